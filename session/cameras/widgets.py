@@ -64,6 +64,7 @@ MEMORY = re.compile(r"ram\b|memory(?! card)")
 PERCENTS = re.compile(r"\d+\s*%(?:[ ,/]+\d+\s*%)*", re.ASCII)
 SLOTS = re.compile(r"-?\d+(?:,-?\d+)+", re.ASCII)
 """Levels of all battery slots of a body and its grip; 0 and below: none is in."""
+LOW = "low"
 LOW_PERCENT, FULL_PERCENT = 10, 100
 """The number for the word `Low` of a body that tells its battery in words, for the rule about room; a guess."""
 
@@ -279,7 +280,7 @@ def _battery_levels(text: str) -> list[int]:
     A level above 100 % counts for nothing: bodies that don't know the level write such numbers.
     """
     words = text.strip()
-    if words.casefold() == "low":
+    if words.casefold() == LOW:
         return [LOW_PERCENT]
     least = 1 if SLOTS.fullmatch(words) else 0
     if not least and not PERCENTS.fullmatch(words):
@@ -288,9 +289,14 @@ def _battery_levels(text: str) -> list[int]:
 
 
 def batteries(widgets: Sequence[Widget]) -> Setting:
-    """The battery by all widgets that tell of one: the least level counts; of several all are shown."""
+    """The battery by all widgets that tell of one: the least level counts, and each is shown with its %.
+
+    A level that was told in a word, and no level at all, are shown in the camera's own word.
+    """
     levels = [level for widget in widgets for level in _battery_levels(widget.text)]
-    shown = ", ".join(f"{level} %" for level in levels) if len(levels) > 1 else widgets[0].text
+    words = [widget.text for widget in widgets if widget.text.strip().casefold() == LOW]
+    by_level = ", ".join(f"{level} %" for level in levels)
+    shown = by_level if len(levels) > 1 else [*words, by_level or widgets[0].text][0]
     return Setting("battery_percent", min(levels, default=None), shown, read_only=True)
 
 

@@ -48,7 +48,7 @@ def room_for_files(situation: Situation) -> tuple[Finding, ...]:
         remedy = Remedy(RemedyKind.BY_HAND, "change the battery")
         shown = situation.reading.settings["battery_percent"].shown
         text = f"The camera's battery is at {percent:.0f} %."
-        if "," in shown:
+        if shown.count("%") > 1:
             text = f"One of the camera's batteries is at {percent:.0f} % ({shown})."
         found.append(Finding(RuleId.BATTERY, level, text, float(percent), BATTERY_STOP_PERCENT, "%", remedy))
     for rule, where, free, act in (

@@ -17,6 +17,7 @@ from session.cameras.widgets import (
     SETTINGS,
     NotOfferedError,
     Widget,
+    batteries,
     choice,
     mapping,
     setting,
@@ -184,3 +185,19 @@ def test_what_is_set_is_never_further_off_than_the_slack(wanted: float) -> None:
 @given(st.text(max_size=30), st.sampled_from(sorted(SETTINGS)))
 def test_no_text_whatever_raises(text: str, name: str) -> None:
     setting(name, Widget("any", text, (text, text + "1/2")))
+
+
+@pytest.mark.parametrize(
+    ("texts", "percent", "shown"),
+    [
+        (("81%",), 81, "81 %"),
+        (("12,0",), 12, "12 %"),
+        (("Unknown", "75 %"), 75, "75 %"),
+        (("100,40,0",), 40, "100 %, 40 %"),
+        (("Low",), 10, "Low"),
+        (("Unknown",), None, "Unknown"),
+    ],
+)
+def test_the_level_of_each_battery_is_shown(texts: tuple[str, ...], percent: int | None, shown: str) -> None:
+    read = batteries([Widget("batterylevel", text) for text in texts])
+    assert (read.value, read.shown) == (percent, shown)

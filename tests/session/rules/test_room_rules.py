@@ -68,6 +68,20 @@ def test_every_finding_says_what_hands_are_to_do() -> None:
 
 
 @pytest.mark.parametrize(
+    ("shown", "told"),
+    [
+        ("12 %", "The camera's battery is at 12 %."),
+        ("12,0", "The camera's battery is at 12 %."),
+        ("100 %, 12 %", "One of the camera's batteries is at 12 % (100 %, 12 %)."),
+    ],
+)
+def test_one_of_several_batteries_is_spoken_of_only_where_several_levels_are_told(shown: str, told: str) -> None:
+    reading = Reading({"battery_percent": Setting("battery_percent", 12, shown)})
+    (finding,) = room_for_files(Situation(Revision(), Kit(), reading, frame_bytes=1))
+    assert finding.text == told
+
+
+@pytest.mark.parametrize(
     ("target", "remedy"),
     [
         (Setting("capture_target", "card", "Card", ("memory", "card")), RemedyKind.SET_CAMERA),
