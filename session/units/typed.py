@@ -27,7 +27,10 @@ def typed_number(name: str, text: str, called: str = "") -> float:
     try:
         number = _READERS[kind](bare) if kind else _amount(bare.removesuffix(allowed.unit.casefold()).strip())
     except (ValueError, ZeroDivisionError, OverflowError):
-        like = _LIKE.get(kind) or f"{called} is a number{f' in {allowed.unit}' if allowed.unit else ''}"
+        like = (
+            _LIKE.get(kind, "").format(called=called)
+            or f"{called} is a number{f' in {allowed.unit}' if allowed.unit else ''}"
+        )
         raise UnreadableTextError(f"{like}, not {text!r}.") from None
     try:
         require(**{name: number})
@@ -112,7 +115,7 @@ _LIKE = {
     "power_ev": "power is written like 1/4, 1/4 +1/3 or -2",
     "level_ev": "power is written like 1/4, 1/4 +1/3 or -2",
     "azimuth_deg": "an angle has a side, like 60 left or 60 right (0: from the camera)",
-    "view_around_deg": "an angle has a side, like 20 left or 20 right of the piece's front (0: from the front)",
+    "view_around_deg": "{called} is an angle with a side, like 20 left or 20 right (0: from the front)",
     "elevation_deg": "a height is written like 35 up or 10 down, up to 90°",
     "magnification": "a ratio is written like 1:2 or 0.5",
 }
