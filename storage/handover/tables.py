@@ -28,10 +28,8 @@ def tables(records: Sequence[FrameRecord], progress: Progress | None) -> Iterato
     yield "frames.csv", csv_lines.header() + "".join(csv_lines.line(record) for record in records)
     yield "frames.jsonl", "".join(f"{json_lines.line(record)}\n" for record in records)
     set_ups = {record.setup: record for record in records}
-    rows = [(record.job, csv_lines.set_up_cells(record.revision)) for record in set_ups.values()]
-    names = ("job", "setup", *csv_lines.set_up_cells(Revision()))
-    cells = ([job, label, *row.values()] for label, (job, row) in zip(set_ups, rows, strict=True))
-    yield "set-ups.csv", _csv(names, cells)
+    names = ("job", "setup", "lights", *csv_lines.set_up_cells(Revision()))
+    yield "set-ups.csv", _csv(names, (_set_up_cells(label, record) for label, record in set_ups.items()))
     yield "set-ups.jsonl", _lines(_set_up(label, record) for label, record in set_ups.items())
     found = [_finding(record, number) for record in records for number in range(len(record.findings))]
     yield "findings.csv", _csv(FINDING, ([one[name] for name in FINDING] for one in found))
@@ -47,6 +45,11 @@ FINDING = ("job", "frame", "piece", "view", "id", "level", "value", "limit", "un
 
 def _set_up(label: str, record: FrameRecord) -> dict[str, Any]:
     return {"job": record.job, "setup": label, "revision": asdict(record.revision)}
+
+
+def _set_up_cells(label: str, record: FrameRecord) -> list[csv_lines.Cell]:
+    cells = csv_lines.set_up_cells(record.revision).values()
+    return [record.job, label, csv_lines.lights_cell(record.revision), *cells]
 
 
 def _finding(record: FrameRecord, number: int) -> dict[str, Any]:

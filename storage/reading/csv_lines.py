@@ -55,6 +55,11 @@ def set_up_cells(revision: Revision) -> Mapping[str, Cell]:
     return cells
 
 
+def lights_cell(revision: Revision) -> str:
+    """The lights of a set-up, each with power, distance, side, height, shaper and note as far as they are known."""
+    return _several(f"{light.name} {thing_words(light, ' ')}" for light in revision.lights)
+
+
 COLUMNS = (
     "frame_id",
     "number",
@@ -143,7 +148,7 @@ def _cells(frame: FrameRecord) -> Mapping[str, Cell]:
         "blur_px": focus.blur_px if focus else None,
         "defocus_mm": focus.defocus_mm if focus else None,
         **{name: value if isinstance(value, int | float) else None for name, value in told.items()},
-        "lights": _several(f"{light.name} {thing_words(light, ' ')}" for light in frame.revision.lights),
+        "lights": lights_cell(frame.revision),
         "findings": _several(finding.text for finding in frame.findings),
         "overrulings": _several(f"{rule}: {reason}" for rule, reason in frame.overrulings.items()),
         "mark": frame.mark,

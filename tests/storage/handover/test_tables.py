@@ -61,6 +61,13 @@ def test_each_line_is_what_the_schema_says_and_nothing_else_passes(found: dict[s
             assert not judge.is_valid({**line, key: {"another": "kind"}}) or key == "camera", key
 
 
+def test_a_set_up_tells_its_lights_as_its_frames_do(found: dict[str, str]) -> None:
+    frames, set_ups = (list(csv.DictReader(io.StringIO(found[f"{name}.csv"]))) for name in ("frames", "set-ups"))
+    assert [row["lights"] for row in set_ups] == [row["lights"] for row in frames]
+    for light in revision().lights:
+        assert light.name in set_ups[0]["lights"]
+
+
 @pytest.mark.parametrize("name", LINE_OF)
 def test_the_csv_has_a_row_for_each_line(found: dict[str, str], name: str) -> None:
     rows = list(csv.DictReader(io.StringIO(found[f"{name}.csv"])))
