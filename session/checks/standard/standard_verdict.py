@@ -31,6 +31,9 @@ BACKGROUND_EV = float(EXPOSURE_EV)
 """How far the background may be off where no tolerance was agreed: as the exposure may."""
 
 
+IN_ACCEPTED = "in the accepted frame, "
+
+
 @dataclass
 class _Comparison:
     """A frame beside a standard, while it is being looked at; `untold` maps what can't be told to the reason."""
@@ -165,7 +168,7 @@ def _from_piece_to_piece(one: _Comparison, seen: PieceOnGround) -> Iterator[Find
     if limit is None:
         return
     if seen.outline is None or before.outline is None:
-        one.cant_tell("size", seen.reason or f"in the accepted frame, {before.reason}")
+        one.cant_tell("size", seen.reason if seen.outline is None else f"{IN_ACCEPTED}{before.reason}")
         return
     larger = (_size(seen.outline) / _size(before.outline) - 1) * 100
     if abs(larger) > limit:
@@ -182,9 +185,10 @@ def _light(one: _Comparison, seen: PieceOnGround, before: PieceOnGround) -> Iter
     """Exposure and colour against the accepted frame, by the ground; colour by the grey patch where both show one."""
     ev_limit, colour_limit = one.standard.exposure_tolerance_ev, one.standard.colour_tolerance_de2000
     ours, theirs = seen.ground_rgb, before.ground_rgb
-    burnt = max(seen.clipped_share, before.clipped_share) > CLIPPED_SURFACE_SHARE
-    reason = "the ground is burnt out" if burnt else seen.reason or before.reason
-    comparable = None if burnt or ours is None or theirs is None else (ours, theirs)
+    reason = _no_light(seen)
+    if not reason and (of_accepted := _no_light(before)):
+        reason = f"{IN_ACCEPTED}{of_accepted}"
+    comparable = None if reason or ours is None or theirs is None else (ours, theirs)
     if ev_limit is not None:
         if comparable is None:
             one.cant_tell("exposure from piece to piece", reason)
@@ -204,6 +208,13 @@ def _light(one: _Comparison, seen: PieceOnGround, before: PieceOnGround) -> Iter
             text = f"colour ΔE {difference:.1f} off the first piece, {colour_limit:g} is agreed"
             mend = "white balance, power, and the ambient light"
             yield one.caution(FlawKind.COLOUR, text, round(difference, 2), colour_limit, "ΔE2000", mend)
+
+
+def _no_light(picture: PieceOnGround) -> str:
+    """The reason why the light of the picture's ground can't be told; "" where it can."""
+    if picture.ground_rgb is None:
+        return picture.reason
+    return "the ground is burnt out" if picture.clipped_share > CLIPPED_SURFACE_SHARE else ""
 
 
 def _patch_difference(one: _Comparison) -> float | None:

@@ -107,6 +107,22 @@ def test_what_the_picture_cant_tell_is_said_in_one_note(first: Path) -> None:
         assert thing in found[0].text
 
 
+@pytest.mark.parametrize(
+    ("accepted", "reason"),
+    [
+        (Image.effect_noise((768, 512), 200).convert("RGB"), "the rim of the picture shows no plain ground"),
+        (plain(ground=1.5), "the ground is burnt out"),
+    ],
+)
+def test_the_note_names_the_picture_whose_ground_cant_be_told(accepted: Image.Image, reason: str, first: Path) -> None:
+    accepted.save(first, quality=93)
+    empty = plain(piece=(0.72, 0.72, 0.72), shadow=0, box=(0, 0, 0, 0))
+    standard = Standard("catalogue-white", exposure_tolerance_ev=0.2)
+    (found,) = told(empty, standard, first)
+    assert found.level is Level.NOTE and f"in the accepted frame, {reason}" in found.text
+    assert "nothing stands out" not in found.text
+
+
 def test_an_accepted_frame_that_is_gone_leaves_the_rest_of_the_standard(first: Path) -> None:
     path = first.parent / "frame.jpg"
     plain(ground=0.4).save(path, quality=93)
