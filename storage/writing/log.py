@@ -114,7 +114,7 @@ class SqlLog:
 
     def keep_order(self, order: Order, read_from: str = "") -> order_rows.OrderKept:
         """Keep what is wanted of a job, from now on; `read_from` is the file's name. What was shot is never dropped."""
-        return self._do_and_rest(lambda c, at: order_rows.keep_order(c, order, read_from, at))
+        return self._do_and_rest(lambda c, at: order_rows.keep_read_order(c, order, read_from, at))
 
     def keep_order_table(self, table: str, read_from: str) -> None:
         try:
@@ -135,7 +135,7 @@ class SqlLog:
                 require_table(wanted)
             except UnreadableTextError as error:
                 raise RefusedForGoodError(f"The order can't be kept: {error}") from error
-            order_rows.keep_order(connection, wanted, "", at)
+            order_rows.keep_read_order(connection, wanted, "", at)
 
         self._do_and_rest(add)
 

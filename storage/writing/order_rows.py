@@ -15,7 +15,7 @@ from session.set.client_standard import VALUES, ShadowSide, Standard
 from session.units.ids import new_id
 from session.units.names import name_key
 from storage.schema.frame_models import FrameTable
-from storage.schema.models import PieceTable, ViewTable
+from storage.schema.models import JobTable, PieceTable, ViewTable
 from storage.schema.order_models import JobOrderTable, OrderedPieceTable, OrderedViewTable, StandardTable
 from storage.writing import event_rows, people, places
 
@@ -36,6 +36,17 @@ class OrderKept:
     added: tuple[tuple[str, str], ...]
     dropped: tuple[tuple[str, str], ...]
     shot: tuple[tuple[str, str], ...]
+
+
+def keep_read_order(connection: Connection, order: Order, read_from: str, now: datetime) -> OrderKept:
+    """Keep an order that is read or typed here, after the order that the log holds, whatever the clocks say.
+
+    So it also wins over an order that came from a station whose clock is ahead. Raises LogError as `keep_order` does.
+    """
+    known = select(JobOrderTable.read_at).join(JobTable, JobTable.job_id == JobOrderTable.job_id)
+    before = connection.scalar(known.where(JobTable.name_key == name_key(order.job)))
+    at = now if before is None else max(now, before + event_rows.TICK)
+    return keep_order(connection, order, read_from, at)
 
 
 def keep_order(connection: Connection, order: Order, read_from: str, at: datetime) -> OrderKept:

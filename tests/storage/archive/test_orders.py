@@ -8,6 +8,7 @@ from datetime import timedelta
 from pathlib import Path
 
 from session.order.client_order import Order
+from session.order.order_table import MOST_BYTES
 from storage.archive.fetch import fetch
 from storage.archive.send import send
 from storage.reading.log_reader import LogReader
@@ -42,11 +43,12 @@ def test_the_order_read_last_is_in_force_at_every_station(one: Path, tmp_path: P
     send(other, archive)
     fetch(one, archive)
     assert order_of(one) == order_of(other) != WANTED
-    keep(one, WANTED, days=1)  # by a clock that is behind: the later word stays
-    send(one, archive)
+    keep(one, WANTED, days=1)  # by a clock that is behind: it was read after the other had come, so it wins
+    fetch(one, archive)
+    assert order_of(one) == WANTED
+    assert send(one, archive).new["order"] == 1
     fetch(other, archive)
-    found = order_of(other)
-    assert found is not None and found.credit == "Another photographer"
+    assert order_of(other) == WANTED
 
 
 def test_what_is_no_order_is_left_out_and_said(
@@ -59,3 +61,15 @@ def test_what_is_no_order_is_left_out_and_said(
     told = fetch(tmp_path / "other.sqlite", archive).told
     assert any("The order of Movement was left out: Row 2, column piece: " in sentence for sentence in told), told
     assert order_of(tmp_path / "other.sqlite") is None
+
+
+def test_an_order_that_is_too_long_is_left_out_and_said(
+    one: Path, tmp_path: Path, server: Server, database: str, archive: str
+) -> None:
+    keep(one, WANTED, days=2)
+    send(one, archive)
+    server.ask(f"SET ROLE {OWNER}; UPDATE archive_order SET order_table = repeat('a', {MOST_BYTES + 2})", database)
+    told = fetch(tmp_path / "other.sqlite", archive).told
+    assert any("The order of Movement was left out: The file has more than 32 MB" in sentence for sentence in told), (
+        told
+    )
