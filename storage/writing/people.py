@@ -14,7 +14,7 @@ from session.units.names import name_key
 from storage.database.reach import OpenableFiles
 from storage.schema import models
 from storage.schema.frame_models import FrameFileTable, FrameTable
-from storage.schema.models import NoteTable, SetupTable
+from storage.schema.models import EventTable, NoteTable, SetupTable
 from storage.schema.order_models import OrderedViewTable
 from storage.writing import event_rows
 from storage.writing.frames import of
@@ -80,21 +80,38 @@ def expectation(connection: Connection, place: Place, setup_number: int) -> Refe
 
 
 def first_reference(connection: Connection, standard_id: str, place: Place) -> Reference | None:
-    """The frame approved first for a view of the place's name and of this standard.
+    """The frame that is the reference of the piece which had one first, for a view of this name and standard.
 
-    None when the frame shows the piece of the place itself.
+    So the pattern's piece stays when its reference is approved anew. None when it is the piece of the place itself.
     """
     table = models.ReferenceTable
-    query = select(table.frame_id, FrameTable.number, table.piece_id)
+    query = select(table.frame_id, FrameTable.number, table.piece_id, table.setup_id, table.approved_at)
     query = query.join(FrameTable, FrameTable.frame_id == table.frame_id)
     query = query.join(models.ViewTable, models.ViewTable.view_id == FrameTable.view_id)
     query = query.join(OrderedViewTable, OrderedViewTable.view_id == FrameTable.view_id)
     of_standard = (OrderedViewTable.standard_id == standard_id, models.ViewTable.name_key == name_key(place.view))
-    row = connection.execute(query.where(*of_standard).order_by(table.approved_at, FrameTable.number).limit(1)).first()
+    rows = connection.execute(query.where(*of_standard)).all()
+    began = _first_approvals(connection) if len(rows) > 1 else {}
+    row = min(
+        rows,
+        key=lambda row: (began.get((row.setup_id, row.piece_id), row.approved_at), row.number),
+        default=None,
+    )
     if row is None or row.piece_id == place.piece_id:
         return None
     path = _picture(connection, row.frame_id)
     return Reference(row.frame_id, row.number, path) if path else None
+
+
+def _first_approvals(connection: Connection) -> dict[tuple[str, str], datetime]:
+    """(setup_id, piece_id) → when a frame became the reference for the first time."""
+    query = select(EventTable.at, EventTable.payload).where(EventTable.kind == event_rows.REFERENCE)
+    found: dict[tuple[str, str], datetime] = {}
+    for row in connection.execute(query.order_by(EventTable.at)):
+        told = row.payload or {}
+        if told.get("new"):
+            found.setdefault((told["setup_id"], told["piece_id"]), row.at)
+    return found
 
 
 def _references(place: Place, setup_number: int) -> Select[str, int]:

@@ -115,6 +115,17 @@ def test_a_view_is_compared_with_the_first_accepted_frame_of_its_standard(log: S
     assert told is not None and told.example is not None and told.example.number == 1
 
 
+def test_the_pattern_stays_when_its_reference_is_approved_anew(log: SqlLog) -> None:
+    log.keep_order(AGREED)
+    first, second = (log.open_place("spring line", f"ring {n}", "front") for n in (1, 2))
+    key = log.save_revision(first, revision())
+    for number, place in enumerate((first, second, first), 1):
+        log.set_reference(place, 7, whole_frame(log, place, number, key))
+    assert log.agreement(first) == Agreement(WHITE)
+    told = log.agreement(second)
+    assert told is not None and told.example is not None and told.example.number == 3
+
+
 def test_the_same_order_read_again_changes_nothing(log: SqlLog, reader: LogReader) -> None:
     log.keep_order(ORDER)
     again = log.keep_order(ORDER)
