@@ -109,6 +109,8 @@ def item_from(text: str) -> PassiveItem:
     rest = bare.partition(" ")[2]
     sized = re.fullmatch(rf"(.*?)\s*\b({SIZE})", rest, re.IGNORECASE)
     name = sized[1] if sized else rest
+    if re.search(SIZE, name, re.IGNORECASE):
+        raise UnreadableTextError(f"a size stands at the end, in mm, like reflector white card 210 x 297, not {text!r}")
     item = PassiveItem(kind, name or KIND_WORDS[kind])
     return with_size(item, sized[2]) if sized else item
 

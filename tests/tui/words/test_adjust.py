@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from session.frame.camera_messages import Reading
 from session.set.kit import demo_kit
 from session.set.setup import PlacedLight, Region
+from session.units.refusals import UnreadableTextError
 from tests.support.bench_events import FOUND
 from tests.support.running_screen import SMALL, bench
 from tests.support.scripted_table import READING, REVISION, FixedClock, ScriptedTable
@@ -253,3 +254,14 @@ async def test_the_panel_of_a_light_says_from_where_its_angles_count_uncut_at_80
         await at.press("escape")
         panel = at.app.screen.query_one("#side", Panel).content.plain.splitlines()
         assert panel[1:3] == ["1 key   1/4  600 mm 45° left · 35° up", "        tube"]
+
+
+@pytest.mark.parametrize("text", ["reflector 210 x 297 white", "reflector A4 2x3m", "flag 20x30 mm 210 x 297"])
+def test_a_size_that_stands_elsewhere_than_at_the_end_is_no_name(text: str) -> None:
+    with pytest.raises(UnreadableTextError, match="a size stands at the end, in mm, like reflector"):
+        adjust.item_from(text)
+
+
+def test_a_size_at_the_end_is_the_things_size() -> None:
+    found = adjust.item_from("Reflector white card 2 210 x 297 mm")
+    assert (found.name, found.width_mm, found.height_mm) == ("white card 2", 210.0, 297.0)
