@@ -147,11 +147,15 @@ GAP_OF_CLOSE_UP_LENS = ("ALTER TABLE revision ADD COLUMN gap_mm FLOAT DEFAULT '0
 
 TAPE_MEASURES = (
     """ALTER TABLE revision
-        ADD COLUMN working_distance_mm FLOAT,
-        ADD COLUMN camera_height_mm FLOAT,
+        ADD COLUMN working_distance_mm FLOAT
+            CONSTRAINT ck_revision_working_distance_mm_positive CHECK (working_distance_mm > 0),
+        ADD COLUMN camera_height_mm FLOAT
+            CONSTRAINT ck_revision_camera_height_mm_positive CHECK (camera_height_mm > 0),
         ADD COLUMN view_down_deg FLOAT,
         ADD COLUMN view_around_deg FLOAT""",
-    "ALTER TABLE revision_passive ADD COLUMN width_mm FLOAT, ADD COLUMN height_mm FLOAT",
+    """ALTER TABLE revision_passive
+        ADD COLUMN width_mm FLOAT CONSTRAINT ck_revision_passive_width_mm_positive CHECK (width_mm > 0),
+        ADD COLUMN height_mm FLOAT CONSTRAINT ck_revision_passive_height_mm_positive CHECK (height_mm > 0)""",
 )
 """Nobody measured the camera's place, and the size of what stands in the set, before."""
 

@@ -163,8 +163,8 @@ class RevisionTable(Base):
     patch_top_fraction: Mapped[float | None]
     patch_width_fraction: Mapped[float | None]
     patch_height_fraction: Mapped[float | None] = mapped_column(PATCH_IN_PICTURE)
-    working_distance_mm: Mapped[float | None]
-    camera_height_mm: Mapped[float | None]
+    working_distance_mm: Mapped[float | None] = mapped_column(positive("working_distance_mm"))
+    camera_height_mm: Mapped[float | None] = mapped_column(positive("camera_height_mm"))
     view_down_deg: Mapped[float | None]
     view_around_deg: Mapped[float | None]
 
@@ -204,8 +204,8 @@ class RevisionPassiveTable(Base):
     azimuth_deg: Mapped[float | None]
     elevation_deg: Mapped[float | None]
     note: Mapped[str]
-    width_mm: Mapped[float | None]
-    height_mm: Mapped[float | None]
+    width_mm: Mapped[float | None] = mapped_column(positive("width_mm"))
+    height_mm: Mapped[float | None] = mapped_column(positive("height_mm"))
 
 
 class ReferenceTable(Base):

@@ -66,6 +66,9 @@ class StandardTable(Base):
         UniqueConstraint("job_id", "name_key"),
         filled_check("name_key"),
         one_of("shadow_side", list(ShadowSide)),
+        *(positive(name) for name in ("framing_tolerance_percent", "background_tolerance_ev")),
+        *(positive(name) for name in ("exposure_tolerance_ev", "colour_tolerance_de2000", "size_tolerance_percent")),
+        not_negative("margin_percent"),
         positive("blur_limit_px"),
     )
     standard_id: Mapped[NewKey]

@@ -10,6 +10,7 @@ from html import escape
 from session.lighting.cautions import LAST_WORD
 from session.set.setup import Revision, thing_name
 from session.shoot import reshoot
+from session.units.quantities import RefusedNumberError
 from session.units.value_words import thing_words
 from storage.reading.views import FrameRecord
 from tui.paper.plan_drawing import camera_place, drawn_things, plan_svg
@@ -90,10 +91,14 @@ def _reference(record: FrameRecord | None) -> str:
 def _plans(revision: Revision) -> str:
     if not drawn_things(revision) and camera_place(revision) is None:
         return "<section><h2>Plan</h2><p>No distances and sides are recorded to draw it from.</p></section>\n"
+    try:
+        above, side = (plan_svg(revision, side=of_side) for of_side in (False, True))
+    except RefusedNumberError as error:
+        return f"<section><h2>Plan</h2><p>Not drawn: {_text(str(error))}</p></section>\n"
     return (
         '<section><h2>Plan, to scale</h2><div class="plans">'
-        f"<figure>{plan_svg(revision, side=False)}<figcaption>from above</figcaption></figure>"
-        f"<figure>{plan_svg(revision, side=True)}<figcaption>from the side, camera at the right</figcaption></figure>"
+        f"<figure>{above}<figcaption>from above</figcaption></figure>"
+        f"<figure>{side}<figcaption>from the side, camera at the right</figcaption></figure>"
         f"</div><p>{_text(LEGEND)} {_text(_camera_words(revision))}</p></section>\n"
     )
 
@@ -102,7 +107,7 @@ def _camera_words(revision: Revision) -> str:
     if camera_place(revision) is None:
         return "The camera's distance was not measured, so it is not drawn."
     if revision.view_down_deg is None:
-        return "How far the camera looks down was not measured; it is drawn level."
+        return "How far the camera looks down was not measured: from above it is drawn level, from the side it isn't."
     return ""
 
 

@@ -13,6 +13,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from session.set.setup import PassiveItem, PlacedLight, Revision
+from session.units.quantities import require
 
 BOX_MM = 84.0
 """Side of a view on paper (mm): two beside each other on an A4 page with 15 mm of edge."""
@@ -86,6 +87,13 @@ class LabelBox:
         return self is not other and not beside and abs(self.top_mm - other.top_mm) < LABEL_MM
 
 
+PLACES = (
+    "working_distance_mm", "camera_height_mm", "view_down_deg", "view_around_deg",
+    "distance_mm", "azimuth_deg", "elevation_deg", "width_mm", "height_mm",
+)  # fmt: skip
+"""The numbers of camera, lights and things that a drawing may be made from."""
+
+
 def drawn_things(revision: Revision) -> tuple[DrawnThing, ...]:
     """The things that can be drawn, numbered as in the set-up; things without distance or side are left out."""
     return tuple(
@@ -152,11 +160,18 @@ def _tries(one: DrawnThing, x: float, y: float) -> Iterable[LabelBox]:
 
 
 def plan_svg(revision: Revision, *, side: bool) -> str:
-    """One view as an SVG element, BOX_MM wide and high; `side`: seen from the side, else from above."""
+    """One view as an SVG element, BOX_MM wide and high; `side`: seen from the side, else from above.
+
+    Raises RefusedNumberError for a place or size that can't be meant.
+    """
+    for thing in (revision, *revision.placed):
+        told = {name: getattr(thing, name, None) for name in PLACES}
+        require(**{name: value for name, value in told.items() if value is not None})
     camera = camera_place(revision)
     things = (*drawn_things(revision), *([camera] if camera else []))
     scale = scale_for(things)
-    points = [(one, from_the_side(one, scale) if side else from_above(one, scale)) for one in things]
+    shown = [one for one in things if one is not camera or not side or revision.view_down_deg is not None]
+    points = [(one, from_the_side(one, scale) if side else from_above(one, scale)) for one in shown]
     half = BOX_MM / 2
     lines = [
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{BOX_MM:g}mm" height="{BOX_MM:g}mm"'

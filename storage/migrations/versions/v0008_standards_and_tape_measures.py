@@ -30,6 +30,12 @@ CREATE TABLE client_standard (
     CONSTRAINT uq_client_standard_job_id_name_key UNIQUE (job_id, name_key),
     CONSTRAINT ck_client_standard_name_key_filled CHECK (name_key <> ''),
     CONSTRAINT ck_client_standard_shadow_side_known CHECK (shadow_side IN ('left', 'right', 'above', 'below')),
+    CONSTRAINT ck_client_standard_framing_tolerance_percent_positive CHECK (framing_tolerance_percent > 0),
+    CONSTRAINT ck_client_standard_background_tolerance_ev_positive CHECK (background_tolerance_ev > 0),
+    CONSTRAINT ck_client_standard_exposure_tolerance_ev_positive CHECK (exposure_tolerance_ev > 0),
+    CONSTRAINT ck_client_standard_colour_tolerance_de2000_positive CHECK (colour_tolerance_de2000 > 0),
+    CONSTRAINT ck_client_standard_size_tolerance_percent_positive CHECK (size_tolerance_percent > 0),
+    CONSTRAINT ck_client_standard_margin_percent_not_negative CHECK (margin_percent >= 0),
     CONSTRAINT ck_client_standard_blur_limit_px_positive CHECK (blur_limit_px > 0),
     CONSTRAINT fk_client_standard_job_id FOREIGN KEY(job_id) REFERENCES job (job_id)
 )
@@ -55,18 +61,20 @@ CREATE TABLE ordered_view (
 """SQLite adds no named constraint to a table that is there, so the table is made anew."""
 
 COLUMNS = (
-    ("revision", "working_distance_mm FLOAT"),
-    ("revision", "camera_height_mm FLOAT"),
-    ("revision", "view_down_deg FLOAT"),
-    ("revision", "view_around_deg FLOAT"),
-    ("revision_passive", "width_mm FLOAT"),
-    ("revision_passive", "height_mm FLOAT"),
+    ("revision", "working_distance_mm", True),
+    ("revision", "camera_height_mm", True),
+    ("revision", "view_down_deg", False),
+    ("revision", "view_around_deg", False),
+    ("revision_passive", "width_mm", True),
+    ("revision_passive", "height_mm", True),
 )
+"""Table, column, and whether its numbers must be above 0."""
 
 
 def upgrade() -> None:
     """Make the table and the columns; nothing of it was known before."""
     for statement in (STANDARD, *ORDERED_VIEWS):
         op.execute(statement)
-    for table, column in COLUMNS:
-        op.execute(f"ALTER TABLE {table} ADD COLUMN {column}")
+    for table, column, above_0 in COLUMNS:
+        check = f" CONSTRAINT ck_{table}_{column}_positive CHECK ({column} > 0)" if above_0 else ""
+        op.execute(f"ALTER TABLE {table} ADD COLUMN {column} FLOAT{check}")

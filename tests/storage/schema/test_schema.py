@@ -181,6 +181,18 @@ def test_frame_that_is_done_moves_no_more(log: SqlLog, place: Place, path: Path,
         "INSERT INTO setup VALUES ('s', 'no such job', 1, '2026-01-01')",
         "UPDATE setup SET number = 0",
         "DELETE FROM job",
+        *(
+            f"INSERT INTO client_standard (standard_id, job_id, name, name_key, {name})"
+            f" SELECT 's', job_id, 'x', 'x', {value} FROM job"
+            for name, value in (
+                ("framing_tolerance_percent", 0),
+                ("background_tolerance_ev", -0.1),
+                ("exposure_tolerance_ev", 0),
+                ("colour_tolerance_de2000", 0),
+                ("size_tolerance_percent", 0),
+                ("margin_percent", -1),
+            )
+        ),
         "DELETE FROM setup",
         "INSERT INTO job SELECT 'another', name, name_key, '', created_at FROM job",
         "INSERT INTO frame SELECT 'f', job_id, number, view_id, revision_id, camera_id, folder, stem, asked_at,"
@@ -206,6 +218,8 @@ def test_constraints_of_the_schema_bite(raw: sqlite3.Connection, change: str) ->
         ("region_width_fraction", 0),
         ("region_left_fraction", 0.95),
         ("exposure_s", None),
+        ("working_distance_mm", -50),
+        ("camera_height_mm", 0),
     ],
 )
 def test_revision_that_cannot_be_is_refused(raw: sqlite3.Connection, column: str, value: float | None) -> None:

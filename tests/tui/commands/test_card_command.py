@@ -68,6 +68,16 @@ def test_a_card_of_a_bare_set_up_says_what_lacks(log: Path) -> None:
     assert page.count("&lt;b&gt;long&lt;/b&gt;") > 300 and "<b>long" not in page
 
 
+def test_a_card_says_why_its_plan_cant_be_drawn(log: Path) -> None:
+    writer = SqlLog.open(log)
+    place = writer.open_place("spring line", "ring 1", "front")
+    writer.save_revision(place, replace(revision(8, 1), working_distance_mm=1e12))
+    writer.close()
+    assert card("08.1", "card.html").exit_code == 0
+    page = Path("card.html").read_text()
+    assert "Not drawn: " in page and "<svg" not in page
+
+
 def test_a_card_is_never_written_over_a_file(log: Path) -> None:
     Path("card.html").write_text("mine")
     refused = card("01.1", "card.html")

@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 from session.set.setup import PassiveItem, PlacedLight, Revision
+from session.units.quantities import RefusedNumberError
 from tests.support.log_samples import revision
 from tui.paper.plan_drawing import (
     BOX_MM,
@@ -87,6 +88,21 @@ def test_the_camera_stands_where_the_tape_says_and_things_are_as_large_as_they_a
         one, two, three, four = map(float, ends.groups())
         assert math.hypot(three - one, four - two) == pytest.approx(size_mm / scale, abs=WITHIN_MM)
         assert "camera · 300 mm" in svg and "1 · 400 mm" in svg
+
+
+def test_a_camera_whose_tilt_nobody_measured_is_left_out_of_the_view_from_the_side() -> None:
+    made = replace(revision(), working_distance_mm=300.0, view_down_deg=None)
+    assert "camera · 300 mm" in plan_svg(made, side=False)
+    assert "camera · 300 mm" not in plan_svg(made, side=True)
+
+
+@pytest.mark.parametrize("distance_mm", [-50.0, math.nan, 1e12])
+def test_a_place_that_cant_be_meant_is_refused(distance_mm: float) -> None:
+    camera = replace(revision(), working_distance_mm=distance_mm)
+    light = replace(revision(), lights=(PlacedLight("key", 0.0, distance_mm, 10.0, 20.0),))
+    for made in (camera, light):
+        with pytest.raises(RefusedNumberError, match="distance_mm"):
+            plan_svg(made, side=True)
 
 
 @pytest.mark.parametrize(
