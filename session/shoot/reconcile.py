@@ -198,16 +198,18 @@ def plan(
     around      what is known around them
     """
     free = list(without(card, known))
-    settled = [card_object for card_object in card if card_object not in free]
+    unknown = frozenset(free)
+    settled = [card_object for card_object in card if card_object not in unknown]
     found = [_Findings(frame) for frame in unsettled]
     moving = [one for one in found if one.frame.state is not FrameState.SAVED]
     for one in moving:
         _take_announced(one, free)
     for one in moving:
         telling = [card_object for card_object in free if not strange_card or is_jpeg_name(card_object.name)]
-        untaken = set(telling)
+        taken = set(telling)
         _take_from_disk(one, on_disk.get(one.frame.frame_id, ()), telling)
-        _take_out(free, [card_object for card_object in free if card_object in untaken.difference(telling)])
+        taken.difference_update(telling)
+        _take_out(free, [card_object for card_object in free if card_object in taken])
         _take_siblings(one, free)
     alone = (*let_alone, *(free if strange_card else ()))
     for one in moving:

@@ -41,6 +41,33 @@ def test_frame_that_may_have_fired_and_left_nothing_did_not(state: FrameState) -
 
 
 @pytest.mark.parametrize("state", [S.RELEASING, S.UNCERTAIN, S.RECEIVING, S.MISSING])
+class Counted(CardObject):
+    """A file on the card that counts how often one is compared or looked up."""
+
+    looks = 0
+
+    def __eq__(self, other: object) -> bool:
+        Counted.looks += 1
+        return super().__eq__(other)
+
+    def __hash__(self) -> int:
+        Counted.looks += 1
+        return super().__hash__()
+
+
+@pytest.mark.parametrize("in_the_middle", [0, 1])
+def test_files_of_a_strange_card_are_looked_at_a_few_times_each_however_many_there_are(in_the_middle: int) -> None:
+    frames = [left(number, S.UNCERTAIN) for number in range(in_the_middle)]
+    looks = []
+    for count in (100, 400):
+        card: list[CardObject] = [Counted(FOLDER, f"OTHR{number:04d}.JPG", 1000 + number) for number in range(count)]
+        Counted.looks = 0
+        planned(frames, card, strange_card=True)
+        looks.append(Counted.looks / count)
+    assert looks[1] == pytest.approx(looks[0], abs=1), "and so as often on a long card as on a short one"
+
+
+@pytest.mark.parametrize("state", [S.RELEASING, S.UNCERTAIN, S.RECEIVING, S.MISSING])
 def test_frame_of_which_nothing_is_known_takes_the_earliest_release_whole(state: FrameState) -> None:
     card = [on_card(8), on_card(7, "DNG"), on_card(7), on_card(900)]
     steps = planned([left(1, state)], card, known=[on_card(900)])
