@@ -16,9 +16,7 @@ import math
 from session.lighting.flash import GUIDE_ISO
 from session.lighting.source import disc_view_factor
 from session.units.quantities import RefusedNumberError, require
-
-MID_GREY = 0.18
-"""Reflectance of the grey card that a right exposure is counted by. Common practice, no source."""
+from session.units.surfaces import MID_GREY
 
 POLISHED_REFLECTANCE = 0.6
 """Of polished steel; silver has 0.95, gold 0.8, dark stone 0.05. Values from memory."""

@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from PIL import Image
 
 from session.picture.linear_light import ONE_CODE
+from session.picture.noise import MEDIAN_TO_SD
 from session.picture.registration import Contrast, Shift, contrast_of, shift_between
 
 TILES_ACROSS = 7
@@ -226,7 +227,7 @@ def fit_motion(places: NDArray[np.float64], shifts: NDArray[np.float64], middle:
             [p * from_middle[:, 0] - q * from_middle[:, 1], q * from_middle[:, 0] + p * from_middle[:, 1]]
         )
         off = np.hypot(*(shifts.T - turned - np.array([[right], [down]])))
-        spread = max(AGREES_PX / 2, 1.4826 * float(np.median(off[weights > 0])))
+        spread = max(AGREES_PX / 2, MEDIAN_TO_SD * float(np.median(off[weights > 0])))
         weights = np.where(off < 3 * spread, (1 - (off / (3 * spread)) ** 2) ** 2, 0.0)
     return Motion(right, down, math.degrees(math.atan2(q, 1 + p)), math.hypot(1 + p, q))
 

@@ -19,6 +19,10 @@ from numpy.typing import NDArray
 
 from session.picture.linear_light import block_means
 
+MEDIAN_TO_SD = 1.4826
+"""The median of absolute deviations times this is the standard deviation of normal errors: 1 over the normal
+distribution's upper quartile. Rousseeuw and Croux, J. Am. Stat. Assoc. 88 (1993) 1273 (value worked out)."""
+
 BLOCK_PX = 16
 FLATTEST = 0.1
 QUANTILE_GAIN = 1.25

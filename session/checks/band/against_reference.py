@@ -22,6 +22,7 @@ from session.checks.material.check_limits import BAND_EV, BAND_LOG_ODDS, BAND_SH
 from session.checks.material.checked_picture import Pair
 from session.checks.material.settings import flash_light_ev
 from session.picture.linear_light import LINEAR, ONE_CODE, block_means
+from session.picture.noise import MEDIAN_TO_SD
 from session.picture.registration import Shift, shift_between
 
 LEAST_LIGHT, MOST_LIGHT = LINEAR[6], LINEAR[250]
@@ -108,7 +109,7 @@ def shows_the_same(both: Pair) -> bool:
     blocks = np.log2(block_means(both.frame.light, BLOCK_PX, BLOCK_PX) + np.float32(ONE_CODE / 2))
     off = blocks - np.median(blocks, axis=1, keepdims=True)
     off -= np.median(off, axis=0)
-    return float(1.4826 * np.median(np.abs(off))) < PLAIN_EV
+    return float(MEDIAN_TO_SD * np.median(np.abs(off))) < PLAIN_EV
 
 
 def registered_by_lit_part(both: Pair) -> Pair | None:

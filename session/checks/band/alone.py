@@ -19,6 +19,7 @@ from session.checks.band.fit import fit_edge
 from session.checks.band.shadow import GROUPS, SIDES, Band, groups_of, side_last
 from session.checks.material.check_limits import BAND_EV, BAND_SHARE
 from session.picture.linear_light import ONE_CODE
+from session.picture.noise import MEDIAN_TO_SD
 
 EDGES = ((0.006, 0.004), (0.012, 0.02), (0.025, 0.06), (0.04, 0.12))
 """Rows averaged above and below an edge, and the room between them for an edge as soft as flash durations make
@@ -107,7 +108,7 @@ def _window_means(groups: NDArray[np.float32], window: int, gap: int) -> _LoneRo
     reach = window + gap
     step = means[:-reach] - means[reach:]
     fall = np.median(step, axis=1)
-    spread = 1.4826 * np.median(np.abs(step - fall[:, None]), axis=1)
+    spread = MEDIAN_TO_SD * np.median(np.abs(step - fall[:, None]), axis=1)
     return _LoneRows(means, window, reach, fall, spread)
 
 
@@ -145,7 +146,7 @@ def _columns_agree(rows: _LoneRows, at: int) -> bool:
 
 def _spread(values: NDArray[np.float64]) -> float:
     """Standard deviation by the median of absolute deviations."""
-    return float(1.4826 * np.median(np.abs(values - np.median(values))))
+    return float(MEDIAN_TO_SD * np.median(np.abs(values - np.median(values))))
 
 
 def _likeness(above: NDArray[np.float64], below: NDArray[np.float64]) -> float:

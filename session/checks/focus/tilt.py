@@ -25,6 +25,7 @@ from session.checks.focus.focus_verdict import defocus_mm_of
 from session.checks.focus.region import TileBlurs
 from session.checks.material.checked_picture import Pair
 from session.frame.finding import CheckId, Finding, Level, Remedy, RemedyKind
+from session.picture.noise import MEDIAN_TO_SD
 from session.set.lens_in_use import lens_in_use
 from session.set.setup import Revision
 from session.units.numbers import mm_text
@@ -46,6 +47,22 @@ DIRECTIONS = 36
 
 MOST_CONDITION = 1e10
 """Places of which the normal equations are worse conditioned lie on a line across the direction. Chosen."""
+
+ODD_TILE_SD = 3.0
+"""A tile so many standard deviations off the parabola counts for nothing, and costs no more from there on. Chosen."""
+
+PARABOLA_ROUNDS, GROWTH_ROUNDS = 4, 6
+"""Fits with weights from the fit before; the growth has twice as many unknowns and starts without weights. Chosen."""
+
+TUKEY = 4.685
+"""Standard deviations at which the weight of Tukey's biweight ends: 95 % as sharp as least squares for normal errors.
+Holland and Welsch, Commun. Statist. A6 (1977) 813 (value from memory)."""
+
+LEAST_OFF_MM = 1e-6
+"""Shifts that all lie nearer to the fit are exact: then the weights are not spread by nothing. Chosen."""
+
+LEAST_SPAN_PX = 1e-9
+"""Places that span less lie on one line across the direction, and are left out by MOST_CONDITION. Chosen."""
 
 SIDES = ("right", "lower right", "lower", "lower left", "left", "upper left", "upper", "upper right")
 
@@ -191,20 +208,20 @@ def _parabolas(across: Floats, values: Floats, weight: Floats) -> tuple[Floats, 
     The cost is infinite where the places leave a parabola undetermined. An odd tile doesn't decide: weights after
     Tukey, from the plain fit on.
     """
-    span = np.maximum(np.abs(across).max(axis=1, keepdims=True), 1e-9)
+    span = np.maximum(np.abs(across).max(axis=1, keepdims=True), LEAST_SPAN_PX)
     design = np.stack([(across / span) ** 2, across / span, np.ones_like(across)], axis=2)
     scale = np.concatenate([span**-2, 1 / span, np.ones_like(span)], axis=1)
     whole = np.linalg.cond(np.swapaxes(design, 1, 2) @ (design * weight[:, None])) < MOST_CONDITION
     trust, root = np.broadcast_to(weight, across.shape), np.sqrt(weight)
     found, inverse, off = np.zeros((len(across), 3)), np.zeros((len(across), 3, 3)), np.zeros_like(across)
-    for _ in range(4):
+    for _ in range(PARABOLA_ROUNDS):
         normal = np.swapaxes(design, 1, 2) @ (design * trust[..., None])
         inverse[whole] = np.linalg.pinv(normal[whole], hermitian=True)
         found = (inverse @ (np.swapaxes(design, 1, 2) @ (trust * values)[..., None]))[..., 0]
         off = np.abs(values - (design @ found[..., None])[..., 0]) * root
-        reach = 3 * np.maximum(1.0, 1.4826 * np.median(off, axis=1, keepdims=True))
+        reach = ODD_TILE_SD * np.maximum(1.0, MEDIAN_TO_SD * np.median(off, axis=1, keepdims=True))
         trust = weight * np.where(off < reach, (1 - (off / reach) ** 2) ** 2, 0.0)
-    costs = np.where(whole, (np.minimum(off, 3.0) ** 2).sum(axis=1), np.inf)
+    costs = np.where(whole, (np.minimum(off, ODD_TILE_SD) ** 2).sum(axis=1), np.inf)
     return costs, found * scale, inverse[:, 0, 0] * scale[:, 0] ** 2
 
 
@@ -252,11 +269,11 @@ def _growth_towards(places: Floats, shifts: Floats, direction: tuple[float, floa
     )
     values, trust = np.concatenate([shifts[:, 0], shifts[:, 1]]), np.ones(2 * len(x))
     found, off = np.zeros(6), np.zeros_like(values)
-    for _ in range(6):
+    for _ in range(GROWTH_ROUNDS):
         root = np.sqrt(trust)
         found = np.linalg.lstsq(design * root[:, None], values * root, rcond=None)[0]
         off = np.abs(values - design @ found)
-        reach = 4.685 * 1.4826 * max(float(np.median(off)), 1e-6)
+        reach = TUKEY * MEDIAN_TO_SD * max(float(np.median(off)), LEAST_OFF_MM)
         trust = np.where(off < reach, (1 - (off / reach) ** 2) ** 2, 0.0)
     free = trust.sum() - 6
     if free < 1:

@@ -16,6 +16,7 @@ from session.checks.material.check_limits import BLACK_CODE, CLIPPED_CODE, CLIPP
 from session.checks.material.checked_picture import Material, Pair
 from session.frame.finding import CheckId, Finding, Level, Remedy, RemedyKind
 from session.picture.linear_light import LINEAR, ONE_CODE, block_means, ev_between
+from session.picture.noise import MEDIAN_TO_SD
 from session.set.setup import Region
 from session.units.numbers import percent_text
 
@@ -138,7 +139,7 @@ def _ev_of_blocks(frame: NDArray[np.float32], reference: NDArray[np.float32]) ->
         return ev_between(float(frame.mean()), float(reference.mean())), 0.0
     dark = np.float32(ONE_CODE / 10)
     ev = np.log2((ours[compared] + dark) / (theirs[compared] + dark))
-    return float(np.median(ev)), float(1.4826 * np.median(np.abs(ev - np.median(ev))))
+    return float(np.median(ev)), float(MEDIAN_TO_SD * np.median(np.abs(ev - np.median(ev))))
 
 
 def _surfaces(clipped: NDArray[np.bool_]) -> NDArray[np.bool_]:

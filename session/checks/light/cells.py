@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from session.checks.light.brightness import BLOCK_PX, BRIGHTEST_CODE, DARKEST_CODE, overlap
 from session.checks.material.checked_picture import Material, Pair
 from session.picture.linear_light import LINEAR, ONE_CODE, block_means
+from session.picture.noise import MEDIAN_TO_SD
 
 LONG_SIDE_CELLS = 12
 """Cells along the long side: a cell is a twelfth of it, some 60 px of the overview, 7 blocks. Chosen."""
@@ -109,7 +110,7 @@ def plane_of(cells: Cells) -> Plane:
         root = np.sqrt(weights)
         found = np.linalg.lstsq(design * root[:, None], ev * root, rcond=None)[0]
         off = np.abs(ev - design @ found)
-        scatter = 1.4826 * float(np.median(off))
+        scatter = MEDIAN_TO_SD * float(np.median(off))
         spread = 4 * max(scatter, 0.02)
         weights = np.where(off < spread, (1 - (off / spread) ** 2) ** 2, 0.0)
     level, across, down = (float(value) for value in found)

@@ -13,9 +13,7 @@ from session.checks.light.brightness import BRIGHTEST_CODE, DARKEST_CODE
 from session.checks.material.checked_picture import Material
 from session.picture.linear_light import LINEAR
 from session.set.setup import Region
-
-GREY = 0.18
-"""Reflectance of a grey card, and the linear light of one that is rightly exposed. ISO 12232 (value from memory)."""
+from session.units.surfaces import MID_GREY
 
 EVEN_EV = 0.35
 """The middle half of the patch's light lies within this, or it is no plain card. Noise of 5 codes at mid grey is
@@ -34,4 +32,4 @@ def measure(frame: Material, patch: Region | None) -> float | None:
     low, middle, high = (float(value) for value in np.quantile(light, (0.25, 0.5, 0.75)))
     if not LINEAR[DARKEST_CODE] < low <= high < LINEAR[BRIGHTEST_CODE] or math.log2(high / low) > EVEN_EV:
         return None
-    return math.log2(middle / GREY)
+    return math.log2(middle / MID_GREY)

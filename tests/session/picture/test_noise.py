@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from statistics import NormalDist
+
 import numpy as np
 import pytest
 from skimage.restoration import estimate_sigma
 
 from session.picture.jpeg import luma_steps
-from session.picture.noise import noise_of
+from session.picture.noise import MEDIAN_TO_SD, noise_of
 from tests.support.made_pictures import blurred, coded, coding_steps, jpeg_bytes, photograph, through_jpeg
 
 
@@ -47,3 +49,10 @@ def test_quantisation_steps_are_read_as_another_decoder_reads_them(quality: int)
 def test_steps_of_a_cut_header_are_unknown() -> None:
     data = jpeg_bytes(np.zeros((16, 16), np.uint8))
     assert luma_steps(data[:40]) == ()
+
+
+def test_median_of_deviations_times_its_factor_is_the_standard_deviation() -> None:
+    """By the normal distribution of the standard library, and by numbers drawn."""
+    assert pytest.approx(1 / NormalDist().inv_cdf(0.75), abs=1e-4) == MEDIAN_TO_SD
+    drawn = np.random.default_rng(5).normal(0, 2.0, 100_000)
+    assert MEDIAN_TO_SD * np.median(np.abs(drawn)) == pytest.approx(2.0, rel=0.01)

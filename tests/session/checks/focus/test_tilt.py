@@ -13,7 +13,7 @@ from mock_camera.body.encode import encode_jpeg
 from mock_camera.table.world import World
 from session.checks.focus import tilt
 from session.checks.focus.region import TileBlurs, measure
-from session.checks.focus.tilt import Tilt, blur_slope
+from session.checks.focus.tilt import TUKEY, Tilt, blur_slope
 from session.checks.judge.all_checks import judge
 from session.checks.judge.examined import Examined
 from session.checks.material.checked_picture import Pair, gather, pair
@@ -135,3 +135,13 @@ def test_a_side_that_the_drawing_does_not_tell_is_not_named():
         "which one, this frame doesn't tell."
     )
     assert tilt.findings(None, 1.0) == ()
+
+
+def test_tukeys_weights_are_nearly_as_sharp_as_least_squares() -> None:
+    """Efficiency (E ψ')² / E ψ² of ψ = u·(1 − (u/c)²)² for normal errors, by an integral over the density: 95 %."""
+    u = np.linspace(-TUKEY, TUKEY, 20_001)
+    density = np.exp(-(u**2) / 2) / math.sqrt(2 * math.pi)
+    psi = u * (1 - (u / TUKEY) ** 2) ** 2
+    slope = np.gradient(psi, u)
+    efficiency = np.trapezoid(slope * density, u) ** 2 / np.trapezoid(psi**2 * density, u)
+    assert efficiency == pytest.approx(0.95, abs=0.001)
