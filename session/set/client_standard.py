@@ -7,6 +7,7 @@ open, and isn't judged.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, fields, replace
 from enum import StrEnum
 
@@ -63,6 +64,10 @@ class Standard:
     def with_values(self, **given: object) -> Standard:
         """The standard with the given values in place of its own; a value of None changes nothing."""
         return replace(self, **{name: value for name, value in given.items() if value is not None})  # type: ignore[arg-type]
+
+    def without(self, names: Iterable[str]) -> Standard:
+        """The standard with the values of these names left open."""
+        return replace(self, **dict.fromkeys(names))  # type: ignore[arg-type]
 
 
 VALUES = tuple(one.name for one in fields(Standard) if one.name != "name")

@@ -21,7 +21,7 @@ from session.order.order_table import (
     read_side,
     require_table,
 )
-from session.set.client_standard import Standard
+from session.set.client_standard import VALUES, Standard
 from session.units.names import name_key
 from session.units.refusals import UnreadableTextError
 from tui.shell.choices import default_log, json_option, log_option, log_to_write
@@ -59,6 +59,8 @@ delivery_options = stack_options(
     click.option("--file-format", default="", help="jpeg or tiff."),
     click.option("--colour-space", default="", help="As the client calls it, like sRGB."),
 )
+
+CLEARABLE = [name.replace("_", "-") for name in VALUES]
 
 standard_options = stack_options(
     quantity("across_percent", "The piece's middle, from the left edge of the picture."),
@@ -148,19 +150,26 @@ def new(
 @job_option
 @standard_options
 @click.option("--shadow-side", default="", help="Where the piece's shadow lies: left, right, above, below.")
+@click.option(
+    "--clear", "cleared", multiple=True, type=click.Choice(CLEARABLE), help="A value to leave open; repeatable."
+)
 @click.option("--view", "views", multiple=True, help="A view that it holds for; repeat for more. Else every view.")
 @click.option("--piece", "pieces", multiple=True, help="A piece that it holds for; repeat for more. Else every piece.")
 @json_option
 def standard(
-    name: str, log: str | None, job: str, shadow_side: str, views: tuple[str, ...], pieces: tuple[str, ...],
-    as_json: bool, **values: Any,
+    name: str, log: str | None, job: str, shadow_side: str, cleared: tuple[str, ...], views: tuple[str, ...],
+    pieces: tuple[str, ...], as_json: bool, **values: Any,
 ) -> None:  # fmt: skip
-    """Keep what the client agreed, under NAME, for views of the order. Of a known one, what is given is changed."""
+    """Keep what the client agreed, under NAME, for views of the order.
+
+    Of a known standard, what is given is changed, and what is cleared isn't judged any more.
+    """
     order = _looked_up(log, job).order
     with refusing():
         known = next((one for one in order.standards if name_key(one.name) == name_key(name)), None)
         said = values | {"shadow_side": read_side(shadow_side) if shadow_side else None}
-        wanted = (known or Standard(storable(name))).with_values(**said)
+        left_open = [one.replace("-", "_") for one in cleared]
+        wanted = (known or Standard(storable(name))).without(left_open).with_values(**said)
     of_views, of_pieces = ({name_key(one) for one in some} for some in (views, pieces))
     chosen = {
         (name_key(piece.name), name_key(view))

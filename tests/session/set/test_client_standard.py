@@ -27,6 +27,8 @@ def test_each_value_alone_makes_a_standard_and_is_changed_alone(name: str) -> No
         value for value in VALUES if value in (name, "shadow_side")
     ]
     assert one.with_values(**dict.fromkeys(VALUES)) == one  # what isn't given stays
+    assert one.without([name]) == Standard("shop", shadow_side=ShadowSide.LEFT)
+    assert one.without(VALUES) == Standard("shop")
 
 
 @pytest.mark.parametrize("name", VALUES)

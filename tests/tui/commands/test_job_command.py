@@ -111,6 +111,16 @@ def test_a_standard_is_kept_for_views_shown_and_changed(log: Path) -> None:
     assert job("standard", "a|b").exit_code == 0
 
 
+def test_a_value_of_a_standard_is_left_open_again(log: Path) -> None:
+    job("read", "order.csv")
+    job("standard", "a", "--background-ev", "2", "--shadow-side", "left", "--margin-percent", "12")
+    told = job("standard", "a", "--clear", "background-ev", "--clear", "shadow-side", "--margin-percent", "10")
+    assert told.exit_code == 0
+    last = job("show").output.splitlines()[-1]
+    assert "margin" in last and "10 %" in last and "background" not in last and "shadow" not in last
+    assert job("standard", "a", "--clear", "name").exit_code == 2
+
+
 def test_a_later_standard_on_the_first_view_leaves_the_order_open_to_typing(log: Path) -> None:
     job("new", "spring line", "--wanted", "ring 4: front, side")
     assert job("standard", "a", "--background-ev", "2", "--view", "side").exit_code == 0
