@@ -16,7 +16,7 @@ from typing import Any
 
 from session.frame.finding import FocusVerdict
 from session.plan.wish import Wish
-from session.shoot.acts import Act, AddNote, AskRelease, GoTo, MarkFrame, NewSetup, PlaceLight, Revise
+from session.shoot.acts import Act, AddNote, AddViews, AskRelease, GoTo, MarkFrame, NewSetup, PlaceLight, Revise
 from session.shoot.events import RevisionChanged, RulesChanged
 from storage.reading.views import FrameFilter
 from tests.support.bench_events import FOUND
@@ -43,6 +43,7 @@ class Done:
             (Revise, "exposure", lambda act: act.changes["settings"].exposure_s),
             (NewSetup, "set-up", lambda act: act.notes),
             (GoTo, "place", lambda act: [act.piece, act.view]),
+            (AddViews, "order", lambda act: [act.piece, *act.views]),
             (MarkFrame, "mark", lambda act: [act.frame_id, act.mark]),
         ]
         for kind, name, told in kept:

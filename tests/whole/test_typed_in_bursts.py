@@ -59,6 +59,7 @@ BURSTS: tuple[tuple[str, str, Callable[[str], Any]], ...] = (
     ("release", "o{}\r", lambda text: {"sync": text}),
     ("light", "1n{}\r\r", lambda text: text),
     ("place", "pn{0}\r{0}\ry", lambda text: [text, text]),
+    ("order", "O{0}\r{0}\r\r", lambda text: [text, text]),
     ("find", "l/{}\rl", lambda text: text),
 )
 """Act, the keys that lead to its line and back, and what it is then given; the second note is the ledger's."""
