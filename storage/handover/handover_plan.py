@@ -207,7 +207,7 @@ def _size_cautions(record: FrameRecord, files: tuple[tuple[FileRow, Path], ...],
         return []
     ordered = f"{wanted.width_px or '?'} × {wanted.height_px or '?'}"
     return [
-        f"Frame {record.number} has {cut.width_px} × {cut.height_px} px in the ordered crop; {ordered} are ordered."
+        f"Frame {record.number} has {cut.width_px} × {cut.height_px} px in the ordered crop, of {ordered}."
     ]
 
 

@@ -238,7 +238,7 @@ def new_item(bench: BenchPort) -> None:
         here = bench.model.revision.item(thing_name(item)) if bench.model.revision else None
         bench.begin(ItemMode(bench, here or item))
 
-    bench.ask("put up, like reflector white card 210 x 297, flag, or glass", take)
+    bench.ask("reflector, flag or glass, its name, its size like 210 x 297", take)
 
 
 def things_by_digit(revision: Revision | None, kit: Kit) -> list[str | PassiveItem]:

@@ -18,8 +18,16 @@ class FrameKeys:
         self._bench = bench
 
     def act_choose(self, key: str) -> None:
-        self._bench.model.choose(1 if key == "right" else -1)
+        model = self._bench.model
+        model.choose(1 if key == "right" else -1)
+        if model.frame:
+            self._say_unseen(f"Frame {model.frame.number} is chosen.")
         self._bench.repaint()
+
+    def _say_unseen(self, sentence: str) -> None:
+        """Say what an act did to a frame that live view covers."""
+        if self._bench.model.live.on:
+            self._bench.say(sentence)
 
     def act_note(self, key: str) -> None:
         frame = self._bench.model.frame
@@ -29,7 +37,10 @@ class FrameKeys:
     def act_mark(self, key: str) -> None:
         frame = self._bench.model.frame
         if frame:
-            self._bench.app.mark(frame.frame_id, self._bench.model.set_mark(frame.frame_id, MARKS[key]))
+            mark = self._bench.model.set_mark(frame.frame_id, MARKS[key])
+            self._bench.app.mark(frame.frame_id, mark)
+            marked = f"is marked {mark}" if mark else "has no mark"
+            self._say_unseen(f"Frame {frame.number} {marked}.")
             self._bench.repaint()
 
     def act_reference(self, key: str) -> None:

@@ -70,8 +70,9 @@ def place_line(model: BenchModel, width: int, aside: str = "") -> Content:
     ordered = ""
     if place and model.progress:
         ordered = " · " + place_words(model.progress, place.piece, short=width < LONG_LINE)
-    room = max(0, width - len(right) - 2 - len(ordered))
-    left = cut(" · ".join(harmless(name, 60) for name in [*names, setup] if name), room) + ordered
+    standing = f" · {setup}" if setup and names else setup
+    room = max(0, width - len(right) - 2 - len(standing) - len(ordered))  # names are cut, numbers never
+    left = cut(" · ".join(harmless(name, 60) for name in names if name), room) + standing + ordered
     return Content.assemble((left, STRONG), " " * max(1, width - len(left) - len(right)), (right, QUIET))
 
 
@@ -85,7 +86,7 @@ def card_text(model: BenchModel) -> str:
     if model.description is None or model.free_card_bytes is None:
         return ""
     if model.frame_bytes:
-        return f"card {model.free_card_bytes // model.frame_bytes}"
+        return f"card {model.free_card_bytes // model.frame_bytes} left"
     return f"card {model.free_card_bytes / 1e9:.1f} GB"
 
 

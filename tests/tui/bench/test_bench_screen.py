@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from session.frame.finding import Finding, FlawKind, FocusVerdict, Level, Remedy, RemedyKind, RuleId
+from session.frame.ports import Place
 from session.frame.states import FrameState
 from session.set.setup import Arrangement
 from session.shoot.events import (
@@ -18,13 +19,16 @@ from session.shoot.events import (
     Waiting,
 )
 from tests.support.bench_events import COMING, FOUND, focus, judged, moved, released
+from tests.support.live_at_bench import ON
 from tests.support.played_bench import played_bench
 from tests.support.running_screen import LARGE, SMALL, Running, bench
 from tests.support.scripted import DESCRIPTION, Studio
 from tests.support.scripted_table import CAMERA, DRIFTED, REVISION, SYNC, FixedClock, ScriptedTable
 from tui.screen.letters import block_text
 from tui.screen.panel import Panel
+from tui.screen.panels import place_line
 from tui.screen.picture_view import PictureView
+from tui.words.model import BenchModel
 
 SIZES = pytest.mark.parametrize("size", [SMALL, LARGE], ids=["80x24", "160x48"])
 
@@ -236,3 +240,22 @@ async def test_a_long_verdict_in_the_ledger_does_not_push_the_set_up_out_of_its_
         rows = [line for line in at.text.split("\n") if "1 ● sharp" in line or "2 ● sharp, camera moved" in line]
         assert len(rows) == 2
         assert len({row.rindex(REVISION.label) for row in rows}) == 1
+
+
+def test_names_are_cut_at_80_columns_and_the_set_ups_number_never() -> None:
+    model = BenchModel()
+    names = ("spring line", "ring with a name that no line can hold", "three-quarter from the left")
+    model.place = Place("j", "p", "v", *names)
+    model.revision = replace(REVISION, setup_number=7, revision=3)
+    line = place_line(model, 80, "bell off").plain
+    assert len(line) == 80 and "… · set-up 07.3 " in line and line.endswith("bell off")
+
+
+async def test_in_live_view_marks_and_the_choice_of_a_frame_are_said_with_its_number(
+    table: ScriptedTable, clock: FixedClock
+) -> None:
+    frames = [*released(1, path="/p/1.jpg"), *released(2, path="/p/2.jpg")]
+    async with bench(table, clock, SMALL, FOUND, *frames, ON) as at:
+        for key, said in (("k", "is marked kill."), ("k", "has no mark."), ("left", "is chosen.")):
+            await at.press(key)
+            assert f"Frame {1 if key == 'left' else 2} {said}" in at.text
