@@ -206,9 +206,7 @@ def _size_cautions(record: FrameRecord, files: tuple[tuple[FileRow, Path], ...],
     if cut.whole:
         return []
     ordered = f"{wanted.width_px or '?'} × {wanted.height_px or '?'}"
-    return [
-        f"Frame {record.number} has {cut.width_px} × {cut.height_px} px in the ordered crop, of {ordered}."
-    ]
+    return [f"Frame {record.number} has {cut.width_px} × {cut.height_px} px in the ordered crop, of {ordered}."]
 
 
 def wanted_size(order: Order) -> DeliveredSize:

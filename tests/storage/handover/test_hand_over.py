@@ -237,7 +237,7 @@ def test_a_frame_with_fewer_pixels_than_ordered_is_told(log: SqlLog, reader: Log
     """120 × 80 px cropped to 4:5 are 64 × 80 px."""
     assert not any("px in the ordered crop" in caution for caution in planned(reader).cautions)
     log.keep_order(replace(ORDER, delivery=Delivery(400, 500)))
-    assert "Frame 1 has 64 × 80 px in the ordered crop; 400 × 500 are ordered." in planned(reader).cautions
+    assert "Frame 1 has 64 × 80 px in the ordered crop, of 400 × 500." in planned(reader).cautions
 
 
 def test_names_that_would_be_one_are_refused(reader: LogReader, pictures: list[Path], tmp_path: Path) -> None:
