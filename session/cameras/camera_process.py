@@ -8,7 +8,7 @@ a dead parent ends it by the end of the pipe, once the frame under way is on the
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from functools import partial
 from multiprocessing.connection import Connection
 from pathlib import Path
@@ -82,25 +82,40 @@ class Session:
         """The files on the card, None when the card's newest folder wasn't read."""
         return self.cards.objects if self.cards.is_read and self.may_read_card else None
 
-    def description(self, address: CameraAddress) -> say.CameraDescription:
+    def description(self, address: CameraAddress, namesakes: Sequence[str], known_as: str) -> say.CameraDescription:
+        """Its identity and abilities; the arguments as of `identity`."""
         return say.CameraDescription(
             address=address.text,
             model=self.model or "camera",
-            serial=identity(self.serial, self.model, address),
+            serial=identity(self.serial, self.model, address, namesakes, known_as),
             live_view=self.live.offered,
             focus_drive=self.live.drives_focus,
         )
 
 
-def identity(serial: str, model: str, address: CameraAddress) -> str:
+def identity(serial: str, model: str, address: CameraAddress, namesakes: Sequence[str] = (), known_as: str = "") -> str:
     """The name by which the camera is known again: its serial number, unless all digits are noughts.
 
     Without a number a camera on USB is known by its model, since bus and port change when it is plugged in anew, and a
-    camera on a network by its address.
+    camera on a network by its address. Beside another of its model it keeps to the address too.
+
+    namesakes  addresses of others of its model on USB
+    known_as   the name that it had at this very address before in this run; it is kept
     """
     if serial.strip("0"):
         return serial
-    return address.text if address.on_network or not model else model
+    if known_as in (model, address.text) and known_as:
+        return known_as
+    return address.text if address.on_network or not model or namesakes else model
+
+
+def namesakes_of(address: CameraAddress, listed: Sequence[tuple[str, str]]) -> tuple[str, ...]:
+    """Addresses of the cameras that libgphoto2 calls by the same model as the one at the address.
+
+    listed  (model, address) of each camera on USB
+    """
+    models = {model for model, other in listed if _address_of(other) == address}
+    return tuple(other for model, other in listed if model in models and _address_of(other) != address)
 
 
 class CameraProcess:
@@ -224,6 +239,7 @@ class CameraProcess:
         self._hang_up()
         address = self._find(request)
         try:
+            namesakes = () if address.on_network else namesakes_of(address, usb_cameras())
             self._open(address)
             session = Session(self._camera, self._send, self._without)
             notes = self._notes()
@@ -240,7 +256,10 @@ class CameraProcess:
                 raise error.but(fault=Fault.NOT_FOUND, text=text) from error
             raise
         self._session = session
-        description = session.description(address)
+        known_as = request.serial if request.address and _address_of(request.address) == address else ""
+        description = session.description(address, namesakes, known_as)
+        if namesakes and description.serial == address.text:
+            notes.append(_told_by_address(description, namesakes))
         self._send(say.Connected(description, session.panel.reading, session.card, free_bytes))
         for text in notes:
             self._send(say.CameraNote(text))
@@ -263,13 +282,10 @@ class CameraProcess:
         if wanted in found or (wanted and not found):
             return wanted
         if wanted:
-            return next(filter(lambda other: self._has_serial(other, request.serial), found), wanted)
+            return _the_only([other for other in found if self._has_serial(other, request.serial)] or [wanted])
         if not found:
             raise CameraError(Fault.NOT_FOUND, "No camera was found on USB; is it on, and the cable in?")
-        if len(found) > 1:
-            addresses = ", ".join(address.text for address in found)
-            raise CameraError(Fault.NOT_FOUND, f"{len(found)} cameras were found: {addresses}. Choose one.")
-        return found[0]
+        return _the_only(found)
 
     def _has_serial(self, address: CameraAddress, serial: str) -> bool:
         try:
@@ -401,6 +417,21 @@ class CameraProcess:
         except CameraError as error:
             raise error.but(missing=files.files_left()) from error
         self._send(say.FrameComplete(request.frame_id, self._camera.free_bytes(), tuple(files.copies)))
+
+
+def _the_only(found: Sequence[CameraAddress]) -> CameraAddress:
+    """The one address; raises CameraError where there are several to choose from."""
+    if len(found) > 1:
+        addresses = ", ".join(address.text for address in found)
+        raise CameraError(Fault.NOT_FOUND, f"{len(found)} cameras were found: {addresses}. Choose one.")
+    return found[0]
+
+
+def _told_by_address(camera: say.CameraDescription, namesakes: Sequence[str]) -> str:
+    return (
+        f"{len(namesakes) + 1} cameras of the model {camera.model} are on USB, and this one tells no serial number: "
+        f"it is known by {camera.address} until it is plugged in anew, and finds no frames that were left before."
+    )
 
 
 def _address_of(text: str) -> CameraAddress:

@@ -15,7 +15,7 @@ from PIL import Image
 
 from session.cameras import home
 from session.cameras.camera_address import parse_address
-from session.cameras.camera_process import identity
+from session.cameras.camera_process import identity, namesakes_of
 from session.cameras.usb_search import find_cameras
 from session.frame import camera_messages as say
 from session.frame.camera_messages import Fault
@@ -119,6 +119,28 @@ def test_a_camera_without_a_serial_number_is_known_by_its_model_whatever_bus_it_
     serial: str, model: str, address: str, known_by: str
 ) -> None:
     assert identity(serial, model, parse_address(address)) == known_by
+
+
+TWINS = (("Body", "usb:001,004"), ("Other", "usb:001,005"), ("Body", "usb:003,009"))
+
+
+@pytest.mark.parametrize(
+    ("serial", "address", "known_as", "known_by"),
+    [
+        ("", "usb:001,004", "", "usb:001,004"),
+        ("0000", "usb:003,009", "", "usb:003,009"),
+        ("", "usb:001,005", "", "Body"),  # of another name to libgphoto2
+        ("4711", "usb:001,004", "", "4711"),
+        ("", "usb:001,004", "Body", "Body"),  # the other one was plugged in during the run
+        ("", "usb:001,005", "usb:001,005", "usb:001,005"),  # the other one was taken away
+        ("", "usb:001,004", "4711", "usb:001,004"),
+    ],
+)
+def test_of_two_cameras_of_a_model_without_serial_numbers_each_is_known_by_its_address_for_the_run(
+    serial: str, address: str, known_as: str, known_by: str
+) -> None:
+    place = parse_address(address)
+    assert identity(serial, "Body", place, namesakes_of(place, TWINS), known_as) == known_by
 
 
 def test_a_search_finds_the_camera_by_its_own_name(served: set[str], tmp_path: Path) -> None:
