@@ -322,7 +322,7 @@ def test_on_mains_the_battery_tells_nothing(user: CameraUser, running: Played) -
 def test_of_two_batteries_the_lesser_counts_and_both_are_told(user: CameraUser, running: Played) -> None:
     mock = running("extension_0e")
     battery = user.connect(mock.address).reading.settings["battery_percent"]
-    assert (battery.value, battery.shown) == (80, "80,-1,-1")
+    assert (battery.value, battery.shown) == (80, "80 %")
     mock.hands("set_property", code=0xD36B, value="90,8,0")
     user.camera.post(say.ReadSettings())
     reading = user.until(say.SettingsRead).reading
