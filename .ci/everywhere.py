@@ -3,9 +3,9 @@
     python3 .ci/everywhere.py
 
 The second command on this Python; the first on each Python from 3.11 up, and with the lowest versions that
-pyproject.toml allows; lint and types; the tests of the log and of whole paths on each Python but this one. Each runs in
-a copy of the repository of its own, on an account with nothing in it, two at a time. What the second command printed
-comes last.
+pyproject.toml allows; lint and types; the tests of the log and of whole paths on the Python that is farthest from this
+one, and those of the log on the Pythons in between. Each runs in a copy of the repository of its own, on an account
+with nothing in it, two at a time. What the second command printed comes last.
 """
 
 from __future__ import annotations
@@ -19,6 +19,7 @@ import tempfile
 import tomllib
 from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
+from functools import partial
 from pathlib import Path
 from time import monotonic
 
@@ -44,7 +45,11 @@ LEFT_OUT = (*(f"whole/test_{name}" for name in LONG), *(f"storage/{name}" for na
 ELSEWHERE = " ".join(
     ["-q -n 2 --dist worksteal tests/storage tests/whole", *(f"--ignore=tests/{name}.py" for name in LEFT_OUT)]
 )
-"""What is tested on each Python but the one that runs everything: what depends on sqlite3, and on all parts at once."""
+"""What is tested on the Python that is farthest from the one that runs everything: the log and its files, and all parts
+at once."""
+OF_THE_LOG = " ".join(f"tests/storage/{name}" for name in ("schema", "migrations", "writing", "reading", "database"))
+IN_BETWEEN = f"-q -n 2 --dist worksteal {OF_THE_LOG} --ignore=tests/storage/writing/test_hostile_input.py"
+"""What is tested on the Pythons in between: what goes through their sqlite3."""
 WITH_TOOLS = ".venv/bin/pip install -q -e '.[dev]'"
 
 
@@ -157,16 +162,16 @@ def _pip_as_ever() -> dict[str, str]:
     return kept | {name: value for name, value in os.environ.items() if name.startswith("PIP_")}
 
 
-def first_command(job: Job, *, tests: bool) -> None:
-    """The README's first command, and the tests that are run on every Python."""
+def first_command(job: Job, tests: str = "") -> None:
+    """The README's first command, and then these tests."""
     job.run(readme_commands((ROOT / "README.md").read_text(encoding="utf-8"))[0])
     if tests:
-        job.run(f"{WITH_TOOLS} && .venv/bin/python -m pytest {ELSEWHERE}")
+        job.run(f"{WITH_TOOLS} && .venv/bin/python -m pytest {tests}")
 
 
 def lint_and_types(job: Job) -> None:
     """The README's first command on this Python, and then what reads the code."""
-    first_command(job, tests=False)
+    first_command(job)
     job.run(f"{WITH_TOOLS} && .venv/bin/ruff check . && .venv/bin/ruff format --check . && .venv/bin/mypy")
 
 
@@ -190,10 +195,11 @@ def everything(here: dict[int, Path]) -> list[tuple[str, Path, Callable[[Job], N
     here  minor version → a Python of it
     """
     this = sys.version_info.minor
-    others = [(f"Python 3.{minor}", path) for minor, path in here.items() if minor != this]
+    others = sorted((minor for minor in here if minor != this), key=lambda minor: abs(minor - this), reverse=True)
+    tests = {minor: IN_BETWEEN for minor in others} | {minor: ELSEWHERE for minor in others[:1]}
     return [
         (WHOLE, Path(sys.executable), second_command),
-        *((name, path, lambda job: first_command(job, tests=True)) for name, path in others),
+        *((f"Python 3.{minor}", here[minor], partial(first_command, tests=tests[minor])) for minor in others),
         (f"Python 3.{this}", here.get(this, Path(sys.executable)), lint_and_types),
         ("lowest versions", next(iter(here.values()), Path(sys.executable)), lowest_versions),
     ]

@@ -2,6 +2,7 @@
 
 import importlib.util
 import re
+import sys
 import tomllib
 from pathlib import Path
 from types import ModuleType
@@ -45,6 +46,8 @@ def test_everything_begins_with_the_readmes_second_command_and_ends_with_what_it
     assert (ROOT / ".ci/run").read_text().splitlines()[-1] == "exec python3 .ci/everywhere.py"
     todo = everywhere.everything({11: Path("/3.11"), 12: Path("/3.12"), 13: Path("/3.13")})
     assert todo[0][0] == everywhere.WHOLE and len(todo) == 5
+    away = [abs(int(name.rpartition(".")[2]) - sys.version_info.minor) for name, *_ in todo[1:3]]
+    assert away[0] == max(away), "the Python that is farthest from this one comes first, with most tests"
     monkeypatch.setattr(everywhere, "pythons", lambda folders: {})
     monkeypatch.setattr(everywhere, "copied", lambda to: to.mkdir(parents=True) or to)
     here = Path("/usr/bin/env")
