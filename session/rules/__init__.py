@@ -1,8 +1,7 @@
 """The rules before the release: each rule is a function of the situation that gives findings.
 
 A `stop` keeps the shutter shut until it is mended or overruled with a reason; a finding whose remedy is
-to wait makes the release wait; the rest is told. To add a rule, write a function beside its like and put
-it into `RULES`.
+to wait makes the release wait; the rest is told. DEVELOPERS.md shows how a rule is added.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """The table of keys. A row holds the screen, the key, the act, when the key is shown, and how much it matters.
 
-Screens look a pressed key up here; the key line, the help screen and the table of docs/keys.md are made from it. To
-add a key, add a row and a method `act_…` of that name beside its like in the screen or mode.
+Screens look a pressed key up here; the key line, the help screen and the table of docs/keys.md are made from it.
+DEVELOPERS.md shows how a key is added.
 """
 
 from __future__ import annotations

@@ -90,8 +90,8 @@ def test_copies_of_frames_that_were_sent_before_follow(
     send(one, archive)
     patch = ", ".join(f"DROP COLUMN patch_{side}_fraction" for side in ("left", "top", "width", "height"))
     later = "ALTER TABLE frame DROP COLUMN ambient; ALTER TABLE finding DROP COLUMN details"
-    by_tape = ("working_distance_mm", "camera_height_mm", "view_down_deg", "view_around_deg", "gap_mm")
-    measured = ", ".join(f"DROP COLUMN {name}" for name in by_tape)
+    added = ("working_distance_mm", "camera_height_mm", "view_down_deg", "view_around_deg", "gap_mm")
+    measured = ", ".join(f"DROP COLUMN {name}" for name in added)
     sizes = "ALTER TABLE revision_passive DROP COLUMN width_mm, DROP COLUMN height_mm"
     server.ask(
         f"DROP TABLE file_copy, archive_order; {later}; {sizes}; ALTER TABLE revision {measured}, {patch}", database
