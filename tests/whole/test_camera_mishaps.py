@@ -148,7 +148,7 @@ def test_a_camera_that_refuses_without_a_reason_is_told_with_battery_and_room(
     mock.fault("battery_low", percent=3)
     failed = failed_release(user, 1)
     assert (failed.fault, failed.fired) == (Fault.REFUSED, Fired.NO)
-    assert failed.text.startswith("The camera refused to release and gave no reason (battery 3%, 4.")
+    assert failed.text.startswith("The camera refused to release and gave no reason (battery 3 %, 4.")
 
 
 def test_a_busy_camera_is_asked_again(user: CameraUser, mock: MockCamera) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import signal
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -16,6 +17,14 @@ from tests.support.terminal_program import Terminal, in_terminal
 
 SENTENCE = "y again"
 """As much of the sentence as stands on one line, however long the numbers before it are."""
+
+
+@pytest.fixture(autouse=True)
+def hanging_up_is_heard() -> Iterator[None]:
+    """A program that is begun with SIGHUP ignored, as `nohup` does, rightly goes on: so the tests aren't begun so."""
+    before = signal.signal(signal.SIGHUP, signal.SIG_DFL)
+    yield
+    signal.signal(signal.SIGHUP, before)
 
 
 def test_what_is_told_of_a_transfer_is_what_has_come(tmp_path: Path) -> None:
