@@ -97,7 +97,7 @@ def pythons(folders: Iterator[Path]) -> dict[int, Path]:
 
 
 def _works(python: Path, minor: int) -> bool:
-    """It runs, is what its name says, and brings what an environment is made with; a version manager's stub doesn't."""
+    """True for a Python of that minor version that runs and can make environments; a version manager's stub can't."""
     code = "import ensurepip, sqlite3, sys, venv; print(sys.version_info.minor)"
     try:
         ran = subprocess.run([python, "-I", "-c", code], capture_output=True, text=True, check=False, timeout=60)
@@ -114,7 +114,7 @@ def copied(to: Path) -> Path:
 
 
 class Job:
-    """Commands one after the other in a folder of their own; the output is kept until the last has ended."""
+    """Runs commands one after the other in a folder of their own, and keeps the output until the last has ended."""
 
     def __init__(self, name: str, python: Path, work: Path) -> None:
         """python  what `python3` is here"""
