@@ -8,6 +8,8 @@ from __future__ import annotations
 import ast
 
 from tests.support.measures import (
+    ROOT,
+    TESTED_ELSEWHERE,
     bare_value_errors,
     carries_value,
     docstrings_with_units,
@@ -64,6 +66,9 @@ def test_most_modules_have_a_test_of_their_name() -> None:
     share = modules_with_test()
     assert share.counted > 400
     assert share.percent >= LEAST_PERCENT_BY_NAME, "\n".join(share.missing)
+    for path in TESTED_ELSEWHERE:
+        module = ROOT / path
+        assert module.exists() and not (ROOT / "tests" / path).with_name(f"test_{module.name}").exists(), path
 
 
 def function(source: str) -> ast.FunctionDef:

@@ -57,6 +57,7 @@ Camera and simulated bench
     camera_bench          cameras before a tiny table, computers, hands
     tiny_table            a table with numbered noise
     bare_body             a camera body with nothing around it
+    bare_responder        a camera's answers without a wire, its own or a played body's
     gphoto_host           libgphoto2 as another computer would drive it
     camera_user           somebody who uses a camera through `RemoteCamera`
     bodies                plays each camera summary of a folder and shoots with it

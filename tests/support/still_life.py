@@ -10,11 +10,23 @@ from numpy.typing import NDArray
 from scipy import ndimage
 
 from mock_camera.scene.grey_card import LATTICE_MM, SLANT_DEG, SQUARE_MM
+from mock_camera.scene.grid import Placement, Pose, frame_grid
+from mock_camera.scene.optics import FocusedLens
+from mock_camera.scene.pieces import PIECES
+from mock_camera.scene.surface import Layer
 from mock_camera.table.imaging import BLACK_LEVEL, SENSOR_BITS, ReleasedPicture
 from mock_camera.table.world import Shot, World
 
 TAKEN_AT = datetime(2026, 11, 3, 9, 30, 15, 250_000, tzinfo=timezone(timedelta(hours=1)))
 Values = NDArray[np.float64]
+PIECE_GRID = frame_grid(192, 128, 36 / 192)
+
+
+def piece_layers(name: str, seed: int = 3) -> list[Layer]:
+    """The layers of a piece as `PIECE_GRID` sees them, a frame of 36 x 24 mm; the lens stands over the middle."""
+    piece = PIECES[name]
+    pose = Pose(FocusedLens(), Placement(), Placement(), piece.region_height_mm)
+    return piece.draw(PIECE_GRID, pose, seed)
 
 
 def shot(exposure_s: float = 1 / 200, f_number: float = 11.0, iso: int = 100, number: int = 1) -> Shot:
