@@ -422,7 +422,7 @@ class CameraProcess:
 def _the_only(found: Sequence[CameraAddress]) -> CameraAddress:
     """The one address; raises CameraError where there are several to choose from."""
     if len(found) > 1:
-        addresses = ", ".join(address.text for address in found)
+        addresses = ", ".join(sorted(address.text for address in found))
         raise CameraError(Fault.NOT_FOUND, f"{len(found)} cameras were found: {addresses}. Choose one.")
     return found[0]
 

@@ -4,6 +4,8 @@ Faults of libgphoto2, each with the remedy of this module:
 - a call may hang for ever, some while holding the interpreter: each runs under an interval timer whose signal ends
   the process; the parent starts another;
 - hanging up over PTP/IP closes descriptor 0, whatever that is by then: the null device is put back at once;
+- a camera on the network that answers and then refuses keeps its sockets, and its only place for a computer: they are
+  closed here;
 - `capture` loses files of a release: `trigger_capture` and events are used instead;
 - reading the value of a list widget ends the process when the value isn't in the list: the library is asked for the
   text first, past the binding;
@@ -17,10 +19,12 @@ from __future__ import annotations
 import ctypes
 import os
 import signal
+import stat
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import AbstractContextManager, contextmanager, suppress
 from dataclasses import dataclass
 from enum import StrEnum
+from pathlib import Path
 from time import monotonic, sleep
 from typing import Any, TypeVar
 
@@ -53,6 +57,8 @@ MOST_FILES_LISTED = 999
 """Numbers in a folder, after which most bodies begin another."""
 BEYOND_ANY_FILE = 0xFFFFFFFF
 """The greatest place in a file that PTP can ask for: to read from there on transfers nothing."""
+DESCRIPTORS = Path("/dev/fd")
+"""The folder that shows a process its own descriptors, on Linux and macOS."""
 IN_MEMORY = "/"
 """Folder of a picture that is in the camera's memory, not on its card; the library has the whole file then."""
 
@@ -116,7 +122,7 @@ class Gphoto:
     def open(self, address: CameraAddress) -> None:
         """Connect. A camera that was open is let go first."""
         self.close()
-        camera = gp.Camera()
+        camera, before = gp.Camera(), _open_sockets()
         try:
             with self._call(self.limits.call_s, probe=False):
                 if address.on_network:
@@ -129,6 +135,8 @@ class Gphoto:
                 camera.init()
         except CameraError:
             del camera  # which may hang up
+            for descriptor in _open_sockets() - before:
+                os.close(descriptor)
             _keep_descriptor_0()
             raise
         self._camera, self.address = camera, address
@@ -485,6 +493,22 @@ def _own_errors() -> Iterator[None]:
         yield
     except gp.GPhoto2Error as error:
         raise CameraError.of_code(error.code) from None  # its own text may name makers
+
+
+def _open_sockets() -> frozenset[int]:
+    """The sockets of this process; none where the system doesn't show them."""
+    try:
+        descriptors = [int(place.name) for place in DESCRIPTORS.iterdir()]
+    except OSError:
+        return frozenset()
+    return frozenset(filter(_is_socket, descriptors))
+
+
+def _is_socket(descriptor: int) -> bool:
+    try:
+        return stat.S_ISSOCK(os.fstat(descriptor).st_mode)
+    except OSError:  # the folder of descriptors was read by it
+        return False
 
 
 def _keep_descriptor_0() -> None:

@@ -40,7 +40,14 @@ class OwnMounts:
         if self._holder.stdout.readline() != "ready\n":
             _, why = self._holder.communicate()
             pytest.skip(f"this system gives a test no mounts of its own: {why.strip()}")
-        self.prefix = ("nsenter", "--target", str(self._holder.pid), "--user", "--mount", "--preserve-credentials")
+        self.prefix: tuple[str, ...] = (
+            "nsenter",
+            "--target",
+            str(self._holder.pid),
+            "--user",
+            "--mount",
+            "--preserve-credentials",
+        )
 
     def outside(self, path: Path) -> Path:
         """Where a file inside is found from outside."""

@@ -3,8 +3,8 @@
 The bodies in `tests/bodies` are invented; what each extension does is as libgphoto2's PTP driver (its library.c and
 config.c) expects of it. Each mishap is told in one sentence, and costs at most its own file.
 
-Elsewhere: clocks and sleep in `test_clocks_and_sleep`, permission and other programs in `test_camera_on_usb` and
-`session/cameras/test_usb_access`, every text of libgphoto2's tables in `session/cameras/test_library_texts`.
+Elsewhere: clocks and sleep in `test_clocks_and_sleep`, permission and other programs in `test_usb_refused`, every text
+of libgphoto2's tables in `session/cameras/test_library_texts`.
 """
 
 from __future__ import annotations
@@ -71,6 +71,20 @@ def test_each_extension_is_read_set_and_released(user: CameraUser, running: Play
     after = user.apply(f_number=8.0, iso=200)
     assert (after.refused, after.reading.value("f_number"), after.reading.value("iso")) == ({}, 8.0, 200)
     assert user.apply(f_number=11.0, iso=100).refused == {}
+
+
+def test_a_body_that_is_busy_when_it_is_connected_is_let_go_and_connected_when_it_is_free(
+    user: CameraUser, running: Played
+) -> None:
+    """libgphoto2 keeps the sockets of a body that refused the session, and a body takes one computer at a time."""
+    mock = running("extension_0e")
+    mock.fault("busy", operation="OpenSession", times=0)
+    for _ in range(2):
+        failed = user.fail_to_connect(mock.address)
+        assert (failed.fault, failed.text) == (Fault.BUSY, "The camera is busy.")
+    mock.hands("clear_faults")
+    user.connect(mock.address)
+    assert len(user.take()) == 1
 
 
 def test_a_setting_whose_value_is_not_in_its_own_list_ends_no_process(user: CameraUser, running: Played) -> None:
