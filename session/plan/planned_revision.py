@@ -21,16 +21,19 @@ def as_revision(plan: Plan, base: Revision) -> Revision:
     wish = plan.wish
     lights = tuple(
         replace(
-            base.light(light.name) or PlacedLight(light.name, note=f"{light.from_axis_deg:.0f}° from the optical axis"),
+            (
+                base.light(light.name)
+                or PlacedLight(light.name, note=f"{light.from_axis_deg:.0f}° from the optical axis")
+            ).shaped(light.shaper),
             power_ev=round(light.power_ev, POWER_DIGITS),
             distance_mm=round(light.distance_mm),
-            shaper=light.shaper,
         )
         for light in plan.lights
     )
     passive = tuple(item for item in base.passive if item.kind != "plate")
     if plan.plate is not None:
-        passive += (PassiveItem("plate", plan.plate.name, distance_mm=round(plan.plate.distance_mm)),)
+        plate = plan.plate
+        passive += (PassiveItem("plate", plate.name, distance_mm=round(plate.distance_mm), turned_deg=plate.angle_deg),)
     wanted = replace(
         base,
         settings=replace(

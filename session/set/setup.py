@@ -89,7 +89,10 @@ class Arrangement:
 
 @dataclass(frozen=True)
 class PlacedLight:
-    """A light of the kit where it stands; distances from the piece."""
+    """A light of the kit where it stands; distances from the piece.
+
+    width_mm, height_mm  what shines: the front of its shaper, or of the light without one; None when nobody said
+    """
 
     name: str
     power_ev: float = 0.0
@@ -98,6 +101,12 @@ class PlacedLight:
     elevation_deg: float | None = None
     shaper: str = ""
     note: str = ""
+    width_mm: float | None = None
+    height_mm: float | None = None
+
+    def shaped(self, shaper: str) -> PlacedLight:
+        """The light with another shaper before it, whose size nobody has said yet; the same light for its own."""
+        return self if shaper == self.shaper else replace(self, shaper=shaper, width_mm=None, height_mm=None)
 
 
 @dataclass(frozen=True)
@@ -105,6 +114,8 @@ class PassiveItem:
     """A reflector, flag, sheet of glass or other thing that stands in the set and gives no light of its own.
 
     width_mm, height_mm  its size; None when nobody said
+    turned_deg           how far its face is turned from the piece; 0 faces the piece; None when nobody said
+    turned_to            where to: `left` (clockwise around the piece, as sides are counted), `right`, `up` or `down`
     """
 
     kind: str
@@ -115,6 +126,8 @@ class PassiveItem:
     note: str = ""
     width_mm: float | None = None
     height_mm: float | None = None
+    turned_deg: float | None = None
+    turned_to: str = ""
 
 
 KIND_WORDS = {"bounce": "reflector", "flag": "flag", "plate": "glass"}

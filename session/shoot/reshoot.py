@@ -11,7 +11,7 @@ from session.frame.camera_messages import Reading
 from session.lighting.cautions import cautions_for
 from session.set.setup import PassiveItem, PlacedLight, Revision, thing_name
 from session.units.numbers import angles_text, mm_text, power_text, ratio_text
-from session.units.value_words import name_words, same_value, value_words
+from session.units.value_words import name_words, same_value, size_words, turned_words, value_words
 
 
 @dataclass(frozen=True)
@@ -33,6 +33,7 @@ def plan(revision: Revision, reading: Reading | None = None) -> tuple[Step, ...]
     return (
         *_camera_steps(revision, reading),
         _lens_step(revision),
+        *_camera_place_steps(revision),
         *(_light_step(light) for light in revision.lights),
         *(_passive_step(item) for item in revision.passive),
         *_last_steps(revision),
@@ -71,18 +72,33 @@ def _lens_step(revision: Revision) -> Step:
         parts.append(f"+{lens.dioptres:g} dioptres")
     if lens.converter != 1:
         parts.append(f"a {lens.converter:g}× converter")
+    if lens.gap_mm:
+        parts.append(f"the close-up lens {mm_text(lens.gap_mm)} before the front principal plane")
     return Step("lens", f"put up {', '.join(parts)}, at {ratio_text(lens.magnification)}")
 
 
+def _camera_place_steps(revision: Revision) -> list[Step]:
+    """The camera's support, and where the tape and the level say that the camera stands."""
+    names = ("working_distance_mm", "camera_height_mm", "view_down_deg", "view_around_deg")
+    told = {name: getattr(revision, name) for name in names}
+    words = [f"{name_words(name)} {value_words(name, value)}" for name, value in told.items() if value is not None]
+    on = [f"on {revision.support}"] if revision.support else []
+    return [Step("camera", ", ".join((*on, *words)))] if on or words else []
+
+
 def _light_step(light: PlacedLight) -> Step:
-    shaper = f" with {light.shaper}" if light.shaper else ""
+    size = size_words(light.width_mm, light.height_mm)
+    shaper = f" with {light.shaper}" if light.shaper else ", bare" if size else ""
+    shaper += f", {size}" if size else ""
     note = f" ({light.note})" if light.note else ""
     return Step(thing_name(light), f"{power_text(light.power_ev)}{shaper}{_where(light)}{note}")
 
 
 def _passive_step(item: PassiveItem) -> Step:
     note = f" ({item.note})" if item.note else ""
-    return Step(thing_name(item), f"put it up{_where(item)}{note}")
+    told = (size_words(item.width_mm, item.height_mm), turned_words(item.turned_deg, item.turned_to))
+    look = "".join(f", {words}" for words in told if words)
+    return Step(thing_name(item), f"put it up{_where(item)}{look}{note}")
 
 
 def _last_steps(revision: Revision) -> list[Step]:

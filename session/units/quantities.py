@@ -96,6 +96,7 @@ QUANTITIES: Mapping[str, Quantity] = MappingProxyType(
         "nearest_mm": Quantity(1, 100_000, "mm"),
         "azimuth_deg": Quantity(-360, 360, "°"),
         "elevation_deg": Quantity(-90, 90, "°"),
+        "turned_deg": Quantity(0, 90, "°"),
         "view_down_deg": Quantity(-90, 90, "°"),
         "view_around_deg": Quantity(-360, 360, "°"),
         "working_distance_mm": Quantity(1, 100_000, "mm"),

@@ -13,6 +13,9 @@ from collections.abc import Callable
 from session.units.quantities import RefusedNumberError, allowed_range, require
 from session.units.refusals import UnreadableTextError
 
+TURNS = ("left", "right", "up", "down")
+"""Where the face of a thing may be turned to."""
+
 
 def typed_number(name: str, text: str, called: str = "") -> float:
     """The number that a text means for the quantity of that name, in its unit; a whole one for ISO speeds and the like.
@@ -94,6 +97,18 @@ def _elevation_deg(bare: str) -> float:
     if not words or (words[2] and degrees < 0) or abs(degrees) > 90:
         raise UnreadableTextError(f"no angle: {bare!r}")
     return -degrees if (words[2] or "u").startswith("d") else degrees
+
+
+def typed_turn(text: str) -> tuple[float, str]:
+    """How far a thing's face is turned from the piece, degrees, and where to: `45 left`, `30 down`, `0`.
+
+    Raises ValueError with one sentence.
+    """
+    words = re.fullmatch(r"(\S+?)\s*°?\s*(l|left|r|right|u|up|d|down)?", text.strip().casefold())
+    degrees = typed_number("turned_deg", words[1], "turned") if words else math.nan
+    if not words or (degrees and not words[2]):
+        raise UnreadableTextError(f"a turn is written like 45 left, 45 right, 30 up or 30 down, not {text!r}")
+    return degrees, next((side for side in TURNS if words[2] and degrees and side.startswith(words[2][0])), "")
 
 
 _READERS: dict[str, Callable[[str], float]] = {

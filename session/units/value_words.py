@@ -36,6 +36,7 @@ _CALLED = {
     "gap_mm": "close-up lens to front principal plane",
     "working_distance_mm": "lens to piece by tape",
     "camera_height_mm": "lens above the table",
+    "turned_deg": "turned",
     "view_down_deg": "looks down",
     "view_around_deg": "looks from",
     "hold_off_s": "hold-off",
@@ -108,7 +109,7 @@ def value_words(name: str, value: object) -> str:
 def thing_words(thing: object, between: str = "  ") -> str:
     """`1/4 (−2 EV)  620 mm  45° left · 30° up  tube`: all of a light, or of what stands in the set, save its name.
 
-    The size of what stands in the set is one part, `210 × 297 mm`.
+    A size is one part, `210 × 297 mm`, and so is a turn, `turned 45° left`.
     """
     words = []
     for one in fields(thing):  # type: ignore[arg-type]
@@ -116,7 +117,9 @@ def thing_words(thing: object, between: str = "  ") -> str:
             words.append(angles_text(thing.azimuth_deg, thing.elevation_deg))  # type: ignore[attr-defined]
         elif one.name == "width_mm":
             words.append(size_words(thing.width_mm, thing.height_mm))  # type: ignore[attr-defined]
-        elif one.name not in ("kind", "name", "elevation_deg", "height_mm"):
+        elif one.name == "turned_deg":
+            words.append(turned_words(thing.turned_deg, thing.turned_to))  # type: ignore[attr-defined]
+        elif one.name not in ("kind", "name", "elevation_deg", "height_mm", "turned_to"):
             words.append(value_words(one.name, getattr(thing, one.name)))
     return between.join(word for word in words if word not in (NOTHING, "")) or "in the set"
 
@@ -126,6 +129,13 @@ def size_words(width_mm: float | None, height_mm: float | None) -> str:
     if width_mm is None and height_mm is None:
         return ""
     return " × ".join("?" if side is None else f"{side:g}" for side in (width_mm, height_mm)) + " mm"
+
+
+def turned_words(turned_deg: float | None, turned_to: str) -> str:
+    """`turned 45° left`, `faces the piece`; "" where nobody said."""
+    if turned_deg is None:
+        return ""
+    return f"turned {turned_deg:g}° {turned_to}".strip() if turned_deg else "faces the piece"
 
 
 def values_text(values: Mapping[str, object]) -> str:

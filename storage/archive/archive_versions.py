@@ -171,6 +171,18 @@ ORDERS = (
 )
 """Orders stayed at their stations before; a station's next sending brings its orders."""
 
+SIZES_OF_LIGHTS_AND_TURNS = (
+    """ALTER TABLE revision_light
+        ADD COLUMN width_mm FLOAT CONSTRAINT ck_revision_light_width_mm_positive CHECK (width_mm > 0),
+        ADD COLUMN height_mm FLOAT CONSTRAINT ck_revision_light_height_mm_positive CHECK (height_mm > 0)""",
+    """ALTER TABLE revision_passive
+        ADD COLUMN turned_deg FLOAT
+            CONSTRAINT ck_revision_passive_turned_deg_not_negative CHECK (turned_deg >= 0),
+        ADD COLUMN turned_to TEXT DEFAULT '' NOT NULL
+            CONSTRAINT ck_revision_passive_turned_to_known CHECK (turned_to IN ('', 'left', 'right', 'up', 'down'))""",
+)
+"""Nobody wrote down how large what shines is, and how far a thing is turned, before."""
+
 STEPS: Mapping[str, tuple[str, tuple[str, ...]]] = {
     FIRST: ("4", SECOND_COPIES),
     "4": ("5", AMBIENT_AND_GREY_PATCH),
@@ -179,6 +191,7 @@ STEPS: Mapping[str, tuple[str, tuple[str, ...]]] = {
     "7": ("8", GAP_OF_CLOSE_UP_LENS),
     "8": ("9", TAPE_MEASURES),
     "9": ("10", ORDERS),
+    "10": ("11", SIZES_OF_LIGHTS_AND_TURNS),
 }
 """Version → the next version, and the statements that lead there. Oldest first."""
 

@@ -14,6 +14,7 @@ from sqlalchemy import JSON, CheckConstraint, Float, ForeignKey, Index, UniqueCo
 from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
 
 from session.units.ids import new_id
+from session.units.typed import TURNS
 from storage.schema.columns import AnyText, Instant, metadata
 
 Key = Annotated[str, mapped_column(Uuid(as_uuid=False))]
@@ -189,6 +190,8 @@ class RevisionLightTable(Base):
     elevation_deg: Mapped[float | None]
     shaper: Mapped[str]
     note: Mapped[str]
+    width_mm: Mapped[float | None] = mapped_column(positive("width_mm"))
+    height_mm: Mapped[float | None] = mapped_column(positive("height_mm"))
 
 
 class RevisionPassiveTable(Base):
@@ -206,6 +209,8 @@ class RevisionPassiveTable(Base):
     note: Mapped[str]
     width_mm: Mapped[float | None] = mapped_column(positive("width_mm"))
     height_mm: Mapped[float | None] = mapped_column(positive("height_mm"))
+    turned_deg: Mapped[float | None] = mapped_column(not_negative("turned_deg"))
+    turned_to: Mapped[str] = mapped_column(one_of("turned_to", ["", *TURNS]), server_default="")
 
 
 class ReferenceTable(Base):

@@ -18,7 +18,7 @@ def another(name: str, value: object) -> Any:
     if isinstance(value, int | float):
         return value + 1 if isinstance(value, int) else value * 0.75
     if isinstance(value, str):
-        return {"bounce": "flag", "raw+jpeg": "jpeg"}.get(value, value + " two")
+        return {"bounce": "flag", "raw+jpeg": "jpeg", "left": "up"}.get(value, value + " two")
     assert isinstance(value, tuple), f"no other value is known for {name}"
     return (*value, "focus locked")
 

@@ -17,7 +17,7 @@ from session.set.setup import PassiveItem, PlacedLight, Region, Revision, kind_w
 from session.shoot.acts import Act, AskRelease, PlaceItem, PlaceLight, StrikeItem, StrikeLight
 from session.units.ids import new_id
 from session.units.numbers import height_text, mm_text, power_text, share_text, side_text
-from session.units.value_words import size_words
+from session.units.value_words import size_words, turned_words
 from tui.bench.mode import BenchPort
 from tui.screen.panels import QUIET, cut, heading
 from tui.words import adjust
@@ -101,6 +101,9 @@ class ThingMode(Generic[ThingT]):
     def act_type_angles(self, key: str) -> None:
         self.type_in("side and height, like 60 left/35 up", adjust.with_angles)
 
+    def act_type_size(self, key: str) -> None:
+        self.type_in("width x height, mm, like 210 x 297", adjust.with_size)
+
     def act_type_note(self, key: str) -> None:
         self.type_in("note", lambda thing, text: replace(thing, note=text), self.thing.note)
 
@@ -183,7 +186,8 @@ class LightMode(ThingMode[PlacedLight]):
         light, known = self.thing, self._bench.kit.light_for(self.thing.name)
         least = f"down to {share_text(known.least_power_ev)}" if known else "not in the kit"
         shaper = harmless(light.shaper, 40) or "none"
-        return [("power", power_text(light.power_ev), least), *self.place_rows(), ("shaper", shaper, "")]
+        rows = [("power", power_text(light.power_ev), least), *self.place_rows(), ("shaper", shaper, "")]
+        return [*rows, ("size", size_words(light.width_mm, light.height_mm) or "—", "of what shines")]
 
     def act_power(self, key: str) -> None:
         self.set_to(adjust.stepped_power(self.thing, -1 if key == "minus" else 1, self._bench.kit))
@@ -196,7 +200,7 @@ class LightMode(ThingMode[PlacedLight]):
 
 
 class ItemMode(ThingMode[PassiveItem]):
-    """A reflector, flag or glass, with its size."""
+    """A reflector, flag or glass, with its size and the way that it faces."""
 
     where = Where.ITEM
 
@@ -211,10 +215,12 @@ class ItemMode(ThingMode[PassiveItem]):
 
     def rows(self) -> list[Row]:
         size = size_words(self.thing.width_mm, self.thing.height_mm)
-        return [("size", size or "—", "width × height"), *self.place_rows()]
+        turned = turned_words(self.thing.turned_deg, self.thing.turned_to).removeprefix("turned ")
+        face = ("face", turned or "—", "turned from the piece")
+        return [("size", size or "—", "width × height"), *self.place_rows(), face]
 
-    def act_type_size(self, key: str) -> None:
-        self.type_in("width x height, mm, like 210 x 297", adjust.with_size)
+    def act_type_turn(self, key: str) -> None:
+        self.type_in("its face turned from the piece, like 45 left or 30 up", adjust.with_turn)
 
 
 def choose_thing(bench: BenchPort, key: str) -> None:

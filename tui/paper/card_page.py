@@ -35,8 +35,9 @@ footer ul { margin: 0; padding-left: 1.5em }
 """
 
 LEGEND = (
-    "▲ light, dashed its beam (a sign of the shaper, no angle)   □ reflector   ■ flag   ∕ glass   × other; thick its"
-    " size; the cross in the middle is the piece, dashed its plane. Numbers as in the table, distances to the piece."
+    "▲ light, dashed its beam (a sign of the shaper, no angle)   □ reflector   ■ flag   ∕ glass   × other; frame or"
+    " thick stroke: its size as seen from there; the cross in the middle is the piece, dashed its plane. Numbers as in"
+    " the table, distances to the piece."
 )
 
 

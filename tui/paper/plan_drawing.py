@@ -45,6 +45,7 @@ BEAM_MM = 11.0
 
 Placed = PlacedLight | PassiveItem
 Point = tuple[float, float]
+Direction = tuple[float, float, float]
 
 
 @dataclass(frozen=True)
@@ -89,7 +90,7 @@ class LabelBox:
 
 PLACES = (
     "working_distance_mm", "camera_height_mm", "view_down_deg", "view_around_deg",
-    "distance_mm", "azimuth_deg", "elevation_deg", "width_mm", "height_mm",
+    "distance_mm", "azimuth_deg", "elevation_deg", "width_mm", "height_mm", "turned_deg",
 )  # fmt: skip
 """The numbers of camera, lights and things that a drawing may be made from."""
 
@@ -184,7 +185,8 @@ def plan_svg(revision: Revision, *, side: bool) -> str:
         lines.append(f'<path d="M3 {half:g}H{BOX_MM - 3:g}" stroke="#000" stroke-width=".15" stroke-dasharray="1 1"/>')
     for one, (x, y) in points:
         lines.append(f'<path d="M{x:.3f} {y:.3f}L{half:g} {half:g}" stroke="#000" stroke-width=".15" fill="none"/>')
-        lines += [_beam(one.thing, x, y)] if isinstance(one.thing, PlacedLight) else [_extent(one, x, y, scale, side)]
+        lines += [_beam(one.thing, x, y)] if isinstance(one.thing, PlacedLight) else []
+        lines.append(_outline(one, x, y, scale, side))
         lines.append(_symbol(one, x, y))
     for box, (_, (x, y)) in zip(labels(points), points, strict=True):
         cx, cy = box.left_mm + box.width_mm / 2, box.top_mm + LABEL_MM / 2
@@ -218,18 +220,46 @@ def _beam(light: PlacedLight, x: float, y: float) -> str:
     return f'<path d="{strokes}" stroke="#000" stroke-width=".25" stroke-dasharray=".8 .6" fill="none"/>'
 
 
-def _extent(one: DrawnThing, x: float, y: float, scale: int, side: bool) -> str:
-    """A stroke as long as the thing is wide (from above) or high (from the side), square to the way to the piece."""
+def _outline(one: DrawnThing, x: float, y: float, scale: int, side: bool) -> str:
+    """The thing's rectangle as it is seen, a stroke where it is seen edge-on; a side that nobody measured counts 0."""
     thing = one.thing
-    size_mm = None if isinstance(thing, PlacedLight) else thing.height_mm if side else thing.width_mm
-    if size_mm is None:
+    if one.number == CAMERA or (thing.width_mm is None and thing.height_mm is None):
         return ""
-    way = math.atan2(BOX_MM / 2 - y, BOX_MM / 2 - x) + math.pi / 2
-    dx, dy = math.cos(way) * size_mm / scale / 2, math.sin(way) * size_mm / scale / 2
+    across, along = ((thing.width_mm or 0.0) / 2, (thing.height_mm or 0.0) / 2)
+    wide, high = face(thing)
+    corners = []
+    for right, up in ((-1, -1), (1, -1), (1, 1), (-1, 1)):
+        left_mm, towards_mm, up_mm = (right * across * w + up * along * h for w, h in zip(wide, high, strict=True))
+        corner = (towards_mm, -up_mm) if side else (-left_mm, towards_mm)
+        corners.append(f"{x + corner[0] / scale:.3f} {y + corner[1] / scale:.3f}")
     return (
-        f'<path data-size="{one.number}" d="M{x - dx:.3f} {y - dy:.3f}L{x + dx:.3f} {y + dy:.3f}" stroke="#000"'
-        ' stroke-width=".7"/>'
+        f'<path data-size="{one.number}" d="M{"L".join(corners)}z" stroke="#000" stroke-width=".5"'
+        ' stroke-linejoin="round" fill="none"/>'
     )
+
+
+def face(thing: Placed) -> tuple[Direction, Direction]:
+    """The ways of a thing's width and of its height, as unit vectors (left, towards the camera, up), no unit.
+
+    Without a turn both are square to the way to the piece, the height as upright as that lets it be. A turn to the left
+    is clockwise around the piece, a turn up is one of the face that looks at the piece.
+    """
+    azimuth, elevation = math.radians(thing.azimuth_deg or 0.0), math.radians(thing.elevation_deg or 0.0)
+    sin_a, cos_a, sin_e, cos_e = math.sin(azimuth), math.cos(azimuth), math.sin(elevation), math.cos(elevation)
+    outwards = (cos_e * sin_a, cos_e * cos_a, sin_e)
+    wide, high = (cos_a, -sin_a, 0.0), (-sin_e * sin_a, -sin_e * cos_a, cos_e)
+    if isinstance(thing, PlacedLight) or not (thing.turned_deg and thing.turned_to):
+        return wide, high
+    turn = math.radians(thing.turned_deg) * (1 if thing.turned_to in ("left", "up") else -1)
+    if thing.turned_to in ("left", "right"):
+        return _between(wide, outwards, turn), high
+    return wide, _between(high, outwards, turn)
+
+
+def _between(one: Direction, other: Direction, turn: float) -> Direction:
+    """A direction turned towards another that is square to it, by so many radians."""
+    a, b, c = (first * math.cos(turn) + second * math.sin(turn) for first, second in zip(one, other, strict=True))
+    return a, b, c
 
 
 def _symbol(one: DrawnThing, x: float, y: float) -> str:

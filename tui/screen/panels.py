@@ -17,7 +17,7 @@ from session.rules.camera_rules import differing
 from session.set.lens_in_use import lens_in_use
 from session.set.setup import PassiveItem, PlacedLight, Revision, kind_word
 from session.units.numbers import angles_text, f_text, mm_text, power_text, share_text, stop_text, time_text
-from session.units.value_words import size_words
+from session.units.value_words import size_words, turned_words
 from tui.words.bench_frame import BenchFrame
 from tui.words.harmless import harmless
 from tui.words.headline import Headline
@@ -165,8 +165,9 @@ def passive_text(item: PassiveItem, digit: str = "") -> str:
     far = mm_text(item.distance_mm) if item.distance_mm is not None else ""
     where = angles_text(item.azimuth_deg, item.elevation_deg)
     size = size_words(item.width_mm, item.height_mm)
+    turned = turned_words(item.turned_deg, item.turned_to) if item.turned_deg else ""
     name = f"{harmless(kind_word(item), 20)} {harmless(item.name, 24)}"
-    return f"{digit:2}{'  '.join(part for part in (name, far, where, size) if part)}"
+    return f"{digit:2}{'  '.join(part for part in (name, far, where, size, turned) if part)}"
 
 
 def findings_panel(model: BenchModel, width: int, now_s: float) -> list[Content]:

@@ -6,7 +6,7 @@ Option names are the quantities' names with their units, the same as in code and
 from __future__ import annotations
 
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, fields, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -15,9 +15,9 @@ import click
 import platformdirs
 
 from session.cameras.camera_address import parse_address
-from session.set.setup import Arrangement, PlacedLight, Region, Revision, Settings, parse_label
+from session.set.setup import Arrangement, PassiveItem, PlacedLight, Region, Revision, Settings, parse_label, thing_name
 from session.units.quantities import RefusedNumberError, is_quantity, require
-from session.units.typed import typed_number
+from session.units.typed import typed_number, typed_turn
 from tui.shell.options import Refused, quantity, refusing, stack_options
 
 if TYPE_CHECKING:
@@ -28,6 +28,8 @@ FunctionT = TypeVar("FunctionT", bound=Callable[..., Any])
 LIGHT_NUMBERS = tuple(one.name for one in fields(PlacedLight) if is_quantity(one.name))
 LIMITS = ("hold_off_s", "blur_limit_px")
 LIGHT_WORDS = tuple(one.name for one in fields(PlacedLight) if one.name not in (*LIGHT_NUMBERS, "name"))
+ITEM_NUMBERS = tuple(one.name for one in fields(PassiveItem) if is_quantity(one.name))
+ITEM_WORDS = ("note",)
 
 
 @dataclass(frozen=True)
@@ -37,6 +39,8 @@ class Choices:
     settings  canonical names → values that were asked for by option
     lights    (name, changes) for each --light
     struck    names of lights to take out of the set
+    items     what is put up or changed, and the changes, for each --item
+    struck_items   `thing_name` of each --no-item
     lens      a lens of the kit
     limits    names of the set-up's own numbers → values: hold_off_s, blur_limit_px
     building  the set-up is built again, for a reshoot
@@ -59,6 +63,8 @@ class Choices:
     settings: tuple[tuple[str, object], ...] = ()
     lights: tuple[tuple[str, dict[str, object]], ...] = ()
     struck: tuple[str, ...] = ()
+    items: tuple[tuple[PassiveItem, dict[str, object]], ...] = ()
+    struck_items: tuple[str, ...] = ()
     lens: str = ""
     magnification: float | None = None
     limits: tuple[tuple[str, float], ...] = ()
@@ -75,7 +81,8 @@ class Choices:
         for name, changes in self.lights:
             if known_lights and name not in known_lights and revision.light(name) is None:
                 raise click.UsageError(f"the kit has no light {name!r}; it has {', '.join(known_lights)}")
-            light = replace(revision.light(name) or PlacedLight(name), **changes)  # type: ignore[arg-type]
+            light = revision.light(name) or PlacedLight(name)
+            light = replace(light.shaped(str(changes.get("shaper", light.shaper))), **changes)  # type: ignore[arg-type]
             if "power_ev" in changes:
                 from session.set.lights_in_use import require_power  # noqa: PLC0415 - slow to import, seldom needed
 
@@ -88,6 +95,12 @@ class Choices:
             if revision.light(name) is None:
                 raise click.UsageError(f"there is no light {name!r} in set-up {revision.label}")
             revision = revision.without_light(name)
+        for item, changes in self.items:
+            revision = revision.with_item(replace(revision.item(thing_name(item)) or item, **changes))  # type: ignore[arg-type]
+        for name in self.struck_items:
+            if revision.item(name) is None:
+                raise click.UsageError(f"there is no {name!r} in set-up {revision.label}")
+            revision = revision.without_item(name)
         return revision
 
     def _arrange(self, arrangement: Arrangement, kit: Kit) -> Arrangement:
@@ -144,17 +157,37 @@ def parse_light(text: str) -> tuple[str, dict[str, object]]:
     name, *parts = [part.strip() for part in text.split(",")]
     if not name or "=" in name:
         raise click.BadParameter(f"a light begins with its name, like key,power_ev=-2 — not {text!r}")
+    return name, _changes(parts, LIGHT_NUMBERS, LIGHT_WORDS, "power_ev=-2")
+
+
+def parse_item(text: str) -> tuple[PassiveItem, dict[str, object]]:
+    """`reflector white card[,width_mm=210,turned_deg=45 left,…]`. Raises click.BadParameter, Refused."""
+    name, *parts = [part.strip() for part in text.split(",")]
+    from tui.words.adjust import item_from  # noqa: PLC0415 - slow to import, seldom needed
+
+    with refusing():
+        item = item_from(name)
+    changes = _changes(parts, ITEM_NUMBERS, ITEM_WORDS, "distance_mm=400")
+    sizes = {side: getattr(item, side) for side in ("width_mm", "height_mm") if getattr(item, side) is not None}
+    return item, {**sizes, **changes}
+
+
+def _changes(parts: Sequence[str], numbers: Sequence[str], words: Sequence[str], example: str) -> dict[str, object]:
+    """The changes that an option names. Raises click.BadParameter, Refused."""
     changes: dict[str, object] = {}
     for part in parts:
         key, sign, value = part.partition("=")
-        if not sign or key not in LIGHT_NUMBERS + LIGHT_WORDS:
-            known = ", ".join(LIGHT_NUMBERS + LIGHT_WORDS)
-            raise click.BadParameter(f"{part!r} is not one of {known}, written like power_ev=-2")
-        changes[key] = value if key in LIGHT_WORDS else _light_number(key, value)
-    return name, changes
+        if not sign or key not in (*numbers, *words):
+            raise click.BadParameter(f"{part!r} is not one of {', '.join((*numbers, *words))}, written like {example}")
+        if key == "turned_deg":
+            with refusing():
+                changes["turned_deg"], changes["turned_to"] = typed_turn(value)
+        else:
+            changes[key] = value if key in words else _number(key, value)
+    return changes
 
 
-def _light_number(key: str, text: str) -> float:
+def _number(key: str, text: str) -> float:
     """As a number in its unit, or as it is written everywhere: `1/4`, `60 left`, `35 up`. Raises Refused."""
     try:
         number = float(text.replace("−", "-"))
@@ -266,10 +299,19 @@ setup_options = stack_options(
         multiple=True,
         metavar="NAME[,power_ev=1/4,…]",
         help="Put in or change a light: power_ev=1/4, distance_mm=600, azimuth_deg='60 left', elevation_deg='35 up', "
-        "shaper, note; repeat for more. azimuth_deg: 0 from the camera, 60 left, 60 right (or 60 and -60), 180 from "
-        "behind; elevation_deg: 0 along the table, 90 from above.",
+        "shaper, width_mm and height_mm of what shines, note; repeat for more. azimuth_deg: 0 from the camera, "
+        "60 left, 60 right (or 60 and -60), 180 from behind; elevation_deg: 0 along the table, 90 from above.",
     ),
     click.option("--no-light", "struck", multiple=True, metavar="NAME", help="Take a light out of the set."),
+    click.option(
+        "--item",
+        "items",
+        multiple=True,
+        metavar="KIND NAME[,distance_mm=400,…]",
+        help="Put in or change a reflector, flag or glass, like 'reflector white card': distance_mm, azimuth_deg, "
+        "elevation_deg, width_mm, height_mm, turned_deg='45 left' (its face, from the piece), note; repeat for more.",
+    ),
+    click.option("--no-item", "struck_items", multiple=True, metavar="KIND NAME", help="Take it out of the set."),
 )
 
 
@@ -295,6 +337,8 @@ def choices_from(options: dict[str, Any]) -> Choices:
         settings=tuple(settings),
         lights=tuple(parse_light(text) for text in options.get("lights") or ()),
         struck=tuple(options.get("struck") or ()),
+        items=tuple(parse_item(text) for text in options.get("items") or ()),
+        struck_items=tuple(thing_name(parse_item(text)[0]) for text in options.get("struck_items") or ()),
         lens=options.get("lens") or "",
         magnification=options.get("magnification"),
         limits=tuple((name, options[name]) for name in LIMITS if options.get(name) is not None),

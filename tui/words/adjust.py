@@ -15,7 +15,7 @@ from session.set.kit import Kit
 from session.set.lights_in_use import require_power, stepped_power_ev
 from session.set.setup import KIND_WORDS, PassiveItem, PlacedLight, Region
 from session.units.refusals import UnreadableTextError
-from session.units.typed import typed_number
+from session.units.typed import typed_number, typed_turn
 from session.units.value_words import name_words
 
 DISTANCE_STEP_MM, ANGLE_STEP_DEG = 10.0, 5.0
@@ -56,7 +56,7 @@ def next_shaper(light: PlacedLight, kit: Kit) -> PlacedLight:
     """The kit's next shaper; after the last, none."""
     names = ["", *(shaper.name for shaper in kit.shaper)]
     at = names.index(light.shaper) if light.shaper in names else 0
-    return replace(light, shaper=names[(at + 1) % len(names)])
+    return light.shaped(names[(at + 1) % len(names)])
 
 
 def with_power(light: PlacedLight, text: str, kit: Kit) -> PlacedLight:
@@ -87,7 +87,13 @@ SIZE = r"(\d+(?:[.,]\d+)?)\s*(?:mm)?\s*[x×*]\s*(\d+(?:[.,]\d+)?)\s*(?:mm)?"
 """`210 x 297`, in mm."""
 
 
-def with_size(item: PassiveItem, text: str) -> PassiveItem:
+def with_turn(item: PassiveItem, text: str) -> PassiveItem:
+    """How far the face is turned from the piece, typed as `45 left`. Raises ValueError with a sentence."""
+    turned_deg, turned_to = typed_turn(text)
+    return replace(item, turned_deg=turned_deg, turned_to=turned_to)
+
+
+def with_size(item: ThingT, text: str) -> ThingT:
     """Width and height typed as `210 x 297`, mm. Raises ValueError with a sentence."""
     parts = re.fullmatch(SIZE, text.strip().casefold())
     if parts is None:

@@ -62,3 +62,24 @@ def test_cautions_belong_to_what_stands_in_the_set():
     assert not any("Plates" in caution for caution in set_cautions(replace(OLD, passive=())))
     assert set_cautions(replace(OLD, passive=(), lights=())) == ()
     assert "manual" in set_cautions(OLD)[-1]
+
+
+def test_the_cameras_place_is_told_as_the_tape_and_the_level_told_it():
+    at_the_copy_stand = replace(OLD, support="copy stand", working_distance_mm=182.0, camera_height_mm=340.0)
+    made = replace(at_the_copy_stand, view_down_deg=35.0, view_around_deg=20.0)
+    told = next(step.text for step in plan(made) if step.what == "camera")
+    assert told == (
+        "on copy stand, lens to piece by tape 182 mm, lens above the table 340 mm, looks down 35°, looks from 20° left"
+    )
+    assert not [step for step in plan(replace(OLD, support="")) if step.what == "camera"]
+
+
+def test_sizes_turns_and_the_gap_of_a_close_up_lens_are_told():
+    glass = PassiveItem("plate", "pane", 90.0, 0.0, 90.0, "", 100.0, 60.0, 45.0, "left")
+    box = PlacedLight("key", -2.0, 620.0, shaper="softbox", width_mm=600.0, height_mm=900.0)
+    close_up = replace(OLD.arrangement, dioptres=2.0, gap_mm=31.0)
+    made = replace(OLD, lights=(box,), passive=(glass,), arrangement=close_up)
+    told = {step.what: step.text for step in plan(made)}
+    assert "with softbox, 600 × 900 mm, 620 mm" in told["light key"]
+    assert told["glass pane"].endswith("100 × 60 mm, turned 45° left")
+    assert "the close-up lens 31 mm before the front principal plane" in told["lens"]

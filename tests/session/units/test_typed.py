@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from session.units.quantities import QUANTITIES, RefusedNumberError
 from session.units.refusals import UnreadableTextError
-from session.units.typed import typed_number
+from session.units.typed import typed_number, typed_turn
 
 quick = settings(max_examples=60)
 
@@ -133,3 +133,23 @@ def test_a_number_that_is_none_is_refused(text: str) -> None:
 def test_whole_numbers_are_rounded_and_stay_whole(text: str, value: int) -> None:
     found = typed_number("iso", text)
     assert found == value and isinstance(found, int)
+
+
+@pytest.mark.parametrize(
+    ("text", "turn"),
+    [
+        ("45 left", (45.0, "left")),
+        ("30° d", (30.0, "down")),
+        ("0", (0.0, "")),
+        ("0 up", (0.0, "")),
+        ("7,5 r", (7.5, "right")),
+    ],
+)
+def test_a_turn_is_an_angle_and_a_side(text: str, turn: tuple[float, str]) -> None:
+    assert typed_turn(text) == turn
+
+
+@pytest.mark.parametrize("text", ["45", "left", "", "95 left", "-45 left", "45 behind", "nan up"])
+def test_a_turn_without_a_side_or_beyond_a_right_angle_is_refused(text: str) -> None:
+    with pytest.raises(ValueError, match=r"turned|a turn is written like 45 left"):
+        typed_turn(text)

@@ -93,6 +93,8 @@ def test_copies_of_frames_that_were_sent_before_follow(
     added = ("working_distance_mm", "camera_height_mm", "view_down_deg", "view_around_deg", "gap_mm")
     measured = ", ".join(f"DROP COLUMN {name}" for name in added)
     sizes = "ALTER TABLE revision_passive DROP COLUMN width_mm, DROP COLUMN height_mm"
+    sizes += ", DROP COLUMN turned_deg, DROP COLUMN turned_to"
+    sizes += "; ALTER TABLE revision_light DROP COLUMN width_mm, DROP COLUMN height_mm"
     server.ask(
         f"DROP TABLE file_copy, archive_order; {later}; {sizes}; ALTER TABLE revision {measured}, {patch}", database
     )

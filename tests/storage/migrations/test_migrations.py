@@ -142,11 +142,17 @@ SINCE: dict[str, dict[str, object]] = {
     "0004": {"grey_patch": None},
     "0006": {"arrangement": replace(revision().arrangement, gap_mm=0.0)},
     "0008": {
-        "passive": tuple(replace(item, width_mm=None, height_mm=None) for item in revision().passive),
+        "passive": tuple(
+            replace(item, width_mm=None, height_mm=None, turned_deg=None, turned_to="") for item in revision().passive
+        ),
         "working_distance_mm": None,
         "camera_height_mm": None,
         "view_down_deg": None,
         "view_around_deg": None,
+    },
+    "0009": {
+        "lights": tuple(replace(light, width_mm=None, height_mm=None) for light in revision().lights),
+        "passive": tuple(replace(item, turned_deg=None, turned_to="") for item in revision().passive),
     },
 }
 """Schema version → the fields of a revision that came with it, and what they are in a log of before."""
@@ -154,7 +160,7 @@ SINCE: dict[str, dict[str, object]] = {
 
 def as_logged_by(version: str) -> Revision:
     """The sample's revision, as a log of that schema version can hold it."""
-    later = [fields for since, fields in SINCE.items() if since > version]
+    later = [fields for since, fields in reversed(SINCE.items()) if since > version]
     changed: dict[str, Any] = {name: value for fields in later for name, value in fields.items()}
     return replace(revision(), **changed)
 

@@ -279,6 +279,15 @@ async def test_a_reflector_is_put_up_placed_sized_and_struck_as_one_act_each() -
         card = PassiveItem("bounce", "white card", 420.0, 125.0, 20.0, "", 210.0, 297.0)
         assert at.revision.passive == (card,)
         assert len(set(at.studio.log.acts)) == 1
+        await at.press("3", "t")
+        await at.type("45 left")
+        await at.press("enter", "enter")
+        card = replace(card, turned_deg=45.0, turned_to="left")
+        assert at.revision.passive == (card,)
+        await at.press("1", "w")
+        await at.type("600 x 900")
+        await at.press("enter", "enter")
+        assert at.revision.lights[0] == replace(TWO_LIGHTS.lights[0], width_mm=600.0, height_mm=900.0)
         await at.press("3", "s")  # key and rim, then what stands in the set besides
         await at.type("105 x 148.5")
         await at.press("enter", "enter")

@@ -17,6 +17,7 @@ from tui.paper.plan_drawing import (
     DrawnThing,
     camera_place,
     drawn_things,
+    face,
     from_above,
     from_the_side,
     labels,
@@ -77,17 +78,65 @@ def test_no_number_covers_another(seed: int) -> None:
 def test_the_camera_stands_where_the_tape_says_and_things_are_as_large_as_they_are() -> None:
     card = PassiveItem("bounce", "card", 400.0, 90.0, 0.0, "", 210.0, 297.0)
     made = replace(revision(), lights=(), passive=(card,), working_distance_mm=300.0, view_down_deg=60.0)
-    for side, size_mm in ((False, 210.0), (True, 297.0)):
+    for side in (False, True):
         svg = plan_svg(made, side=side)
         scale, places = shown(svg)
         x, y = places[0]
         wanted = (HALF + 300 * math.cos(math.radians(60)) / scale, HALF - 300 * math.sin(math.radians(60)) / scale)
         assert (x, y) == pytest.approx(wanted if side else (HALF, HALF + 150 / scale), abs=WITHIN_MM)
-        ends = re.search(r'data-size="1" d="M([-\d.]+) ([-\d.]+)L([-\d.]+) ([-\d.]+)"', svg)
-        assert ends is not None
-        one, two, three, four = map(float, ends.groups())
-        assert math.hypot(three - one, four - two) == pytest.approx(size_mm / scale, abs=WITHIN_MM)
+        across, down = (size * scale for size in outline_mm(svg))
+        wanted = (210, 297) if side else (0, 210)  # at the left it is seen edge-on from above
+        assert (across, down) == pytest.approx(wanted, abs=WITHIN_MM * scale)
         assert "camera · 300 mm" in svg and "1 · 400 mm" in svg
+
+
+def outline_mm(svg: str) -> tuple[float, float]:
+    """Width and height on paper of what encloses the outline of thing 1, mm."""
+    found = re.search(r'data-size="1" d="M([^z]+)z"', svg)
+    assert found
+    corners = [tuple(map(float, corner.split())) for corner in found[1].split("L")]
+    return max(x for x, _ in corners) - min(x for x, _ in corners), max(y for _, y in corners) - min(
+        y for _, y in corners
+    )
+
+
+HALVED = math.sqrt(0.5)
+"""Cosine and sine of 45°."""
+
+
+@pytest.mark.parametrize(
+    ("place", "turn", "above", "aside"),
+    [
+        # upright glass before the camera: seen from above a stroke, which a turn to a side lays slantwise
+        ((0.0, 0.0), (0.0, ""), (100, 0), (0, 60)),
+        ((0.0, 0.0), (45.0, "left"), (100 * HALVED, 100 * HALVED), (100 * HALVED, 60)),
+        ((0.0, 0.0), (45.0, "right"), (100 * HALVED, 100 * HALVED), (100 * HALVED, 60)),
+        ((0.0, 0.0), (45.0, "up"), (100, 60 * HALVED), (60 * HALVED, 60 * HALVED)),
+        # level glass under a camera that looks straight down
+        ((0.0, 90.0), (0.0, ""), (100, 60), (60, 0)),
+        ((0.0, 90.0), (45.0, "left"), (100 * HALVED, 60), (60, 100 * HALVED)),
+        ((0.0, 90.0), (45.0, "down"), (100, 60 * HALVED), (60 * HALVED, 60 * HALVED)),
+        ((0.0, 0.0), (45.0, ""), (100, 0), (0, 60)),  # nobody said where to: drawn square
+    ],
+)
+def test_a_turned_thing_is_drawn_as_it_is_seen(
+    place: tuple[float, float], turn: tuple[float, str], above: tuple[float, float], aside: tuple[float, float]
+) -> None:
+    glass = PassiveItem("plate", "pane", 200.0, *place, "", 100.0, 60.0, *turn)
+    made = replace(revision(), lights=(), passive=(glass,))
+    scale, _ = shown(plan_svg(made, side=False))
+    for side, wanted in ((False, above), (True, aside)):
+        seen = [size * scale for size in outline_mm(plan_svg(made, side=side))]
+        assert seen == pytest.approx(wanted, abs=WITHIN_MM * scale / 10)
+
+
+def test_glass_turned_to_the_left_throws_light_from_the_left_on_the_piece() -> None:
+    """The law of reflection: d − 2 (d · n) n, with n square to the glass."""
+    for turn, comes_along in (("left", (-1, 0, 0)), ("right", (1, 0, 0)), ("up", (0, 0, -1)), ("down", (0, 0, 1))):
+        wide, high = (np.array(way) for way in face(PassiveItem("plate", "pane", 200.0, 0.0, 0.0, "", 9, 9, 45, turn)))
+        square, light = np.cross(wide, high), np.array(comes_along)
+        thrown = light - 2 * (light @ square) * square
+        assert thrown == pytest.approx([0, -1, 0], abs=1e-9), f"away from the camera, onto the piece: {turn}"
 
 
 def test_a_camera_whose_tilt_nobody_measured_is_left_out_of_the_view_from_the_side() -> None:

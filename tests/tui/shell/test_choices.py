@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import click
@@ -10,7 +11,7 @@ import pytest
 from click.testing import CliRunner
 
 from session.set.kit import demo_kit
-from session.set.setup import PlacedLight, Revision
+from session.set.setup import PassiveItem, PlacedLight, Revision
 from tui.shell.choices import (
     Choices,
     Label,
@@ -18,6 +19,7 @@ from tui.shell.choices import (
     default_log,
     log_to_write,
     own_log,
+    parse_item,
     parse_light,
     pictures_of,
     place_options,
@@ -173,3 +175,39 @@ def test_the_options_of_a_shoot_are_named_as_the_quantities_are() -> None:
 
     asked = ["--job", "j", "--exposure-s", "1/200", "--light", "key", "--light", "rim", "--no-light", "fill"]
     assert "['exposure_s', 'job', 'lights', 'struck']" in CliRunner().invoke(told, asked).output
+
+
+def test_a_thing_of_the_set_is_put_in_changed_and_taken_out_as_a_light_is() -> None:
+    put = [
+        "reflector white card 210 x 297,distance_mm=410,azimuth_deg=120 left,elevation_deg=20 up",
+        "glass pane,turned_deg=45 left,note=edges taped",
+    ]
+    made = choices_from({"items": put}).change(Revision(), KIT)
+    card = PassiveItem("bounce", "white card", 410.0, 120.0, 20.0, "", 210.0, 297.0)
+    pane = PassiveItem("plate", "pane", note="edges taped", turned_deg=45.0, turned_to="left")
+    assert made.passive == (card, pane)
+    changed = choices_from({"items": ["reflector white card,distance_mm=300"], "struck_items": ["glass pane"]})
+    assert changed.change(made, KIT).passive == (replace(card, distance_mm=300.0),)
+    with pytest.raises(click.UsageError, match="there is no 'flag pane'"):
+        choices_from({"struck_items": ["flag pane"]}).change(made, KIT)
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("mirror", "begins with reflector, flag, glass"),
+        ("flag,power_ev=-1", "is not one of distance_mm"),
+        ("flag,turned_deg=45", "a turn is written like 45 left"),
+        ("flag,distance_mm=0", "distance_mm"),
+    ],
+)
+def test_a_thing_that_is_written_otherwise_is_refused_with_how(text: str, said: str) -> None:
+    with pytest.raises(click.ClickException, match=said):
+        parse_item(text)
+
+
+def test_another_shaper_has_another_size() -> None:
+    big = Revision(lights=(PlacedLight(KEY, shaper="softbox", width_mm=600.0, height_mm=900.0),))
+    bare = choices_from({"lights": [f"{KEY},shaper=tube"]}).change(big, KIT)
+    assert bare.lights == (PlacedLight(KEY, shaper="tube"),)
+    assert choices_from({"lights": [f"{KEY},power_ev=-1"]}).change(big, KIT).lights[0].width_mm == 600.0
