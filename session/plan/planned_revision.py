@@ -24,7 +24,7 @@ def as_revision(plan: Plan, base: Revision) -> Revision:
             (
                 base.light(light.name)
                 or PlacedLight(light.name, note=f"{light.from_axis_deg:.0f}° from the optical axis")
-            ).shaped(light.shaper),
+            ).with_shaper(light.shaper),
             power_ev=round(light.power_ev, POWER_DIGITS),
             distance_mm=round(light.distance_mm),
         )

@@ -104,7 +104,7 @@ class PlacedLight:
     width_mm: float | None = None
     height_mm: float | None = None
 
-    def shaped(self, shaper: str) -> PlacedLight:
+    def with_shaper(self, shaper: str) -> PlacedLight:
         """The light with another shaper before it, whose size nobody has said yet; the same light for its own."""
         return self if shaper == self.shaper else replace(self, shaper=shaper, width_mm=None, height_mm=None)
 

@@ -82,7 +82,7 @@ class Choices:
             if known_lights and name not in known_lights and revision.light(name) is None:
                 raise click.UsageError(f"the kit has no light {name!r}; it has {', '.join(known_lights)}")
             light = revision.light(name) or PlacedLight(name)
-            light = replace(light.shaped(str(changes.get("shaper", light.shaper))), **changes)  # type: ignore[arg-type]
+            light = replace(light.with_shaper(str(changes.get("shaper", light.shaper))), **changes)  # type: ignore[arg-type]
             if "power_ev" in changes:
                 from session.set.lights_in_use import require_power  # noqa: PLC0415 - slow to import, seldom needed
 

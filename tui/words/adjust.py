@@ -56,7 +56,7 @@ def next_shaper(light: PlacedLight, kit: Kit) -> PlacedLight:
     """The kit's next shaper; after the last, none."""
     names = ["", *(shaper.name for shaper in kit.shaper)]
     at = names.index(light.shaper) if light.shaper in names else 0
-    return light.shaped(names[(at + 1) % len(names)])
+    return light.with_shaper(names[(at + 1) % len(names)])
 
 
 def with_power(light: PlacedLight, text: str, kit: Kit) -> PlacedLight:
