@@ -6,6 +6,7 @@ never heard of it; what is imported before a command runs takes a moment in whic
 
 from __future__ import annotations
 
+import os
 import signal
 import sys
 
@@ -16,7 +17,10 @@ def main() -> None:
     quietly = before is signal.default_int_handler  # not so where a shell has its background jobs ignore it
     if quietly:
         signal.signal(signal.SIGINT, signal.SIG_DFL)
-    from tui.commands.command_line import stillset  # noqa: PLC0415 - after Ctrl-C is seen to
+    from session.system.process import ONE_THREAD  # noqa: PLC0415 - after Ctrl-C is seen to
+
+    os.environ |= ONE_THREAD  # NumPy reads it when it is imported, and the processes that are started inherit it
+    from tui.commands.command_line import stillset  # noqa: PLC0415
     from tui.shell.terminal import write_nearest  # noqa: PLC0415
     from tui.shell.troubles import in_words  # noqa: PLC0415
 

@@ -20,6 +20,12 @@ from pathlib import Path
 PIPE_VARIABLE = "STILLSET_PIPE"
 """Environment variable by which the child learns the number of its end of the pipe."""
 
+ONE_THREAD = dict.fromkeys(
+    ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS", "VECLIB_MAXIMUM_THREADS"), "1"
+)
+"""The environment in which NumPy's matrix products run on one core. Ours are small: more threads nearly double the
+processor time and win nothing, and screen, camera and judge are processes that want a core each."""
+
 PATIENCE_S = 10.0
 """How long an ending child may take to finish a file under way; longer than a raw file takes by cable."""
 

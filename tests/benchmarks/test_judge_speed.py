@@ -12,8 +12,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from session.checks.judge.remote_judge import ONE_THREAD
-from session.system.process import import_path
+from session.system.process import ONE_THREAD, import_path
 from tests.support.judge_cost import WIDTH
 from tests.support.made_pictures import coded, jpeg_bytes, photograph
 

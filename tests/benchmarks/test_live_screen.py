@@ -28,8 +28,10 @@ from time import monotonic, sleep
 
 import pytest
 
+from session.frame.finding import FocusVerdict
 from session.system.process import import_path
 from tests.support.mock_camera_program import MockCameraProgram
+from tui.words.wording import focus_words
 
 COLUMNS, ROWS = 120, 40
 MOST_S, PERCENTILE = 0.050, 0.99
@@ -52,7 +54,8 @@ CAMERA = (
 )
 """A raw of 25 MB, that takes some twelve seconds to come in."""
 
-MEASURED, COMING, SAVED = b"Best so far", b"its files are coming in", b"saved, unjudged"
+MEASURED, COMING = b"Best so far", b"its files are coming in"
+SAVED = f"saved, {focus_words(FocusVerdict.UNJUDGED)}".encode()
 BELL_ON, BELL_OFF = b"miss is on", b"miss is off"
 ECHOES, ECHOED = b"echoes", b"echo"
 WORDS = (MEASURED, COMING, SAVED, BELL_ON, BELL_OFF, ECHOES, ECHOED)

@@ -17,12 +17,6 @@ from session.system.process import OwnProcess
 
 HOST = "session.checks.judge.judge_process"
 
-ONE_THREAD = dict.fromkeys(
-    ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS", "VECLIB_MAXIMUM_THREADS"), "1"
-)
-"""NumPy's matrix products on one core: on these small ones more threads nearly double the processor time and win
-nothing, and other judges and the screen want the other cores."""
-
 TIME_LIMIT_S = 20.0
 """For one frame; some hundred times what a 45-megapixel picture needs, so that only a hang reaches it. It
 also covers the process's own start."""
@@ -111,7 +105,6 @@ class JudgeProcess:
                 HOST,
                 receive=partial(self._take_judgement, self._generation),
                 ended=partial(self._take_end, self._generation),
-                environment=ONE_THREAD,
                 errors_path=self._errors_path,
             )
         except OSError:
