@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from mock_camera.scene import bridge, grey_card, label, type_tray
+from mock_camera.scene import bridge, grey_card, label, polished_plate, type_tray
 from mock_camera.scene.arrays import Floats
 from mock_camera.scene.grid import Grid, Pose
 from mock_camera.scene.surface import Layer
@@ -39,6 +39,7 @@ PIECES = {
     "type": Piece("type", type_tray.REGION_MM, type_tray.FACE_MM[1], type_tray.RELIEF_MM, type_tray.draw),
     "label": Piece("label", label.REGION_MM, 0.0, 0.0, label.draw),
     "card": Piece("card", grey_card.REGION_MM, 0.0, 0.0, grey_card.draw),
+    "mirror": Piece("mirror", grey_card.REGION_MM, 0.0, 0.0, polished_plate.draw),
 }
 
 

@@ -34,7 +34,7 @@ class Layer:
     red, blue     (h/2, w/2) R - luma and B - luma, times coverage, at half the resolution
     gloss         (h, w) strength of the mirror-like part, 0..1
     tilt_x/_y     (h, w) slope of the normal to the right and down (0 = faces the camera)
-    roughness     width of the highlight in slope; 0.05 polished … 0.4 satin
+    roughness     width of the highlight in slope; 0.05 polished … 0.4 satin; 0 a mirror, which shows its surroundings
     """
 
     height_mm: float
@@ -48,6 +48,11 @@ class Layer:
     tilt_x: Floats
     tilt_y: Floats
     roughness: float
+
+    @property
+    def mirrors(self) -> bool:
+        """The layer shows its surroundings, with `luma` as its reflectance."""
+        return self.roughness == 0
 
 
 @dataclass
@@ -168,7 +173,7 @@ class Surface:
         """The finished layer.
 
         alpha         coverage as a share, (h, w)
-        roughness     width of the highlight in slope, no unit
+        roughness     width of the highlight in slope, no unit; 0 a mirror
         thickness_mm  how far down the layer is solid, mm
         """
         luma = (self.colour[0] + self.colour[2]) * np.float32(0.25)

@@ -5,11 +5,13 @@ true as a dict. Names and values (all optional unless said):
 
     touch         strength_um=20, frequency_hz=10, damping_ratio=0.03, direction_deg=75
     light         name (needed), power_ev, distance_mm, azimuth_deg, elevation_deg, guide_number_m,
-                  recycling_time_s, duration_t01_s, shaper, red, blue (colour, relative to green), fires, on:
-                  changes a light or puts up a new one
+                  recycling_time_s, duration_t01_s, shaper, red, blue (colour, relative to green), fires, on,
+                  over_glass (down the optical axis, thrown back by the glass): changes a light or puts up a new one
     remove_light  name (needed)
     turn_focus    mm (+ = away from the camera) or to_mm (from the region's plane)
-    piece         name (needed): bridge, type, label or card, in its place, region in focus as before
+    glass         thickness_mm (0 takes it out), tilt_deg=45, refractive_index=1.52, leans=across (or down): a sheet
+                  before the lens, which is focused and squared up anew through it
+    piece         name (needed): bridge, type, label, card or mirror, in its place, region in focus as before
     lean          tilt_deg (0 to 15), raised_deg (0 its right side, 90 its lower one; what stands on it stays upright,
                   lettering follows by its corners)
     shift_piece   right_mm, down_mm, turn_deg (clockwise); added to where it lies
@@ -18,7 +20,7 @@ true as a dict. Names and values (all optional unless said):
                   relative to green); flicker_hz, flicker_depth
     modelling     ev, against a lamp of about 150 W
     arrangement   magnification, focal_length_mm, pupil_magnification, widest_f_number: set up afresh
-                  with the region in focus
+                  with the region in focus; rim_mm, rim_before_mm: the front of the lens as a mirror shows it
     body          curtain_travel_s, trigger_delay_s, flicker_hz, flicker_depth, orientation (Exif, 1 to 8),
                   sharpening (unsharp mask, 0 to 5), denoising (px): the camera's own processing
     backlash      steps of the focus drive that are lost when it turns round
@@ -37,6 +39,7 @@ from dataclasses import fields, replace
 
 import numpy as np
 
+from mock_camera.scene.glass import LEANS, GlassSheet
 from mock_camera.scene.grid import Lean, Placement
 from mock_camera.scene.pieces import PIECES
 from mock_camera.table.hand import SIDES
@@ -80,7 +83,7 @@ def _light(bench: Tabletop, v: Values) -> dict[str, object]:
     for field_name, (least, most) in LIGHT_RANGES.items():
         if v.has(field_name):
             changes[field_name] = v.number(field_name, None, least, most)
-    for field_name in ("fires", "on"):
+    for field_name in ("fires", "on", "over_glass"):
         if v.has(field_name):
             changes[field_name] = v.yes(field_name)
     if v.has("shaper"):
@@ -109,6 +112,18 @@ def _turn_focus(bench: Tabletop, v: Values) -> dict[str, object]:
 def _piece(bench: Tabletop, v: Values) -> dict[str, object]:
     bench.piece = PIECES[v.one_of("name", tuple(PIECES))]
     return {"piece": bench.piece.name, "relief_mm": bench.piece.relief_mm}
+
+
+def _glass(bench: Tabletop, v: Values) -> dict[str, object]:
+    now = bench.glass or GlassSheet(0.0)
+    sheet = GlassSheet(
+        v.number("thickness_mm", now.thickness_mm, 0.0, 20.0),
+        v.number("tilt_deg", now.tilt_deg, 0.0, 80.0),
+        v.number("refractive_index", now.refractive_index, 1.0, 3.0),
+        v.one_of("leans", LEANS) if v.has("leans") else now.leans,
+    )
+    bench.glass = sheet if sheet.thickness_mm else None
+    return vars(sheet).copy()
 
 
 def _move(place: Placement, v: Values) -> Placement:
@@ -170,6 +185,8 @@ def _arrangement(bench: Tabletop, v: Values) -> dict[str, object]:
         focal_length_mm=v.number("focal_length_mm", now.focal_length_mm, 5.0, 1000.0),
         pupil_magnification=v.number("pupil_magnification", now.pupil_magnification, 0.2, 5.0),
         widest_f_number=v.number("widest_f_number", now.widest_f_number, 0.7, 32.0),
+        rim_mm=v.number("rim_mm", now.rim_mm, 0.0, 500.0),
+        rim_before_mm=v.number("rim_before_mm", now.rim_before_mm, 1.0, 5000.0),
     )
     bench.focus_mm, bench.away_mm = 0.0, 0.0
     return vars(bench.arrangement).copy()
@@ -255,16 +272,20 @@ def _look(bench: Tabletop, v: Values) -> dict[str, object]:
 
 _KNOWN: dict[str, tuple[Callable[[Tabletop, Values], dict[str, object]], str]] = {
     "touch": (_touch, "strength_um frequency_hz damping_ratio direction_deg"),
-    "light": (_light, "name fires on shaper " + " ".join(LIGHT_RANGES)),
+    "light": (_light, "name fires on over_glass shaper " + " ".join(LIGHT_RANGES)),
     "remove_light": (_remove_light, "name"),
     "turn_focus": (_turn_focus, "mm to_mm"),
     "piece": (_piece, "name"),
+    "glass": (_glass, "thickness_mm tilt_deg refractive_index leans"),
     "shift_piece": (_shift_piece, "right_mm down_mm turn_deg"),
     "lean": (_lean, "tilt_deg raised_deg"),
     "move_camera": (_move_camera, "right_mm down_mm turn_deg away_mm"),
     "ambient": (_ambient, "ev exposure_s lux red blue flicker_hz flicker_depth"),
     "modelling": (_modelling, "ev"),
-    "arrangement": (_arrangement, "magnification focal_length_mm pupil_magnification widest_f_number"),
+    "arrangement": (
+        _arrangement,
+        "magnification focal_length_mm pupil_magnification widest_f_number rim_mm rim_before_mm",
+    ),
     "body": (
         _body,
         "curtain_travel_s trigger_delay_s flicker_hz flicker_depth orientation sharpening denoising",

@@ -45,6 +45,8 @@ class FlashHead:
     red, blue         its colour: red and blue light relative to green, 1 = the camera's white
     fires             its trigger works
     on                its switch; off also puts out the modelling light
+    over_glass        comes down the optical axis, thrown back by the glass before the lens; its distance is that of
+                      the bent way, its angles don't count
     """
 
     name: str
@@ -60,6 +62,7 @@ class FlashHead:
     blue: float = 1.0
     fires: bool = True
     on: bool = True
+    over_glass: bool = False
 
     @property
     def source_size_mm(self) -> float:
@@ -74,13 +77,15 @@ class FlashHead:
     @property
     def direction(self) -> tuple[float, float, float]:
         """Unit vector from the piece to the light: right, down, towards the camera."""
+        if self.over_glass:
+            return 0.0, 0.0, 1.0
         a, e = math.radians(self.azimuth_deg), math.radians(self.elevation_deg)
         return -math.sin(a) * math.cos(e), math.cos(a) * math.cos(e), math.sin(e)
 
     @property
-    def geometry(self) -> tuple[float, float, float, str]:
-        """Distance in mm, azimuth and elevation in °, shaper: all that decides the shading but the amount of light."""
-        return self.distance_mm, self.azimuth_deg, self.elevation_deg, self.shaper
+    def geometry(self) -> tuple[float, float, float, str, bool]:
+        """Distance in mm, angles in °, shaper, over glass: all that decides the shading but the amount of light."""
+        return self.distance_mm, self.azimuth_deg, self.elevation_deg, self.shaper, self.over_glass
 
     def lux_seconds(self, share_of_full: float) -> float:
         """Light in lux seconds on a surface at the piece that faces the head, for a flash of that share of full energy.

@@ -97,7 +97,16 @@ class LivePictures:
     def _still(self, bench: Tabletop, view: View) -> _Still:
         raster = self._raster(bench, view)
         lights = tuple(light for light in bench.lights.values() if light.on)
-        key = (view, raster.pose, raster.piece.name, bench.focus_mm, lights, bench.room.lux, bench.modelling_ev)
+        key = (
+            view,
+            raster.pose,
+            raster.piece.name,
+            bench.focus_mm,
+            bench.glass,
+            lights,
+            bench.room.lux,
+            bench.modelling_ev,
+        )
         if key not in self._stills:
             _make_room(self._stills, MOST_PICTURES)
             self._stills[key] = _form(bench, raster)
@@ -137,7 +146,11 @@ def _form(bench: Tabletop, raster: Raster) -> _Still:
     focus = bench.focus(bench.arrangement.widest_f_number)
     grid = raster.grid
     candela = MODELLING_CANDELA * 2.0**bench.modelling_ev
-    lamps = [(light, candela / (light.distance_mm / 1000) ** 2) for light in bench.lights.values() if light.on]
+    lamps = [
+        (light, bench.way_share(light) * candela / (light.distance_mm / 1000) ** 2)
+        for light in bench.lights.values()
+        if light.on
+    ]
     mix: Mix = ((None, bench.room.lux), *lamps)
     total = raster.picture(mix, focus).tint(bench.room.tint).rgb()
     # lux of full scale by the automatic brightness, and the ISO that this needs

@@ -7,6 +7,8 @@ frame to frame. Colour differences are formed at half the resolution, as a JPEG 
 
 A piece out of square is formed at several distances, STATION_PX of blur apart, and each pixel lies between the two
 pictures that are nearest to its own distance.
+
+Under a light a mirror shows what the pupil sees in it, so its brightness depends on the opening too.
 """
 
 from __future__ import annotations
@@ -21,7 +23,7 @@ from numpy.typing import NDArray
 
 from mock_camera.scene.arrays import Floats, Spectrum, half_size
 from mock_camera.scene.grid import Crop, Grid, Pose, quick_size
-from mock_camera.scene.optics import Focus, transfer
+from mock_camera.scene.optics import Focus, transfer, two_way_transfer
 from mock_camera.scene.pieces import Piece
 from mock_camera.scene.surface import Layer
 from mock_camera.table.lights import FlashHead
@@ -30,6 +32,8 @@ from mock_camera.table.shading import light_layers, room_lit
 
 TABLE = 1536  # steps of the radial frequency table from 0 to the corner of the spectrum
 CORNER = 2**-0.5  # cycles per px
+# along each axis of the spectrum, through glass, cycles per px; closer near 0, where the contrast is
+TWO_WAY_CYCLES = 0.5 * np.linspace(0, 1, 192) ** 2
 MOST_PICTURES = 6
 STATION_PX = 1.0  # of the blur disc's diameter
 Mix: TypeAlias = tuple[tuple[FlashHead | None, float], ...]
@@ -86,12 +90,15 @@ class Raster:
         if focus != self._focus:
             self._focus = focus
             self._pictures.clear()
+            if any(layer.mirrors for layer in self.layers):
+                self._spectra.clear()
+                self._mix = ()
             self._stations = self._stations_at(focus)
         key = tuple((_key(light), weight) for light, weight in mix)
         if key not in self._pictures:
             if len(self._pictures) >= MOST_PICTURES:
                 del self._pictures[next(iter(self._pictures))]
-            self._pictures[key] = self._form_at_stations(self._spectra_of(mix))
+            self._pictures[key] = self._form_at_stations(self._spectra_of(mix, focus))
         return self._pictures[key]
 
     def keep_only(self, lights: Iterable[FlashHead]) -> None:
@@ -124,15 +131,26 @@ class Raster:
         ]
 
     def _blurs_at(self, focus: Focus, nearer_mm: float) -> list[_Blur]:
-        frequency = np.linspace(0, CORNER, TABLE) / self.grid.pitch_mm
-        tables: dict[float, Floats] = {}
+        frequency, two_way = np.linspace(0, CORNER, TABLE) / self.grid.pitch_mm, TWO_WAY_CYCLES / self.grid.pitch_mm
+        tables: dict[tuple[float, float], Floats] = {}
         widest_mm = 2 * (_room(self.grid) - 4) * self.grid.pitch_mm
+        effective = focus.effective_f_number
         blurs = []
         for window in self._windows:
-            blur_mm = min(focus.blur_circle_mm(self.pose.away_of(window.layer.height_mm + nearer_mm)), widest_mm)
-            if blur_mm not in tables:
-                tables[blur_mm] = transfer(frequency, blur_mm, focus.effective_f_number)
-            full, half = tables[blur_mm][window.radial], tables[blur_mm][window.radial_half]
+            spreads_mm = focus.spreads_mm(self.pose.away_of(window.layer.height_mm + nearer_mm))
+            across_mm, down_mm = (min(max(spread_mm, -widest_mm), widest_mm) for spread_mm in spreads_mm)
+            spot, is_round = (across_mm, down_mm), across_mm == down_mm
+            if spot not in tables:
+                tables[spot] = (
+                    transfer(frequency, abs(across_mm), effective)
+                    if is_round
+                    else two_way_transfer(two_way, two_way, spot, effective)
+                )
+            table = tables[spot]
+            if is_round:
+                full, half = table[window.radial], table[window.radial_half]
+            else:
+                full, half = _read_off(table, window.size, 1.0), _read_off(table, window.half, 0.5)
             through = None
             if window.cover is not None:
                 covered = np.fft.irfft2(window.cover * full, window.size)
@@ -141,17 +159,17 @@ class Raster:
             blurs.append(_Blur(full, half, through))
         return blurs
 
-    def _light_spectra(self, light: FlashHead | None) -> list[tuple[Spectrum, Spectrum, Spectrum]]:
+    def _light_spectra(self, light: FlashHead | None, focus: Focus) -> list[tuple[Spectrum, Spectrum, Spectrum]]:
         key = _key(light)
         if key not in self._spectra:
-            factors = light_layers(self.layers, self.grid, self.pose, light) if light else room_lit(self.layers)
+            factors = light_layers(self.layers, self.grid, self.pose, light, focus) if light else room_lit(self.layers)
             self._spectra[key] = [
                 _transform(window, factor) for window, factor in zip(self._windows, factors, strict=True)
             ]
         return self._spectra[key]
 
-    def _spectra_of(self, mix: Mix) -> list[tuple[Spectrum, Spectrum, Spectrum]]:
-        parts = [self._light_spectra(light) for light, _ in mix]
+    def _spectra_of(self, mix: Mix, focus: Focus) -> list[tuple[Spectrum, Spectrum, Spectrum]]:
+        parts = [self._light_spectra(light, focus) for light, _ in mix]
         if len(mix) == 1 and mix[0][1] == 1:
             return parts[0]
         if mix != self._mix:
@@ -251,3 +269,22 @@ def _radial(size: tuple[int, int], finest: float) -> NDArray[np.intp]:
     right = np.fft.rfftfreq(size[1])[None, :].astype(np.float32)
     radius = np.hypot(down, right) * np.float32(finest * (TABLE - 1) / CORNER)
     return np.rint(radius).astype(np.intp)
+
+
+def _read_off(table: Floats, size: tuple[int, int], finest: float) -> Floats:
+    """The half plane of a transform read off a table over TWO_WAY_CYCLES down and across, straight between them.
+
+    finest  0.5 for half resolution
+    """
+    row, row_share = _between(np.abs(np.fft.fftfreq(size[0])) * finest)
+    rows = table[row - 1] * (1 - row_share[:, None]) + table[row] * row_share[:, None]
+    column, share = _between(np.fft.rfftfreq(size[1]) * finest)
+    values: Floats = rows[:, column - 1] * (1 - share) + rows[:, column] * share
+    return values
+
+
+def _between(cycles: Floats) -> tuple[NDArray[np.intp], Floats]:
+    """The step above each frequency, and the share of the way to it from the one below."""
+    steps = TWO_WAY_CYCLES
+    above = np.clip(np.searchsorted(steps, cycles), 1, len(steps) - 1)
+    return above, ((cycles - steps[above - 1]) / (steps[above] - steps[above - 1])).astype(np.float32)

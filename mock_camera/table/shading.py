@@ -4,6 +4,11 @@ The result is a factor on the layer's reflectance, per unit of light on a surfac
 level matt surface under a light at elevation e gives sin e. A share of every light comes back from the room
 (BOUNCE) and fills the shadows; on a level matt surface the sum is unchanged, so exposure still follows the
 guide number. Metal and paint mirror in their own colour.
+
+A mirror shows the sources themselves: rays from all of the entrance pupil are followed by way of each place to where
+they meet the surface that shines, or the lens's own rim; the rest is black, as if cloth hung there. The luminance of
+the surface follows from the light that it sheds, lux (d^2 + R^2) / (pi R^2), where a matt white in the same light has
+lux / pi. The guide number counts whole there, as that of a head without a room.
 """
 
 from __future__ import annotations
@@ -17,18 +22,25 @@ from PIL import Image, ImageFilter
 
 from mock_camera.scene.arrays import Floats, slabs
 from mock_camera.scene.grid import Grid, Pose
+from mock_camera.scene.optics import Focus
 from mock_camera.scene.surface import Layer
 from mock_camera.table.lights import FlashHead
 
 BOUNCE = 0.15  # share of a light that arrives by way of the room; a guess for a small studio
 HIGHLIGHT = 1.6  # strength of the mirror-like lobe at slope width 0.25; chosen by eye
-QUARTER = 4  # shadows are soft: they are made at a quarter of the resolution
+QUARTER = 4  # shadows and reflected edges are soft: they are made at a quarter of the resolution
+PUPIL_RAYS = 200  # to each place of a mirror
 
 
-def light_layers(layers: list[Layer], grid: Grid, pose: Pose, light: FlashHead) -> list[Floats]:
-    """Brightness factor of each layer (h, w) under a light, per unit of light."""
+def light_layers(layers: list[Layer], grid: Grid, pose: Pose, light: FlashHead, focus: Focus) -> list[Floats]:
+    """Brightness factor of each layer (h, w) under a light, per unit of light; seen through the lens at a focus."""
     covers = [_quarter(layer) for layer in layers]
-    return [_shade(layer, grid, pose, light, _shadow(layer, covers, grid, pose, light)) for layer in layers]
+    return [
+        _mirror_image(layer, grid, pose, light, focus)
+        if layer.mirrors
+        else _shade(layer, grid, pose, light, _shadow(layer, covers, grid, pose, light))
+        for layer in layers
+    ]
 
 
 def room_lit(layers: list[Layer]) -> list[Floats]:
@@ -83,6 +95,49 @@ def _shade(layer: Layer, grid: Grid, pose: Pose, light: FlashHead, shadow: Float
         mirrored = np.clip(0.75 + 1.3 * (tx * toward[0] + ty * toward[1]), 0, 2.5)
         factor[rows] = direct + returned * (1 + gloss * (mirrored - 1))
     return factor
+
+
+def _mirror_image(layer: Layer, grid: Grid, pose: Pose, light: FlashHead, focus: Focus) -> Floats:
+    """What a mirror shows of a light, per unit of light, (h, w)."""
+    h, w = layer.alpha.shape
+    rows, columns = -(-h // QUARTER), -(-w // QUARTER)
+    scale = pose.magnification(layer.height_mm)
+    edge = layer.crop.left + (QUARTER - 1) / 2, layer.crop.top + (QUARTER - 1) / 2
+    left, top = (v / scale for v in grid.sensor_mm(*edge))
+    step_mm = QUARTER * grid.pitch_mm / scale
+    x, y = np.meshgrid(left + step_mm * np.arange(columns), top + step_mm * np.arange(rows))
+    up_x, up_y = pose.to_picture(*pose.lean.uphill)
+    normal = np.array([-pose.lean.rise * up_x, -pose.lean.rise * up_y, pose.lean.foreshortening])
+    toward = np.array(_toward(pose, light))
+    moved = np.array([*pose.to_picture(pose.camera.right_mm, pose.camera.down_mm), 0.0])
+    source = light.distance_mm * toward - moved
+    radius_mm, far_mm = light.source_size_mm / 2, pose.arrangement.pupil_distance_mm + pose.away_of(layer.height_mm)
+    lens = pose.arrangement
+    lit = np.zeros(x.shape)
+    for at_x, at_y in _pupil_places(focus.pupil_mm / 2):
+        ray = np.stack([x - at_x, y - at_y, np.full(x.shape, -far_mm)])
+        ray -= 2 * np.tensordot(normal, ray, 1) * normal[:, None, None]
+        away = (toward @ source - toward[0] * x - toward[1] * y) / np.tensordot(toward, ray, 1)
+        off = np.stack([x, y, np.zeros(x.shape)]) + away * ray - source[:, None, None]
+        hits = (away > 0) & ((off**2).sum(axis=0) < radius_mm**2)
+        to_rim = lens.rim_before_mm / ray[2]
+        blocked = np.hypot(x + to_rim * ray[0], y + to_rim * ray[1]) < lens.rim_mm / 2
+        blocked &= not light.over_glass
+        lit += hits & ~blocked
+    bright = (light.distance_mm**2 + radius_mm**2) / radius_mm**2
+    if focus.glass and light.over_glass:  # a mirror keeps the polarisation that the glass gives
+        passed, thrown = focus.glass.transmittance(), focus.glass.reflectance()
+        bright *= 2 * sum(a * b for a, b in zip(passed, thrown, strict=True)) / (sum(passed) * sum(thrown))
+    shown = (lit * bright / PUPIL_RAYS).astype(np.float32)
+    grown = np.asarray(Image.fromarray(shown).resize((columns * QUARTER, rows * QUARTER), Image.Resampling.BILINEAR))
+    return grown[:h, :w]
+
+
+def _pupil_places(radius_mm: float) -> list[tuple[float, float]]:
+    """Places spread evenly over a disc, along a spiral with the golden angle, mm."""
+    turn = math.pi * (3 - math.sqrt(5))
+    spread = [(radius_mm * math.sqrt((number + 0.5) / PUPIL_RAYS), number * turn) for number in range(PUPIL_RAYS)]
+    return [(r * math.cos(angle), r * math.sin(angle)) for r, angle in spread]
 
 
 @dataclass(frozen=True, eq=False)

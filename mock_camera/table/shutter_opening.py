@@ -53,14 +53,14 @@ def expose(
     flash_at_s = now_s + bench.shutter.flash_at_s
     for head in bench.lights.values():
         share, asked = bench.fire(head, flash_at_s), 2.0**head.power_ev
-        incidence = max(head.direction[2], 0.0)
+        lux_s, incidence = head.lux_seconds(1.0) * bench.way_share(head), max(head.direction[2], 0.0)
         got.fired[head.name] = share > 0
-        got.full_lux_s += head.lux_seconds(asked) * incidence if head.on else 0.0
+        got.full_lux_s += lux_s * asked * incidence if head.on else 0.0
         if share > 0:
             got.light_ev[head.name] = math.log2(share / asked)
-            got.flash_lux_s += head.lux_seconds(share) * incidence
+            got.flash_lux_s += lux_s * share * incidence
             got.smears.append(flash_smear(bench.touches, flash_at_s, head.duration_t01_s, bench.pitch_mm))
-            rows = bench.shutter.flash_rows(head, exposure_s, down) * head.lux_seconds(share) * per_lux_s
+            rows = bench.shutter.flash_rows(head, exposure_s, down) * lux_s * share * per_lux_s
             picture = raster.picture(((head, 1.0),), focus).tint(head.tint)
             got.add(picture, got.smears[-1], rows, incidence)
     room_rows = bench.shutter.room_rows(bench.room, exposure_s, down, now_s)

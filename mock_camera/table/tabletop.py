@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, field
 
+from mock_camera.scene.glass import GlassSheet
 from mock_camera.scene.grid import SQUARE, Lean, Placement, Pose
 from mock_camera.scene.optics import Focus, FocusedLens, focus_at
 from mock_camera.scene.pieces import PIECES, Piece
@@ -51,6 +52,7 @@ class Tabletop:
     arrangement: FocusedLens = field(default_factory=FocusedLens)
     placement: Placement = field(default_factory=Placement)
     camera: Placement = field(default_factory=Placement)
+    glass: GlassSheet | None = None
     lean: Lean = SQUARE
     away_mm: float = 0.0
     focus_mm: float = 0.0
@@ -69,7 +71,7 @@ class Tabletop:
 
     def focus(self, f_number: float) -> Focus:
         """The plane of focus and its blur at an f-number."""
-        return focus_at(self.arrangement, f_number, self.focus_mm)
+        return focus_at(self.arrangement, f_number, self.focus_mm, self.glass)
 
     def pose(self, scale: float = 1.0) -> Pose:
         """Where camera and piece stand.
@@ -117,10 +119,16 @@ class Tabletop:
     def flash_lux_seconds(self) -> float:
         """All working lights at the power set, on the level of the table."""
         return sum(
-            light.lux_seconds(2.0**light.power_ev) * max(light.direction[2], 0.0)
+            light.lux_seconds(2.0**light.power_ev) * self.way_share(light) * max(light.direction[2], 0.0)
             for light in self.lights.values()
             if light.on and light.fires
         )
+
+    def way_share(self, light: FlashHead) -> float:
+        """Share of a light that goes its way to the piece; over glass, where there is none, nothing."""
+        if not light.over_glass:
+            return 1.0
+        return sum(self.glass.reflectance()) / 2 if self.glass else 0.0
 
     def room_for(self, ev: float, exposure_s: float = SYNC_TIME_S) -> float:
         """Illuminance in lux that lies `ev` from the flash exposure at an exposure time in s.
@@ -131,8 +139,9 @@ class Tabletop:
         return float(flash * 2.0**ev / exposure_s)
 
     def linear_per_lux_second(self, iso: int, effective_f_number: float) -> float:
-        """Linear value of a surface of reflectance 1 for one lux second: S / (250 N_e^2)."""
-        return iso / (METER_CONSTANT * effective_f_number**2)
+        """Linear value of a surface of reflectance 1 for one lux second: S / (250 N_e^2), less what glass keeps."""
+        kept = sum(self.glass.transmittance()) / 2 if self.glass else 1.0
+        return iso * kept / (METER_CONSTANT * effective_f_number**2)
 
 
 def fresh_bench(piece: str, pixels_wide: int) -> Tabletop:

@@ -38,6 +38,7 @@ def table(bench: Tabletop, pixels: tuple[int, int]) -> dict[str, object]:
         "widest_f_number": bench.arrangement.widest_f_number,
         "region_height_mm": bench.piece.region_height_mm,
         "relief_mm": bench.piece.relief_mm,
+        "glass": vars(bench.glass).copy() if bench.glass else None,
         "tilt_deg": bench.lean.tilt_deg,
         "raised_deg": bench.lean.raised_deg,
         "focus_stops_mm": list(bench.focus_stops_mm()),

@@ -83,6 +83,7 @@ class LightPlan(LightAtPiece):
     """A flash as it is to be set: power (0 full) and distance from the piece; over a plate, along the bent path.
 
     short_ev  stops that are missing with the light as near as it comes; 0 when it does
+    over_ev   stops too many at the least power, where the piece shows the light itself and no distance helps
     """
 
     name: str
@@ -90,6 +91,7 @@ class LightPlan(LightAtPiece):
     power_ev: float
     distance_mm: float
     short_ev: float
+    over_ev: float
     duration_t01_s: float | None
     recycling_time_s: float
 
@@ -225,6 +227,7 @@ def light_plan(reach: Reach, effective_f_number: float) -> LightPlan:
         power_ev=power_ev,
         distance_mm=distance_mm,
         short_ev=max(0.0, reach.nearest_ev + stop_ev),
+        over_ev=max(0.0, light.least_power_ev - reach.usual_ev - stop_ev) if reach.by_luminance else 0.0,
         duration_t01_s=light.duration_at_s(power_ev),
         recycling_time_s=recycling_time_s(light.recycling_time_s, power_ev),
     )

@@ -18,7 +18,7 @@ LIGHT_HAZARDS = ("capacitor", "trigger voltage", "eyes", "photosensitivity", "ma
 """What is minded wherever flash on stands is planned."""
 
 UNKNOWN_LIGHT_EV = 0.1
-"""What isn't known of the light by less isn't told: settings are set no closer. Chosen."""
+"""What is unknown or too much of the light by less isn't told: settings are set no closer. Chosen."""
 
 ASTIGMATISM_SHARE = 1 / 3
 """Of the depth, above which a plate's astigmatism shows. Common practice, no source."""
@@ -150,6 +150,11 @@ def _remarks_on(light: LightPlan, wish: Wish) -> Iterator[str]:
         yield f"{light.name}: {light.moved}."
     if wish.surface == "mirror" and not light.by_luminance and not light.behind:
         yield f"{light.name} has no lit surface in the kit: how bright the piece shows it can't be told."
+    if light.over_ev > UNKNOWN_LIGHT_EV:
+        yield (
+            f"The piece shows {light.name} {light.over_ev:.1f} EV too bright even at its least power, wherever it "
+            "stands: stop down, or put a denser diffuser or a grey filter before it."
+        )
     if wish.surface == "satin" and (text := satin_text(light)):
         yield text
     if not light.loss_known:

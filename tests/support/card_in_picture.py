@@ -30,6 +30,10 @@ DISC_HALF = float(optimize.brentq(lambda x: 2 * special.j1(x) / x - 0.5, 1.0, 3.
 STEP_PX = 0.25  # of the edge profile: four samples a pixel, as in the slanted-edge method of ISO 12233
 
 
+class TooSharpError(ValueError):
+    """An edge is sharper than the pixels can tell."""
+
+
 @dataclass(frozen=True)
 class Row:
     """The row of squares through the middle of the frame.
@@ -101,7 +105,7 @@ def blur_diameter_mm(light: Values, sensor_width_mm: float) -> float:
     tried = np.linspace(0.002, 0.5, 250)
     below = [contrast(float(cycles)) < 0.5 for cycles in tried]
     if not any(below):
-        raise ValueError("the edge is sharper than two pixels can tell.")
+        raise TooSharpError("the edge is sharper than two pixels can tell.")
     first = int(np.argmax(below))
     half = optimize.brentq(lambda c: contrast(c) - 0.5, float(tried[first - 1]), float(tried[first]))
     return float(DISC_HALF / half * sensor_width_mm / light.shape[1])

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 RATIO_SHARE = 0.005
 DEPTH_SHARE = 0.10
+BLUR_SHARE = 0.10
 EXPOSURE_EV = 0.1
 DARK_SHARE = 0.02  # of the frame's height
 WITHOUT_FLASH = 0.02  # of a row's light: below it no flash was there; the mean of a dark row is 0 ± 0.001 of it

@@ -15,7 +15,7 @@ from session.plan.wish import Wish
 from session.set.kit import Kit, demo_kit
 from session.set.setup import PlacedLight, Revision
 from tests.support.random_set_ups import LEAST_BLUR_PX, SEED
-from tests.support.simulated_bench import Head, SetUp
+from tests.support.simulated_bench import Glass, Head, SetUp
 from tests.support.traced_builds import trace_plan
 from tests.support.traced_lenses import Put, Traced, even
 
@@ -24,6 +24,7 @@ HEIGHT_PX = 160
 LEAST_WIDE, MOST_WIDE = 640, 1600
 DIFFRACTION_SHARE = 2.1  # of wavelength x effective f-number: 0.2 waves of defocus; in focus it is 1.75
 SHAPERS_BY_SIZE_MM = {0.0: "tube", 300.0: "diffuser"}  # the simulated heads' sizes for those of the kit
+LEAST_DEPTH_SHARE = 0.4  # of astigmatism: 2 % of blur are 7 % of such a depth
 MOST_MAGNIFICATION = 3.0  # beyond, the picture has no two squares of the card
 
 
@@ -35,14 +36,18 @@ class Planned:
     set_up: SetUp
 
 
-KINDS = ("bare", "tubes", "reversed", "close-up lens", "converter", "plate")
-"""What is put between piece and sensor; plans are drawn of each in turn."""
+KINDS = ("bare", "tubes", "reversed", "close-up lens", "converter", "plate", "mirror")
+"""What is put between piece and sensor, the last a polished piece over a plate; plans are drawn of each in turn."""
+
+SURFACE_LIGHT = "fill"
+"""The kit's one light with a surface that a polished piece can show."""
 
 
 def kind_of(plan: Plan) -> str:
     """The kind of a plan."""
     build = plan.build
     parts = {
+        "mirror": plan.wish.surface == "mirror",
         "plate": bool(plan.wish.plate),
         "reversed": build.ring is not None,
         "close-up lens": build.supplementary is not None,
@@ -67,10 +72,11 @@ def planned(number: int) -> Planned:
             relief_mm=depth_mm,
             fill=chance.uniform(0.5, 0.9),
             blur_radius_on_piece_mm=even(chance, 0.01, 0.075),
-            lights=("key", "rim", "fill")[: int(chance.integers(1, 4))],
+            lights=_lights(chance, kind),
             iso=float(chance.choice([64, 100, 200])),
             body=BODY,
-            plate=kit.plate[0].name if kind == "plate" else "",
+            plate=kit.plate[0].name if kind in ("plate", "mirror") else "",
+            surface="mirror" if kind == "mirror" else "matt",
         )
         plans = [plan for plan in rank_plans(kit, wish).plans if kind_of(plan) == kind and tells(plan)]
         if plans:
@@ -78,13 +84,36 @@ def planned(number: int) -> Planned:
             return Planned(plan, put_up(plan, kit))
 
 
+def _lights(chance: np.random.Generator, kind: str) -> tuple[str, ...]:
+    """One to three lights; the key, with a surface for a polished piece, comes first."""
+    count = int(chance.integers(1, 4))
+    return (SURFACE_LIGHT, "key=-1", "rim")[:count] if kind == "mirror" else ("key", "rim", "fill")[:count]
+
+
 def tells(plan: Plan) -> bool:
-    """Whether a picture can tell: the light suffices, two squares are in the frame, the blur is wide enough."""
-    ratio, blur_mm = plan.mounting.magnification, _blur_mm(plan)
-    wide = blur_mm > LEAST_BLUR_PX * plan.build.body.sensor_width_mm / MOST_WIDE
-    deep = blur_mm > DIFFRACTION_SHARE * GREEN_UM / 1000 * plan.stop.effective_f_number
+    """Whether a picture can tell: the light suffices, two squares are in the frame, the blur is wide enough.
+
+    A plan that blurs more than is allowed promises no depth, and beside far larger astigmatism a depth isn't seen.
+    """
+    ratio, promised_mm = plan.mounting.magnification, promised_blur_mm(plan)
+    wide = promised_mm > LEAST_BLUR_PX * plan.build.body.sensor_width_mm / MOST_WIDE
+    deep = promised_mm > DIFFRACTION_SHARE * GREEN_UM / 1000 * plan.stop.effective_f_number
     lit = not any(light.short_ev for light in plan.lights)
-    return lit and 0.15 < ratio < MOST_MAGNIFICATION and wide and deep and blur_mm < 0.55 * SQUARE_MM * ratio
+    kept = not any(one.name == "blur" for one in plan.failing)
+    deep = deep and (plan.plate is None or plan.stop.depth_mm > LEAST_DEPTH_SHARE * plan.plate.astigmatism_mm)
+    return (
+        lit
+        and kept
+        and 0.15 < ratio < MOST_MAGNIFICATION
+        and wide
+        and deep
+        and _blur_mm(plan) < 0.55 * SQUARE_MM * ratio
+    )
+
+
+def promised_blur_mm(plan: Plan) -> float:
+    """Blur at the sensor that the plan promises at the ends of what each of its frames covers."""
+    return plan.stop.blur_circle_mm * plan.mounting.magnification
 
 
 def _blur_mm(plan: Plan) -> float:
@@ -97,7 +126,9 @@ def put_up(plan: Plan, kit: Kit) -> SetUp:
     lens, there = plan.mounting.lens, trace_plan(plan)
     ratio, effective = there.ratio, plan.stop.f_number * there.light_factor
     alone = effective / (1 + ratio / lens.pupil_magnification)
-    width = min(MOST_WIDE, 2 * round(1.2 * LEAST_BLUR_PX * plan.build.body.sensor_width_mm / _blur_mm(plan) / 2))
+    width = min(
+        MOST_WIDE, 2 * round(1.2 * LEAST_BLUR_PX * plan.build.body.sensor_width_mm / promised_blur_mm(plan) / 2)
+    )
     trigger = kit.trigger_for(plan.wish.trigger)
     return SetUp(
         kind="plan",
@@ -115,20 +146,31 @@ def put_up(plan: Plan, kit: Kit) -> SetUp:
         trigger_delay_s=trigger.delay_s if trigger else 0.0,
         duration_t01_s=max(light.duration_t01_s or 0.0 for light in plan.lights),
         short_s=plan.time.exposure_s,
+        piece="mirror" if plan.wish.surface == "mirror" else "card",
+        glass=_glass(plan, kit),
+        rim_mm=plan.build.lens.front_diameter_mm or 0.0,
+        rim_before_mm=plan.mounting.working_distance_mm or 1.0,
     )
 
 
+def _glass(plan: Plan, kit: Kit) -> Glass | None:
+    glass = kit.plate_for(plan.wish.plate)
+    return Glass(glass.thickness_mm, plan.wish.plate_angle_deg, glass.refractive_index) if glass else None
+
+
 def _head(placed: PlacedLight, kit: Kit, plan: Plan) -> Head:
-    """A simulated head's guide number holds with its shaper on, so the shaper's loss is taken off."""
+    """A simulated head's guide number holds with its shaper on, so the shaper's loss is taken off; not the glass's."""
     own, shaper = kit.light_for(placed.name), kit.shaper_for(placed.shaper)
     light = next(light for light in plan.lights if light.name == placed.name)
     assert own is not None and own.guide_number_m is not None and placed.distance_mm is not None
     size_mm = shaper.source_size_mm if shaper else own.source_size_mm
+    loss_ev = kit.loss_ev(own, placed.shaper) or 0.0
     return Head(
-        guide_number_m=own.guide_number_m * 2 ** (-light.loss_ev / 2),
+        guide_number_m=own.guide_number_m * 2 ** (-loss_ev / 2),
         power_ev=placed.power_ev,
         distance_mm=placed.distance_mm + kit.origin_behind_mm(own, placed.shaper),
         elevation_deg=90.0 - light.from_axis_deg,
         azimuth_deg=0.0,
         shaper=SHAPERS_BY_SIZE_MM[size_mm],
+        over_glass=bool(plan.wish.plate) and light is plan.lights[0],
     )

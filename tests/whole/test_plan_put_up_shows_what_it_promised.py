@@ -2,8 +2,9 @@
 
 Random pieces are planned with the demo's kit; of each search one plan is drawn, from anywhere in the ranking, of each
 kind in turn. The lens, lights, powers, distances, f-number and exposure time are put up as the plan says, and what the
-picture of a grey card in the place of the piece shows is measured. The simulated table has no glass that blurs, so what
-a plate does to the depth is left to tests/session/plan/test_second_model.py, and no mirror that shows its lights.
+picture shows of a grey card in the place of the piece, or of a polished plate with the same squares, is measured.
+
+    STILLSET_EXAMPLES=6 .venv/bin/python -m pytest -s tests/whole/test_plan_put_up_shows_what_it_promised.py
 
 Limits as in test_planner_agrees_with_pictures.py; run with -s for the worst errors.
 """
@@ -12,15 +13,19 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
+from mock_camera.scene.grey_card import LATTICE_MM
+from session.lighting.mirror import SHOWN_EV
 from session.plan.kit_search import rank_plans
 from session.plan.wish import Wish
 from session.set.kit import Kit, demo_kit
 from tests.support.card_in_picture import grey, magnification, row_shares
 from tests.support.comparisons import (
+    BLUR_SHARE,
     DARK_SHARE,
     DEPTH_SHARE,
     EXPOSURE_EV,
@@ -30,11 +35,12 @@ from tests.support.comparisons import (
     worst_of_each,
 )
 from tests.support.examples import examples
-from tests.support.random_plans import BODY, KINDS, Planned, kind_of, planned, put_up, tells
+from tests.support.random_plans import BODY, KINDS, Planned, kind_of, planned, promised_blur_mm, put_up, tells
 from tests.support.simulated_bench import Bench
 from tests.support.traced_lenses import SENSOR_WIDTH_MM
 
-PLANS = [planned(number) for number in range(examples(10))]
+DEMO = demo_kit()
+PLANS = [planned(number) for number in range(examples(7))]
 
 
 def named(one: Planned) -> str:
@@ -66,23 +72,63 @@ def test_piece_takes_the_planned_share_of_the_picture_and_is_lit_rightly_from_ed
         across, down = down, across
     share = shown * max(across / body.sensor_width_mm, down / body.sensor_height_mm)
     held("plan: share of the picture", share / promised - 1, RATIO_SHARE, words)
-    held("plan: exposure, EV", math.log2(grey(light) / 0.18), EXPOSURE_EV, words)
+    right = 0.18 * 2**SHOWN_EV if wish.surface == "mirror" else 0.18
+    held("plan: exposure, EV", math.log2(grey(light) / right), EXPOSURE_EV, words)
     shares = row_shares(light, bench.light())
     held("plan: dark share, of the frame", float((shares < WITHOUT_FLASH).mean()), DARK_SHARE, words)
     # in time for every flash down to a tenth of its peak: the edge loses a tenth of its light at most, 0.152 EV
     assert -math.log2(shares.min()) < 0.152 + EXPOSURE_EV
 
 
-@pytest.mark.parametrize("one", [one for one in PLANS if not one.plan.wish.plate], ids=named)
+@pytest.mark.parametrize("one", PLANS, ids=named)
+def test_promised_blur_is_seen_at_both_ends_of_what_a_frame_covers(one: Planned) -> None:
+    bench, half_mm = Bench(one.set_up, well_lit=True), one.plan.stop.slice_mm / 2
+    for away_mm in (-half_mm, half_mm):
+        shown = bench.blur_mm(away_mm) / promised_blur_mm(one.plan)
+        held("plan: blur at the ends, share", shown - 1, BLUR_SHARE, one.set_up.put.words)
+
+
+@pytest.mark.parametrize("one", PLANS, ids=named)
 def test_allowed_blur_is_reached_at_the_ends_of_the_planned_depth(one: Planned) -> None:
     bench, depth_mm = Bench(one.set_up, well_lit=True), one.plan.stop.depth_mm
     off = np.random.default_rng(one.set_up.pixels[0]).uniform(0.6, 1.5)
-    near_mm = bench.depth_limit_mm(start_mm=-off * depth_mm / 2)
-    far_mm = bench.depth_limit_mm(start_mm=off * depth_mm / 2)
+    limit_mm = bench.depth_limit_through_glass_mm if one.set_up.glass else bench.depth_limit_mm
+    near_mm, far_mm = (limit_mm(start_mm=side * off * depth_mm / 2) for side in (-1, 1))
     held("plan: depth, share", (near_mm + far_mm) / depth_mm - 1, DEPTH_SHARE, one.set_up.put.words)
 
 
-DEMO = demo_kit()
+@pytest.mark.parametrize("lens", ["Longmere 100 close-up", "Broadfen 28"])
+def test_polished_piece_is_dark_and_lit_where_the_plan_says(lens: str) -> None:
+    wish = Wish(
+        60, 40, 3.0, blur_radius_on_piece_mm=0.05, surface="mirror", lights=("fill",), iso=50, body=BODY, lens=lens
+    )
+    plan = next(plan for plan in rank_plans(DEMO, wish).plans if plan.reflection)
+    shown, (surface,) = plan.reflection, plan.lights
+    assert surface.over_ev == 0
+    assert shown is not None
+    assert shown.dark_radius_mm is not None
+    assert shown.lit_from_radius_mm is not None
+    around_lens = replace(put_up(plan, DEMO).lights[0], elevation_deg=90, distance_mm=shown.panel_distance_mm)
+    light = Bench(replace(put_up(plan, DEMO), lights=(around_lens,))).light()
+    # the bare plate, halfway between two squares of the row through the middle
+    bare_mm = LATTICE_MM * np.arange(-9, 10)
+    px = plan.mounting.magnification * light.shape[1] / SENSOR_WIDTH_MM
+    middle = light[light.shape[0] // 2 - 2 : light.shape[0] // 2 + 2]
+    places = np.rint(light.shape[1] / 2 + bare_mm * px).astype(int)
+    seen = [
+        (abs(mm), middle[:, at - 1 : at + 2].mean())
+        for mm, at in zip(bare_mm, places, strict=True)
+        if 1 < at < light.shape[1] - 2
+    ]
+    dark = [value for mm, value in seen if mm < shown.dark_radius_mm]
+    lit = [value for mm, value in seen if shown.lit_from_radius_mm < mm < wish.piece_width_mm / 2]
+    assert dark
+    assert lit
+    assert max(dark) < 0.01
+    for value in lit:
+        held("plan: exposure of a lit surface, EV", math.log2(value / 0.18) - SHOWN_EV, EXPOSURE_EV, plan.build.label)
+
+
 TUBE = DEMO.shaper[0].model_copy(update={"origin_behind_mm": 150.0})
 TUBED = DEMO.model_copy(update={"shaper": (TUBE, *DEMO.shaper[1:])})
 """The demo's kit with a tube in which the lamp stands 150 mm behind the front."""

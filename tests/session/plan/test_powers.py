@@ -254,3 +254,13 @@ def test_a_mirror_like_piece_is_lit_by_luminance_whatever_the_distance():
     assert near.by_luminance and near.power_ev == far.power_ev
     small = planned(KEY, 20, surface="mirror")
     assert not small.by_luminance
+
+
+@pytest.mark.parametrize(("effective_f_number", "over_ev"), [(64.0, 0.0), (32.0, 0.0), (16.0, 1.0), (8.0, 3.0)])
+def test_what_a_mirror_shows_too_bright_at_the_least_power_is_told_since_no_distance_helps(effective_f_number, over_ev):
+    # at f/22.6 here the least power is just right: each stop wider is one too many
+    least_ev = planned(KEY.model_copy(update={"shaper": "softbox"}), 16 * math.sqrt(2), surface="mirror").power_ev
+    dim = KEY.model_copy(update={"shaper": "softbox", "least_power_ev": least_ev})
+    light = planned(dim, effective_f_number, surface="mirror")
+    assert light.over_ev == pytest.approx(over_ev, abs=1e-9)
+    assert planned(dim.model_copy(update={"least_power_ev": -1.0}), effective_f_number).over_ev == 0

@@ -18,6 +18,8 @@ SMALL_KIT = FULL_KIT.model_copy(
     update={"body": (BODY,), "lens": (LENS,), "tube": (), "supplementary": (), "converter": (), "reversing_ring": ()}
 )
 
+BOX = Light(name="box", guide_number_m=50, distance_mm=600, source_size_mm=300, least_power_ev=-10)
+
 MOVEMENT: dict[str, Any] = {
     "piece_width_mm": 28.0,
     "piece_height_mm": 28.0,
@@ -154,6 +156,17 @@ def test_a_body_without_a_curtain_travel_and_thick_glass_are_remarked_on() -> No
 def test_a_mirror_like_piece_is_told_what_it_shows_in_a_whole_sentence() -> None:
     told = remarks(planned(surface="mirror"))
     assert any(text.startswith("The piece shows the lens") and text.endswith(".") for text in told)
+
+
+def test_a_light_that_a_mirror_like_piece_shows_too_bright_at_its_least_power_is_remarked_on() -> None:
+    said = "The piece shows box 3.0 EV too bright even at its least power, wherever it stands"
+    power_ev = planned(surface="mirror", kit=with_parts(light=(BOX,))).lights[0].power_ev
+    for spare_ev, told in ((3.0, True), (0.05, False)):
+        strong = BOX.model_copy(update={"least_power_ev": power_ev + spare_ev})
+        assert (
+            any(text.startswith(said) for text in remarks(planned(surface="mirror", kit=with_parts(light=(strong,)))))
+            is told
+        )
 
 
 @pytest.mark.parametrize(
