@@ -40,11 +40,13 @@ Terminals, browsers, processes and users
 
 Log and archive
     fresh_log             an empty log, copied
-    log_samples           invented places, set-ups and frames
+    log_samples, order_samples
+                          invented places, set-ups, frames and orders
     changed_set_ups       a set-up, and the same once for each field with that one changed
     written_log           a log with a few frames
     station_logs          logs of two stations
     postgres_server       a PostgreSQL server for the archive, with a cable that can be cut
+    archive_fixtures      that server, empty archives and stations, for `conftest.py`
     kept_schema           keeps a log and the archive's SQL before their tables change
     kept_whole            that nothing was lost
     flipped_bits          logs with flipped bits

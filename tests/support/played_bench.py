@@ -52,6 +52,11 @@ class PlayedBench(Running):
         return frame_id
 
     @property
+    def flat(self) -> str:
+        """The text on the screen with its lines joined."""
+        return " ".join(self.text.split())
+
+    @property
     def revision(self) -> Revision:
         """The arrangement in force."""
         return self.studio.shoot.shoot_state.revision

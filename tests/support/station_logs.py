@@ -6,6 +6,9 @@ from datetime import timedelta
 from pathlib import Path
 
 from session.frame.ports import Place
+from storage.reading.json_lines import frame_object
+from storage.reading.log_reader import LogReader
+from storage.reading.views import FrameFilter
 from tests.support.fresh_log import fresh_log
 from tests.support.log_samples import NOON, SYNC, SetClock, revision, whole_frame
 
@@ -28,3 +31,13 @@ def station(path: Path, job: str, *, days: int = 0, frames: int = FRAMES) -> Pla
     log.set_reference(place, 7, frame_id)
     log.close()
     return place
+
+
+def told(log: Path | str, wanted: FrameFilter | None = None) -> dict[str, object]:
+    """Frame's key → all that the JSON line says, and the numbers of set-ups whose reference it is."""
+    reader = LogReader.open(log)
+    try:
+        found = reader.records(wanted or FrameFilter())
+        return {frame.frame_id: (frame_object(frame), frame.revision, frame.references) for frame in found}
+    finally:
+        reader.close()

@@ -13,8 +13,8 @@ from storage.archive.fetch import fetch
 from storage.archive.send import send
 from storage.reading.log_reader import LogReader
 from storage.writing.log import SqlLog
-from tests.storage.writing.test_order_rows import AGREED
 from tests.support.log_samples import NOON, SetClock
+from tests.support.order_samples import AGREED
 from tests.support.postgres_server import OWNER, Server
 
 WANTED = replace(AGREED, job="Movement")

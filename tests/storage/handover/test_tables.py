@@ -14,15 +14,10 @@ from jsonschema import Draft202012Validator, FormatChecker
 
 from session.order.client_order import Order, OrderedPiece
 from session.set.client_standard import ShadowSide, Standard
-from storage.handover.table_schema import tables_schema
 from storage.handover.tables import SCHEMA, tables
 from storage.reading.log_reader import LogReader
 from storage.writing.log import SqlLog
 from tests.support.log_samples import revision, whole_frame
-
-UNITS = ("_s", "_mm", "_px", "_ev", "_deg", "_percent", "_de2000", "_px_sd")
-PURE = {"f_number", "magnification", "pupil_magnification", "dioptres", "converter", "scale", "value", "limit"}
-"""Ratios, and a finding's numbers, whose unit stands beside them in `unit`."""
 
 LINE_OF = {"frames": "frame", "set-ups": "set_up", "findings": "finding", "order": "ordered_view"}
 
@@ -78,24 +73,6 @@ def test_the_csv_has_a_row_for_each_line(found: dict[str, str], name: str) -> No
         for cell in row.values()
         if cell.startswith(("=", "+", "-", "@")) and not cell[1:2].isdigit()
     ]
-
-
-def test_every_number_wears_its_unit() -> None:
-    def walk(schema: dict[str, Any]) -> None:
-        for name, one in schema.get("properties", {}).items():
-            kinds = one.get("anyOf", [one])
-            if any(kind.get("type") == "number" for kind in kinds):
-                assert name.endswith(UNITS) or name in PURE or schema["required"] == REGION, name
-            for kind in kinds:
-                walk(kind)
-                walk(kind.get("items", {}))
-
-    for line in tables_schema()["$defs"].values():
-        walk(line)
-
-
-REGION = ["height", "left", "top", "width"]
-"""A region's sides are shares of the picture, as its docstring says."""
 
 
 def test_an_order_without_a_log_of_frames_has_tables_too(log: SqlLog, reader: LogReader, tmp_path: Path) -> None:

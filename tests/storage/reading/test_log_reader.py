@@ -3,105 +3,20 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
 from dataclasses import replace
 from datetime import timedelta
 
 import pytest
 
-from session.frame.finding import Finding, FocusJudgement, FocusVerdict, Level, Verdict
-from session.frame.ports import LogError, Place
-from session.frame.states import FrameEvent, FrameState, ReleasedBy
-from session.set.setup import PlacedLight, Revision
+from session.frame.finding import FocusVerdict
+from session.frame.ports import Place
+from session.frame.states import FrameState
 from storage.reading import frame_search
 from storage.reading.json_lines import frame_object, line
 from storage.reading.log_reader import LogReader
 from storage.reading.views import FrameFilter
 from storage.writing.log import SqlLog
 from tests.support.log_samples import MISSED, NOON, READING, SYNC, intent, revision, saved_file, whole_frame
-
-SHARP = FocusJudgement(FocusVerdict.SHARP, 0.4)
-BAND = Finding("band", Level.CAUTION, "A dark band covers a fifth of the picture.", 0.2, 0.0, "share")
-
-
-@pytest.fixture
-def shoot(log: SqlLog, reader: LogReader) -> Iterator[LogReader]:
-    """Two jobs, five frames, each unlike the others in what it can be found by."""
-    bridge = log.open_place("Movement", "Bridge", "three-quarter", "Uhren Müller")
-    one = log.save_revision(bridge, revision(1, 1))
-    rim = replace(revision(1, 2), lights=(PlacedLight("rim", -3.0, shaper="Grid"),), notes="kälter", passive=())
-    two = log.save_revision(bridge, rim)
-    whole_frame(log, bridge, 1, one)
-    sharp = whole_frame(log, bridge, 2, two, asked_at=NOON + timedelta(days=1))
-    log.frame_judged(sharp, [BAND], SHARP)
-    log.mark(sharp, "hero")
-    log.note(sharp, "ÜBER the screw, 100% sure\nsecond line")
-    body = intent(3, two, asked_at=NOON + timedelta(days=2), released_by=ReleasedBy.BODY)
-    log.begin_frame(body, bridge)
-    log.move_frame(body.frame_id, FrameEvent.FIRED)
-    log.move_frame(body.frame_id, FrameEvent.LOST, "Frame 3 fired, not saved.")
-    wheel = log.open_place("Movement", "Wheel", "top")
-    whole_frame(log, wheel, 4, one, asked_at=NOON + timedelta(days=3), overrulings={"sync": "the Band is wanted"})
-    tray = log.open_place("Type", "Tray", "top")
-    plain = log.save_revision(tray, Revision())
-    whole_frame(log, tray, 1, plain, asked_at=NOON + timedelta(days=4), folder="/pictures/type")
-    yield reader
-
-
-@pytest.mark.parametrize(
-    ("wanted", "numbers"),
-    [
-        (FrameFilter(), [1, 2, 3, 4, 1]),
-        (FrameFilter(job="MOVEMENT"), [1, 2, 3, 4]),
-        (FrameFilter(job="Move"), []),
-        (FrameFilter(client="uhren müller"), [1, 2, 3, 4]),
-        (FrameFilter(piece="wheel"), [4]),
-        (FrameFilter(view="top"), [4, 1]),
-        (FrameFilter(light="KEY"), [1, 4]),
-        (FrameFilter(light="rim", shaper="grid"), [2, 3]),
-        (FrameFilter(light="rim", shaper="tube"), []),
-        (FrameFilter(shaper="tube"), [1, 4]),
-        (FrameFilter(verdict=FocusVerdict.SHARP), [2]),
-        (FrameFilter(verdict=FocusVerdict.MISSED), [1, 4, 1]),
-        (FrameFilter(verdict=Verdict.FLAWED), [2]),
-        (FrameFilter(mark="hero"), [2]),
-        (FrameFilter(setup="1"), [1, 2, 3, 4, 1]),
-        (FrameFilter(setup="01.2"), [2, 3]),
-        (FrameFilter(state=FrameState.MISSING), [3]),
-        (FrameFilter(released_by=ReleasedBy.BODY), [3]),
-        (FrameFilter(since=NOON + timedelta(days=1)), [2, 3, 4, 1]),
-        (FrameFilter(until=NOON + timedelta(days=1)), [1]),
-        (FrameFilter(since=NOON + timedelta(days=1), until=NOON + timedelta(days=2)), [2]),
-        (FrameFilter(text="über THE"), [2]),
-        (FrameFilter(text="100%"), [2]),
-        (FrameFilter(text="bri*"), [1, 2, 3]),
-        (FrameFilter(text="ridge"), []),
-        (FrameFilter(text='"engraved letters"'), [1, 2, 3, 4]),
-        (FrameFilter(text='"engraved lett"'), []),
-        (FrameFilter(text='"letters engraved"'), []),
-        (FrameFilter(text="screw rim grid movement"), [2]),
-        (FrameFilter(text="uber muller"), [2]),
-        (FrameFilter(text="%"), []),
-        (FrameFilter(power_ev_from=-2.5, power_ev_to=-1.5), [1, 4]),
-        (FrameFilter(power_ev_to=-2.5), [1, 2, 3, 4]),
-        (FrameFilter(light="key", power_ev_to=-2.5), []),
-        (FrameFilter(magnification_from=0.6, magnification_to=0.71), [1, 2, 3, 4]),
-        (FrameFilter(magnification_to=0.5), [1]),
-        (FrameFilter(text="KÄLTER"), [2, 3]),
-        (FrameFilter(text="bridge"), [1, 2, 3]),
-        (FrameFilter(text="müller"), [1, 2, 3, 4]),
-        (FrameFilter(text="band is"), [4]),
-        (FrameFilter(text="cable to"), [1, 4]),
-        (FrameFilter(text="engraved"), [1, 2, 3, 4]),
-        (FrameFilter(text="white CARD"), [1, 4]),
-        (FrameFilter(text="x' OR '1'='1"), []),
-        (FrameFilter(text="über", job="Movement", mark="hero", light="rim"), [2]),
-    ],
-)
-def test_each_field_of_the_filter_narrows(shoot: LogReader, wanted: FrameFilter, numbers: list[int]) -> None:
-    assert [frame.number for frame in shoot.frames(wanted)] == numbers
-    assert [frame.number for frame in shoot.records(wanted)] == numbers
-
 
 EVERY_WAY = [
     FrameFilter(text="bridge"),
@@ -145,25 +60,6 @@ def test_newest_come_first_and_as_many_as_asked_for(shoot: LogReader) -> None:
     assert [frame.number for frame in shoot.frames(movement, newest_first=True)] == [4, 3, 2, 1]
 
 
-@pytest.mark.parametrize("setup", ["seven", "7.", "-1"])
-def test_label_that_is_none_is_told(shoot: LogReader, setup: str) -> None:
-    with pytest.raises(LogError, match="A set-up is written like"):
-        list(shoot.frames(FrameFilter(setup=setup)))
-
-
-def test_naive_time_in_a_filter_is_told(shoot: LogReader) -> None:
-    with pytest.raises(LogError, match="must carry its zone"):
-        list(shoot.frames(FrameFilter(since=NOON.replace(tzinfo=None))))
-
-
-def test_ledger_line_shows_the_last_judgement_and_how_many_notes(shoot: LogReader) -> None:
-    rows = {frame.number: frame for frame in shoot.frames(FrameFilter(job="movement"))}
-    assert (rows[1].focus_verdict, rows[1].blur_px, rows[1].defocus_mm) == (FocusVerdict.MISSED, 4.2, 0.31)
-    assert (rows[2].focus_verdict, rows[2].blur_px, rows[2].verdict) == (FocusVerdict.SHARP, 0.4, Verdict.FLAWED)
-    assert (rows[3].focus_verdict, rows[3].verdict, rows[3].text) == (None, None, "Frame 3 fired, not saved.")
-    assert [row.note_count for row in rows.values()] == [0, 1, 0, 0]
-
-
 def test_frame_is_found_by_job_and_number(shoot: LogReader) -> None:
     frame = shoot.frame_numbered("TYPE", 1)
     assert frame is not None and (frame.piece, frame.setup) == ("Tray", "01.1")
@@ -204,12 +100,6 @@ def test_last_place_is_the_one_opened_last(log: SqlLog, shoot: LogReader) -> Non
 def test_last_place_of_an_empty_log_is_none(reader: LogReader) -> None:
     assert reader.last_place() is None
     assert (reader.jobs(), reader.places(), list(reader.frames())) == ((), (), [])
-
-
-def test_notes_come_with_their_frames(shoot: LogReader) -> None:
-    (note,) = shoot.notes("movement")
-    assert (note.number, note.piece, note.text) == (2, "Bridge", "ÜBER the screw, 100% sure\nsecond line")
-    assert shoot.notes("type") == ()
 
 
 def test_events_are_told_in_order(shoot: LogReader) -> None:

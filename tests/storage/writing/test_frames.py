@@ -2,33 +2,25 @@
 
 from __future__ import annotations
 
-import json
 import sqlite3
 from contextlib import closing
-from dataclasses import asdict, replace
+from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path, PurePath
-from typing import Any
 
-import numpy as np
 import pytest
 
 from session.frame.camera_messages import Fired, Reading, Setting
-from session.frame.finding import FocusJudgement, FocusVerdict, Verdict
 from session.frame.ports import LogError, Place, RefusedForGoodError
-from session.frame.states import UNSETTLED, FrameEvent, FrameState, ReleasedBy
-from session.set.setup import Region
+from session.frame.states import UNSETTLED, FrameEvent, FrameState
 from storage.reading.log_reader import LogReader
 from storage.writing.log import SqlLog
 from tests.support.log_samples import (
     LOGGED_STATES,
-    MISS,
     MISSED,
     NOON,
     READING,
     SERIAL,
-    SYNC,
-    TASK,
     card_object,
     intent,
     move_to,
@@ -36,44 +28,6 @@ from tests.support.log_samples import (
     saved_file,
     whole_frame,
 )
-
-
-def test_whole_frame_comes_out_as_it_went_in(log: SqlLog, reader: LogReader, place: Place) -> None:
-    revision_id = log.save_revision(place, revision())
-    frame_id = whole_frame(log, place, 42, revision_id, overrulings={"sync": "want to see the band"})
-    log.frame_findings(frame_id, [SYNC])
-    frame = reader.frame(frame_id)
-    assert frame is not None
-    assert (frame.number, frame.job, frame.piece, frame.view) == (42, "Movement", "Bridge", "three-quarter")
-    assert (frame.state, frame.fired, frame.released_by) == (FrameState.LOGGED, Fired.YES, ReleasedBy.TOOL)
-    assert (frame.asked_at, frame.released_at) == (NOON, NOON + timedelta(seconds=42))
-    assert (frame.revision, frame.setup) == (revision(), "07.3")
-    assert frame.camera == {
-        "exposure_s": 1 / 200,
-        "f_number": 11.0,
-        "iso": 100,
-        "white_balance": "Flash",
-        "battery_percent": 81,
-    }
-    assert [(f.path, f.kind, f.bytes, f.sha256) for f in frame.files] == [
-        (saved_file(42).path, "jpeg", 1000, saved_file(42).sha256)
-    ]
-    assert (frame.rules, frame.checks, frame.findings) == ((SYNC,), (MISS,), (SYNC, MISS))
-    assert (frame.focus, frame.focus_verdict, frame.verdict) == (MISSED, FocusVerdict.MISSED, Verdict.CLEAN)
-    assert frame.overrulings == {"sync": "want to see the band"}
-    assert frame.camera_serial == SERIAL
-
-
-@pytest.mark.parametrize("count", [0, 1, 2, 3, 40])
-def test_frame_keeps_as_many_findings_as_there_are(log: SqlLog, reader: LogReader, place: Place, count: int) -> None:
-    wish = intent(1, log.save_revision(place, revision()))
-    log.begin_frame(wish, place)
-    before = [replace(SYNC, text=f"before the release, {number}") for number in range(count)]
-    after = [replace(MISS, text=f"after it, {number}") for number in range(count)]
-    log.frame_findings(wish.frame_id, before)
-    log.frame_judged(wish.frame_id, after, MISSED)
-    frame = reader.frame(wish.frame_id)
-    assert frame is not None and sorted(f.text for f in frame.findings) == sorted(f.text for f in [*before, *after])
 
 
 def test_frame_is_in_the_log_before_it_is_released_and_may_have_fired(log: SqlLog, place: Place) -> None:
@@ -200,88 +154,6 @@ def test_unsettled_frames_are_told_by_camera(log: SqlLog, place: Place) -> None:
     log.begin_frame(intent(2, revision_id, camera_serial="INVENTED-0002"), place)
     assert [left.number for left in log.unsettled_frames("INVENTED-0002")] == [2]
     assert [left.number for left in log.unsettled_frames()] == [1, 2]
-
-
-def test_which_flaw_it_is_and_how_far_to_move_come_back(log: SqlLog, reader: LogReader, place: Place) -> None:
-    frame_id = whole_frame(log, place, 1, log.save_revision(place, revision()))
-    log.frame_judged(frame_id, [TASK], MISSED)
-    frame = reader.frame(frame_id)
-    assert frame is not None and frame.checks == (TASK,)
-
-
-def test_judgement_before_the_last_file_leaves_the_state(log: SqlLog, place: Place) -> None:
-    wish = intent(1, log.save_revision(place, revision()))
-    log.begin_frame(wish, place)
-    log.move_frame(wish.frame_id, FrameEvent.FIRED, released_at=NOON)
-    log.frame_judged(wish.frame_id, [MISS], MISSED)
-    assert [left.state for left in log.unsettled_frames()] == [FrameState.RECEIVING]
-
-
-def test_frame_judged_again_shows_the_last_judgement(log: SqlLog, reader: LogReader, place: Place) -> None:
-    frame_id = whole_frame(log, place, 1, log.save_revision(place, revision()))
-    again = FocusJudgement(FocusVerdict.UNJUDGED, reason="no reference")
-    log.frame_judged(frame_id, [], again)
-    frame = reader.frame(frame_id)
-    assert frame is not None
-    assert (frame.focus, frame.findings, frame.focus_verdict) == (again, (), FocusVerdict.UNJUDGED)
-
-
-def test_judgements_made_anew_stand_beside_the_first_with_what_they_looked_at(
-    log: SqlLog, reader: LogReader, place: Place, path: Path
-) -> None:
-    frame_id = whole_frame(log, place, 1, log.save_revision(place, revision()))
-    before = reader.frame(frame_id)
-    assert before is not None and before.region == before.revision.region
-    here, patch = Region(0.1, 0.2, 0.3, 0.25), Region(0.0, 0.9, 0.1, 0.1)
-    sharp = FocusJudgement(FocusVerdict.SHARP, 0.4)
-    log.frame_judged_anew(frame_id, [], MISSED, here, None, "frame 1 judged anew: missed")
-    log.frame_judged_anew(frame_id, [MISS], sharp, replace(here, left=0.5), patch, "frame 1 judged anew: sharp")
-    frame = reader.frame(frame_id)
-    assert frame is not None
-    assert (frame.focus, frame.checks, frame.focus_verdict) == (sharp, (MISS,), FocusVerdict.SHARP)
-    assert (frame.region, frame.revision.region) == (replace(here, left=0.5), before.revision.region)
-    told = [event.text for event in reader.events("judged anew") if event.frame_id == frame_id]
-    assert told == ["frame 1 judged anew: missed", "frame 1 judged anew: sharp"]
-    with sqlite3.connect(path) as rows:
-        found = rows.execute("SELECT verdict FROM judgement ORDER BY position").fetchall()
-        (looked_at,) = rows.execute("SELECT payload FROM event WHERE text LIKE '%anew: sharp'").fetchone()
-    assert found[-2:] == [("missed",), ("sharp",)] and len(found) == 3
-    assert json.loads(looked_at)["grey_patch"] == asdict(patch)
-
-
-def test_reading_that_makes_no_sense_is_kept_and_loses_no_frame(log: SqlLog, reader: LogReader, place: Place) -> None:
-    wish = intent(1, log.save_revision(place, revision()))
-    log.begin_frame(wish, place)
-    odd = {"exposure_s": float("nan"), "f_number": -1.0, "iso": 2**70, "focus_mode": None, "stabiliser": True}
-    reading = Reading({name: Setting(name, value, f"shown {name}") for name, value in odd.items()})
-    log.frame_reading(wish.frame_id, reading)
-    frame = reader.frame(wish.frame_id)
-    assert frame is not None
-    assert frame.camera == odd | {"exposure_s": None}
-
-
-def test_numbers_of_numpy_are_taken_as_numbers(log: SqlLog, reader: LogReader, place: Place) -> None:
-    wish = intent(1, log.save_revision(place, revision()))
-    log.begin_frame(wish, place)
-    remedy = (
-        replace(SYNC.remedy, settings={"iso": np.int64(100), "exposure_s": np.float64(0.005)}) if SYNC.remedy else None
-    )
-    numpys: Any = {"value": np.float32(0.5), "limit": np.int64(2), "blur": np.float32(2.5), "at": np.float32(0.5)}
-    finding = replace(SYNC, value=numpys["value"], limit=numpys["limit"], remedy=remedy)
-    focus = FocusJudgement(FocusVerdict.SOFT, numpys["blur"], sharpest_at=(np.float64(0.25), numpys["at"]))
-    log.frame_judged(wish.frame_id, [finding], focus)
-    frame = reader.frame(wish.frame_id)
-    assert frame is not None and frame.focus is not None
-    assert (frame.findings[0].value, frame.findings[0].limit) == (0.5, 2.0)
-    assert (frame.focus.blur_px, frame.focus.sharpest_at) == (2.5, (0.25, 0.5))
-    assert frame.findings[0].remedy is not None
-    assert frame.findings[0].remedy.settings == {"iso": "100", "exposure_s": 0.005}
-
-
-def test_word_about_a_frame_that_was_never_begun_is_kept_without_it(log: SqlLog, reader: LogReader) -> None:
-    log.record("refused", "Frame 3 did not fire.", intent(3, "").frame_id)
-    (event,) = reader.events("refused")
-    assert (event.text, event.frame_id) == ("Frame 3 did not fire.", None)
 
 
 def test_naive_time_is_refused(log: SqlLog, place: Place) -> None:

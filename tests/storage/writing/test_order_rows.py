@@ -3,71 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date
 
 import pytest
 
 from session.frame.ports import Agreement, LogError
-from session.order.client_order import DeliveredFormat, Delivery, Order, OrderedPiece
-from session.order.order_table import require_table
-from session.set.client_standard import ShadowSide, Standard
+from session.order.client_order import OrderedPiece
 from storage.reading.log_reader import LogReader
 from storage.writing.log import SqlLog
 from tests.support.log_samples import revision, whole_frame
-
-ORDER = Order(
-    "Spring line",
-    "Invented & Sons",
-    date(2026, 12, 5),
-    "one year, web",
-    "A. Photographer",
-    Delivery(2400, 3000, None, None, 300.0, 0.8, 10.0, DeliveredFormat.TIFF, "sRGB"),
-    (
-        OrderedPiece("ring 1", "A-101", 21.0, 24.0, 6.0, "polished", ("front", "top")),
-        OrderedPiece("ring 2", "", None, None, None, "", ("front",)),
-    ),
-)
-
-
-WHITE = Standard("catalogue-white", 50.0, 55.0, 3.0, 12.0, ShadowSide.LEFT, 2.0, 0.3, 0.2, 2.0, 4.0, 0.8)
-AGREED = replace(
-    ORDER,
-    pieces=(
-        replace(ORDER.pieces[0], standards=(("front", "catalogue-white"), ("top", "plain"))),
-        replace(ORDER.pieces[1], standards=(("front", "catalogue-white"),)),
-    ),
-    standards=(WHITE, Standard("plain", blur_limit_px=1.5)),
-)
-
-
-def shown(reader: LogReader) -> list[tuple[str, str, int, bool, bool]]:
-    progress = reader.progress("spring line")
-    assert progress is not None
-    return [(v.piece.name, v.view, len(v.frames), v.wanted, v.is_done) for v in progress.views]
-
-
-def test_an_order_comes_back_as_it_went_in(log: SqlLog, reader: LogReader) -> None:
-    kept = log.keep_order(ORDER, "order.csv")
-    assert (kept.pieces, kept.views, len(kept.added), kept.dropped, kept.shot) == (2, 3, 3, (), ())
-    progress = reader.progress("SPRING LINE")
-    assert progress is not None
-    assert progress.order == ORDER
-    assert [place.piece for place in reader.places("spring line")] == ["ring 1", "ring 1", "ring 2"]
-    assert reader.progress("another job") is None
-
-
-def test_a_standard_that_only_a_dropped_view_has_is_no_part_of_the_order(log: SqlLog, reader: LogReader) -> None:
-    key = log.save_revision(log.open_place("Spring line", "ring 1", "top"), revision())
-    log.keep_order(AGREED)
-    whole_frame(log, log.open_place("Spring line", "ring 1", "top"), 1, key)
-    front = replace(AGREED.pieces[0], views=("front",), standards=(("front", "catalogue-white"),))
-    log.keep_order(replace(AGREED, pieces=(front,), standards=(WHITE,)))
-    log.add_views("spring line", "ring 1", ("side",))
-    progress = reader.progress("spring line")
-    assert progress is not None
-    assert progress.order.pieces == (replace(front, views=("front", "side")),)
-    assert progress.order.standards == (WHITE,)
-    require_table(progress.order)
+from tests.support.order_samples import AGREED, ORDER, WHITE, shown
 
 
 def test_views_are_added_to_the_order_that_the_log_holds(log: SqlLog, reader: LogReader) -> None:
@@ -82,24 +26,6 @@ def test_views_are_added_to_the_order_that_the_log_holds(log: SqlLog, reader: Lo
     ]
     with pytest.raises(LogError, match=r"The order can't be kept: a name holds no \|"):
         log.add_views("spring line", "ring 3", ("front|top",))
-
-
-def test_standards_are_kept_with_the_views_that_share_them_and_change_when_read_again(
-    log: SqlLog, reader: LogReader
-) -> None:
-    log.keep_order(AGREED)
-    progress = reader.progress("spring line")
-    assert progress is not None and progress.order == AGREED
-    less = replace(
-        AGREED,
-        pieces=(ORDER.pieces[0], AGREED.pieces[1]),
-        standards=(replace(WHITE, name="Catalogue-White", background_ev=1.5),),
-    )
-    log.keep_order(less)
-    progress = reader.progress("spring line")
-    assert progress is not None
-    assert progress.order.standards == less.standards
-    assert [piece.standards for piece in progress.order.pieces] == [(), (("front", "Catalogue-White"),)]
 
 
 def test_a_view_is_compared_with_the_first_accepted_frame_of_its_standard(log: SqlLog) -> None:
@@ -157,14 +83,6 @@ def test_what_was_shot_stays_when_a_later_order_does_not_name_it(log: SqlLog, re
         ("ring 1", "top", 1, True, True),
         ("ring 2", "front", 0, True, False),
     ]
-
-
-def test_an_order_finds_what_was_shot_before_it_was_read(log: SqlLog, reader: LogReader) -> None:
-    place = log.open_place("SPRING line", "Ring 1", "FRONT")
-    log.mark(whole_frame(log, place, 1, log.save_revision(place, revision())), "select")
-    log.keep_order(ORDER)
-    assert shown(reader)[0] == ("Ring 1", "FRONT", 1, True, True)
-    assert len(reader.places("spring line")) == 3
 
 
 def test_reading_an_order_leaves_the_place_where_it_was(log: SqlLog, reader: LogReader) -> None:

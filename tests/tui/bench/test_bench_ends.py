@@ -18,13 +18,11 @@ from session.shoot.events import (
     Waiting,
 )
 from tests.support.bench_events import COMING, FOUND, LOST, MISSING, judged, moved, released
-from tests.support.running_screen import SMALL, Hinting, bench
+from tests.support.running_screen import SMALL, bench
 from tests.support.scripted_table import SYNC, FixedClock, ScriptedTable
 from tui.app.run import exit_as
 from tui.app.stillset_app import StillsetApp
 from tui.screen.background import BackgroundApp
-
-# --- bell, theme, help, leaving ---------------------------------------------------------------------
 
 
 async def test_a_miss_rings_unless_the_bell_is_off(
@@ -158,11 +156,6 @@ async def test_control_c_ends_cleanly_in_every_state(
         assert at.app.return_code == 0
         assert bool(at.asked(CallOff)) == (state == "waiting")
         assert bool(at.changes()) == (middle == "light"), "a light that was set is not lost"
-
-
-async def test_a_hint_stands_above_the_keys(table: ScriptedTable, clock: FixedClock) -> None:
-    async with bench(table, clock, SMALL, FOUND, story=Hinting("Press [space] and see.")) as at:
-        assert at.text.split("\n")[-3] == "Press [space] and see."
 
 
 async def test_tab_and_other_keys_that_mean_nothing_here_do_nothing(table: ScriptedTable, clock: FixedClock) -> None:

@@ -2,29 +2,15 @@
 
 from __future__ import annotations
 
-import os
-import subprocess
-import sys
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from session.live.instruments import Instruments
 from session.live.meter import FocusReading, Trend
-from session.shoot.events import LivePicture, LiveViewChanged
-from session.system.process import import_path
-from tests.support.bench_events import FOUND
-from tests.support.live_pictures import live_jpeg, scene
-from tests.support.running_screen import SMALL, bench
-from tests.support.scripted_table import REVISION, FixedClock, ScriptedTable
-from tui.bench.bench_screen import BenchScreen
-from tui.bench.sound import Sound
 from tui.bench.tone import FIRST_HZ, HIGHEST_HZ, LOUDNESS, LOWEST_HZ, SILENCE, HeardTone, Oscillator, Pitch
-from tui.bench.tone_player import NO_DEVICE, NO_EXTRA
 
 RATE_HZ = 48_000
 READING = FocusReading(4.0, 4.0, 0.0, 1.0, Trend.RISING, False)
@@ -105,72 +91,3 @@ def test_silence_is_silent() -> None:
 
 
 # --- the player -------------------------------------------------------------------------------------
-
-
-@pytest.fixture
-def sound() -> Sound:
-    pytest.importorskip("miniaudio")
-    return Sound("--no-device")
-
-
-def test_the_player_starts_takes_tones_and_ends_with_us(sound: Sound) -> None:
-    assert sound.start() == "" and sound.is_on
-    process = sound._process
-    for hz in range(200, 2000, 10):
-        sound.play(HeardTone(float(hz)))
-    sound.stop()
-    assert not sound.is_on and process is not None and process.returncode == 0
-
-
-def test_a_player_that_died_is_noticed_and_does_no_harm(sound: Sound) -> None:
-    sound.start()
-    assert sound._process is not None
-    sound._process.kill()
-    sound._process.wait()
-    sound.play(HeardTone(300.0))
-    assert not sound.is_on
-    sound.play(HeardTone(400.0))
-    sound.stop()
-
-
-def test_without_a_device_there_is_one_sentence() -> None:
-    pytest.importorskip("miniaudio")
-    sound = Sound()
-    assert sound.start() in (NO_DEVICE, "")  # some machines have a loudspeaker
-    sound.stop()
-
-
-def test_without_the_extra_there_is_one_sentence(tmp_path: Path) -> None:
-    (tmp_path / "miniaudio.py").write_text("raise ImportError")
-    path = f"{tmp_path}{os.pathsep}{import_path('tui')}"
-    command = [sys.executable, "-P", "-m", "tui.bench.tone_player"]
-    ended = subprocess.run(command, env=os.environ | {"PYTHONPATH": path}, capture_output=True, text=True, check=False)
-    assert (ended.returncode, ended.stdout.strip(), ended.stderr) == (1, NO_EXTRA, "")
-
-
-async def test_the_tone_is_off_until_its_key_and_follows_the_meter_then(
-    table: ScriptedTable, clock: FixedClock, sound: Sound
-) -> None:
-    heard: list[HeardTone] = []
-    async with bench(table, clock, SMALL, FOUND, LiveViewChanged(True)) as at:
-        screen = at.app.screen
-        assert isinstance(screen, BenchScreen)
-        screen.tone.sound, plain = sound, sound.play
-        sound.play = lambda tone: (heard.append(tone), plain(tone))[1]  # type: ignore[method-assign]
-        assert not sound.is_on
-        await at.press("Y")
-        assert sound.is_on and "The tone rises with the focus." in at.text
-        instruments, light = Instruments(), scene()
-        instruments.begin(clock.now_s)
-        for i, blur_px in enumerate([4.0] * 4 + [1.0] * 4):
-            clock.now_s += 1 / 15
-            jpeg = live_jpeg(light, blur_px=blur_px, seed=i)
-            reading = instruments.see(jpeg, clock.now_s, REVISION.region, pixels_across=1024, limit_px=0.5)
-            await at.tell(LivePicture(jpeg, reading))
-        tones = [tone.hz for tone in heard if tone.hz]
-        assert tones[-1] > 1.2 * tones[0]
-        clock.now_s += 5
-        screen.look_round()
-        assert heard[-1] == SILENCE, "no picture renews it"
-        await at.press("Y")
-        assert not sound.is_on and "The tone is off." in at.text

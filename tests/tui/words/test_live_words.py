@@ -19,7 +19,7 @@ from tui.bench.live_reference import correction_words
 from tui.bench.side_panel import STEPS, still_texts, trend_line
 from tui.words.live_look import LARGEST, WHOLE, Hold, LiveLook, Overlay, crop_of
 from tui.words.live_model import REMEMBERED_S, LiveModel
-from tui.words.live_words import FOCUS_LINES, best_text, contrast_text, live_headline, stream_text
+from tui.words.live_words import FOCUS_LINES, best_text, live_headline, stream_text
 
 PLACE = st.floats(0, 0.98), st.floats(0, 0.98), st.floats(0.01, 1), st.floats(0.01, 1)
 
@@ -39,18 +39,6 @@ def test_unsteadiness_alone_looks_flat_and_stands_at_the_top() -> None:
     assert set(trend_line(wobble, 30)) <= set(STEPS[-2:])
 
 
-def test_the_best_stands_at_the_top_of_the_trend_also_when_it_was_longer_ago() -> None:
-    away = [(i / 15, 0.75 * 5.0) for i in range(450)]
-    assert set(trend_line(away, 30)) == {STEPS[-1]}
-    assert set(trend_line(away, 30, best_contrast=5.0)) == {STEPS[0]}
-    assert set(trend_line(away, 30, best_contrast=0.9 * 5.0 * 0.75)) == {STEPS[-1]}
-
-
-@given(st.lists(st.tuples(st.floats(0, 1e6), st.floats(0.01, 1000)), max_size=40), st.integers(0, 60))
-def test_a_trend_line_never_takes_more_room_than_there_is(trend: list[tuple[float, float]], width: int) -> None:
-    assert len(trend_line(sorted(trend), width)) <= width
-
-
 # --- words ------------------------------------------------------------------------------------------
 
 
@@ -66,11 +54,6 @@ def test_what_the_meter_objects_to_is_the_large_line_but_not_where_a_sweep_goes(
     live = LiveModel(on=True, focus=FocusReading(None, 4.51, 12.3, None, Trend.STEADY, False, advice))
     assert live_headline(live, sweeping=False).large == large
     assert live_headline(live, sweeping=True).large == "SWEEP"
-
-
-@pytest.mark.parametrize(("contrast", "text"), [(None, ""), (0.456, "0.46"), (4.506, "4.51"), (12.34, "12.3")])
-def test_contrast_has_the_digits_that_stand_still(contrast: float | None, text: str) -> None:
-    assert contrast_text(contrast) == text
 
 
 def test_motion_is_told_with_since_when_it_is_within_the_limit() -> None:
