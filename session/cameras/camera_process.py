@@ -125,7 +125,8 @@ class CameraProcess:
         self._pipe = pipe
         self._claims = Path(start.claims)
         self._without = start.without
-        self._camera = Gphoto(start.limits, AskedNow(start.asked_file).note)
+        self._camera = Gphoto(start.limits, AskedNow(start.asked_file).note, self._say_folder_read)
+        self._taken = ""
         self._wanted_at_s = monotonic()
         self._disk = disk
         self._claim: Claim | None = None
@@ -331,6 +332,10 @@ class CameraProcess:
     def _say_files_read(self, done: int, of: int) -> None:
         self._send(say.ReadingCard(done, of, "file"))
 
+    def _say_folder_read(self, done: int, of: int, left_s: float) -> None:
+        announced = self._taken if self._camera.listens else ""
+        self._send(say.ReadingCard(done, of, "file", left_s, announced))
+
     def _list_card(self, session: Session, request: say.ListCard) -> None:
         if not session.may_read_card:
             raise CameraError(Fault.NOT_OFFERED, "This camera's card can't be read.")
@@ -349,14 +354,15 @@ class CameraProcess:
         session.watch.look_until_quiet()  # what has appeared until now is not this frame's
         exposure_s = session.panel.reading.value("exposure_s")
         files = Fetching(self._camera, self._disk, self._send, request)
-        if self._camera.tells_files_slowly:  # with the frame's first file the library reads the folder
-            self._send(say.ReadingCard(0, 1))
         taking = Taking(self._camera, session.known, session.cards, files, self._send, request)
+        self._taken = request.frame_id
         try:
             taking.run(request.expected_files, float(exposure_s or 0))
         except CameraError as error:
             self._hand_on(taking, request)
             raise self._with_reason(error, session) from error
+        finally:
+            self._taken = ""
         self._hand_on(taking, request)
         session.panel.card_has_files |= any(file.card.folder != IN_MEMORY for file in files.saved)
         self._see_target(files)

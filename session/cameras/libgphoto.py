@@ -9,6 +9,8 @@ Faults of libgphoto2, each with the remedy of this module:
 - `capture` loses files of a release: `trigger_capture` and events are used instead;
 - reading the value of a list widget ends the process when the value isn't in the list: the library is asked for the
   text first, past the binding;
+- a folder is read inside one call, for minutes on a slow camera: how far it is, is heard from the library's own lines
+  for debugging;
 - a live frame's bytes live only as long as its CameraFile; data that came short is reported as success;
 - after a time-out the answers are out of step, and a broken link gives -1, -2 or -7 as it likes: a code that may
   mean it is looked into by another question before it is believed.
@@ -24,15 +26,18 @@ from collections.abc import Callable, Iterable, Iterator
 from contextlib import AbstractContextManager, contextmanager, suppress
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import cache
 from pathlib import Path
 from time import monotonic, sleep
 from typing import Any, TypeVar
 
 import gphoto2 as gp
+from gphoto2 import _port_log as gp_port_log
 from gphoto2 import _widget as gp_widgets
 
 from session.cameras.camera_address import CameraAddress
 from session.cameras.camera_limits import CARD, CameraLimits
+from session.cameras.folder_reading import FolderReading, Progress
 from session.cameras.result_codes import LINK_CODES, CameraError
 from session.cameras.widgets import NotOfferedError, Widget, capture_target, is_on_both, target_on_card
 from session.frame.camera_messages import NO_CAMERA, CardObject, Fault
@@ -61,6 +66,11 @@ DESCRIPTORS = Path("/dev/fd")
 """The folder that shows a process its own descriptors, on Linux and macOS."""
 IN_MEMORY = "/"
 """Folder of a picture that is in the camera's memory, not on its card; the library has the whole file then."""
+
+MAPPED = Path("/proc/self/maps")
+"""Where Linux shows a process which libraries it has loaded."""
+PORT_LIBRARY = "libgphoto2_port"
+_LINE = ctypes.CFUNCTYPE(None, ctypes.c_int, ctypes.c_char_p, ctypes.c_char_p, ctypes.c_void_p)
 
 _value_of_widget = ctypes.CDLL(gp_widgets.__file__).gp_widget_get_value
 _value_of_widget.argtypes = (ctypes.c_void_p, ctypes.c_void_p)
@@ -103,16 +113,28 @@ def obey_time_limits() -> None:
 class Gphoto:
     """One camera through libgphoto2. One thread owns it; every method may raise CameraError."""
 
-    def __init__(self, limits: CameraLimits, asking: Callable[[str], None] = lambda name: None) -> None:
-        """asking   hears the name of each widget before it is read, and "" once it is: reading may end the process"""
+    def __init__(
+        self,
+        limits: CameraLimits,
+        asking: Callable[[str], None] = lambda name: None,
+        reading: Progress = lambda done, of, left_s: None,
+    ) -> None:
+        """
+        asking   hears the name of each widget before it is read, and "" once it is: reading may end the process
+        reading  hears how far the library is with a folder that it reads inside one call
+        """
         self.limits = limits
         self._asking = asking
+        self._reading = reading
+        self._folder = FolderReading(reading)
         self.target = ""
         """Where pictures go, as the camera said when it was opened: `card`, `memory`, "" where it doesn't tell."""
         self.keeps_both = False
         """Pictures go to the card, and wait in memory for us too."""
         self.tells_files_slowly = False
         """A folder is read inside the call that tells of its first file, and that may take minutes."""
+        self.listens = False
+        """A look for an event is under way: a folder is read then for the sake of a file that was announced."""
         self._slowest_bytes_per_s = limits.slowest_bytes_per_s
         self.address: CameraAddress | None = None
         self._camera: Any = None
@@ -140,6 +162,7 @@ class Gphoto:
             _keep_descriptor_0()
             raise
         self._camera, self.address = camera, address
+        self._folder = FolderReading(self._reading)
         self.target = self._save_on_card()
 
     def close(self) -> None:
@@ -277,13 +300,16 @@ class Gphoto:
 
         EVENTS_LOST when only the connection for events is gone: requests are still answered.
         """
+        self.listens = True
         try:
-            with self._call(self._event_limit_s()):
+            with self._call_that_reads(self._event_limit_s()):
                 kind, about = self._camera.wait_for_event(wait_ms)
         except CameraError as error:
             if not error.connected:
                 raise
             return CameraEvent(EventKind.EVENTS_LOST) if error.code == UNKNOWN_CODE else None
+        finally:
+            self.listens = False
         if kind == gp.GP_EVENT_TIMEOUT:
             return None
         if kind == gp.GP_EVENT_FILE_ADDED:
@@ -330,7 +356,7 @@ class Gphoto:
         if parts is not None:
             yield memoryview(parts)
             return
-        with self._call(self._transfer_s(card)):
+        with self._call_that_reads(self._transfer_s(card)):
             file = self._camera.file_get(card.folder, card.name, gp.GP_FILE_TYPE_NORMAL)
         yield memoryview(file.get_data_and_size())
 
@@ -350,7 +376,7 @@ class Gphoto:
         while len(data) < card.bytes:
             part, began_s = bytearray(min(most, card.bytes - len(data))), monotonic()
             try:
-                with self._call(self._transfer_s(card)):
+                with self._call_that_reads(self._transfer_s(card)):
                     count = self._camera.file_read(card.folder, card.name, gp.GP_FILE_TYPE_NORMAL, len(data), part)
             except CameraError as error:
                 if error.code == gp.GP_ERROR_NOT_SUPPORTED and not data:
@@ -386,7 +412,7 @@ class Gphoto:
     def files_in(self, folder: str) -> tuple[CardObject, ...]:
         """Every file of a folder; the library asks the camera for all files in one call."""
         with self._note_asking(CARD):
-            with self._call(self.limits.listing_s(MOST_FILES_LISTED)):
+            with self._call_that_reads(self.limits.listing_s(MOST_FILES_LISTED)):
                 files = self._camera.folder_list_files(folder)
             return tuple(self.info(folder, files.get_name(index)) for index in range(files.count()))
 
@@ -397,7 +423,7 @@ class Gphoto:
         """
         with self._note_asking(CARD):
             try:
-                with self._call(self.limits.listing_s(MOST_FILES_LISTED)):
+                with self._call_that_reads(self.limits.listing_s(MOST_FILES_LISTED)):
                     self._camera.file_read(
                         card.folder, card.name, gp.GP_FILE_TYPE_NORMAL, BEYOND_ANY_FILE, bytearray(1)
                     )
@@ -479,6 +505,28 @@ class Gphoto:
         finally:
             signal.setitimer(signal.ITIMER_REAL, 0)
 
+    @contextmanager
+    def _call_that_reads(self, limit_s: float) -> Iterator[None]:
+        """Run a call inside which the library may read a folder.
+
+        As long as the camera is asked for another file, and another, no time limit ends it.
+        """
+        if not self.tells_files_slowly:
+            with self._call(limit_s):
+                yield
+            return
+        self._folder.begin()
+        try:
+            with _library_lines(self._hear), self._call(limit_s):
+                yield
+        finally:
+            self._folder.end()
+
+    def _hear(self, line: bytes) -> None:
+        alive = self._folder.hear(line)
+        if alive and signal.getitimer(signal.ITIMER_REAL)[0] < self.limits.call_s:
+            signal.setitimer(signal.ITIMER_REAL, self.limits.call_s)
+
     def _surer_error(self, error: CameraError) -> CameraError:
         if error.code in DOUBTFUL_CODES:
             if self.is_alive():
@@ -493,6 +541,28 @@ def _own_errors() -> Iterator[None]:
         yield
     except gp.GPhoto2Error as error:
         raise CameraError.of_code(error.code) from None  # its own text may name makers
+
+
+@contextmanager
+def _library_lines(hear: Callable[[bytes], None]) -> Iterator[None]:
+    """Have `hear` called with each line that the library writes for debugging."""
+    function = _LINE(lambda level, domain, line, data: hear(line))
+    added = [(library, library.gp_log_add_func(gp.GP_LOG_DEBUG, function, None)) for library in _port_libraries()]
+    try:
+        yield
+    finally:
+        for library, number in added:
+            library.gp_log_remove_func(number)
+
+
+@cache
+def _port_libraries() -> tuple[ctypes.CDLL, ...]:
+    """The library's parts that write these lines; a wheel may bring one for Python and another for the drivers."""
+    try:
+        loaded = {line.split()[-1] for line in MAPPED.read_text(encoding="utf-8").splitlines() if PORT_LIBRARY in line}
+    except OSError:  # not Linux: the one that Python's own part has
+        loaded = {gp_port_log.__file__}
+    return tuple(ctypes.CDLL(path) for path in sorted(loaded))
 
 
 def _open_sockets() -> frozenset[int]:

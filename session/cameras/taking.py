@@ -29,6 +29,7 @@ from session.frame.camera_messages import (
     FileSaved,
     Fired,
     Message,
+    ReadingCard,
     Release,
     SavedFile,
     ShutterFired,
@@ -274,6 +275,8 @@ class Taking:
         self._may_be_untrue = fired_at - asked_at - exposure_s > BUSY_ANSWERS_S
         if not self._may_be_untrue:
             self._say(ShutterFired(self._files.frame_id, fired_at))
+        if self._camera.tells_files_slowly:  # with the frame's first file the library reads the folder
+            self._say(ReadingCard(0, 1, frame_id=self._files.frame_id))
         self._silence.begin_after(2 * exposure_s)  # a dark frame takes as long again
         try:
             self._collect(self._known.makes.get(expected_files, expected_files))

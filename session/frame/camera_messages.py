@@ -333,11 +333,18 @@ class CardListed:
 
 @dataclass(frozen=True)
 class ReadingCard:
-    """Progress of reading the card: things read, of all; a whole folder may take a minute. what: `folder` or `file`"""
+    """Progress of reading the card: things read, of all; a whole folder may take minutes.
+
+    what      `folder` or `file`
+    left_s    how long the rest takes, s, where nothing else is done until then; 0 when it is over
+    frame_id  the frame that is being taken meanwhile, whose file waits on the card until the folder is read
+    """
 
     done: int
     of: int
     what: str = "folder"
+    left_s: float | None = None
+    frame_id: str = ""
 
 
 @dataclass(frozen=True)

@@ -306,6 +306,8 @@ class Shoot:
             case say.CardListed(objects, free_bytes):
                 self.shoot_state.free_card_bytes = free_bytes
                 self.recovery.on_card(objects)
+            case say.ReadingCard() if message.left_s is not None or message.frame_id:
+                self.releases.on_folder_read(message)
             case say.ReadingCard(done, of, what):
                 self._emit(Said(f"The camera's card is being read: {what} {done + 1} of {of}.", About.CARD))
             case say.CameraNote(text):
@@ -392,6 +394,7 @@ class Shoot:
         was_there = state.description is not None
         state.description = None
         state.settings_asked = 0
+        state.card_being_read = False
         self._connect_at_s = state.clock.monotonic_s() + RECONNECT_S
         self.live.on_lost()
         if was_there:

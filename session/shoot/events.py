@@ -12,6 +12,7 @@ from session.frame.camera_messages import CameraDescription, Fault, Reading, Sav
 from session.frame.finding import Finding, FocusJudgement, RuleId
 from session.frame.frame_facts import AboutFrame, FrameFacts
 from session.frame.ports import KeptPeak, Place
+from session.frame.states import FrameState
 from session.live.decode import Stream
 from session.live.instruments import LiveReading
 from session.optics.ring_down import RingDown
@@ -79,13 +80,14 @@ class FrameMoved(AboutFrame):
 class CameraWait(StrEnum):
     """The reasons to wait with a release whose end only the camera knows.
 
-    HANDING_OVER  the frame before;  SETTINGS  that it has not taken yet
+    HANDING_OVER  the frame before;  SETTINGS  that it has not taken yet;  CARD  whose folder is read in one go
     LATE_FILE     of a frame of before its cable was lost, which it may still be writing
     """
 
     HANDING_OVER = "camera"
     SETTINGS = "settings"
     LATE_FILE = "late file"
+    CARD = "card"
 
 
 @dataclass(frozen=True)
@@ -113,6 +115,23 @@ class CameraBusy:
     number: int
     busy_s: float
     at_most_s: float
+
+
+@dataclass(frozen=True)
+class CardBeingRead:
+    """A folder of the card is read, and the camera does nothing else until it is over.
+
+    done, of           files that were asked for, and all; 0 while nobody knows
+    left_s             how long the rest takes, s; None while nobody knows, 0 when it is over
+    frame_id, number, state   the frame that is being taken, and whose file comes after it; "", 0, None without one
+    """
+
+    done: int
+    of: int
+    left_s: float | None
+    frame_id: str = ""
+    number: int = 0
+    state: FrameState | None = None
 
 
 @dataclass(frozen=True)
@@ -305,6 +324,7 @@ Event = (
     | FileArrived
     | SlowTransfer
     | CameraBusy
+    | CardBeingRead
     | FrameJudged
     | BeingJudgedAnew
     | ReferenceChanged

@@ -23,6 +23,7 @@ from session.shoot.events import (
     About,
     CameraBusy,
     CameraWait,
+    CardBeingRead,
     FileArrived,
     FrameJudged,
     FrameMoved,
@@ -183,6 +184,8 @@ class Releases:
             return CameraWait.HANDING_OVER
         if self._state.settings_asked:
             return CameraWait.SETTINGS
+        if self._state.card_being_read:
+            return CameraWait.CARD
         waits = self._state.late_files.waited_for or self._state.card_asked
         return CameraWait.LATE_FILE if waits else None
 
@@ -306,6 +309,16 @@ class Releases:
         flight = self._flights.get(message.frame_id)
         if flight is not None and flight.state is FrameState.RECEIVING:
             self._state.emit(CameraBusy(flight.frame_id, flight.number, message.busy_s, message.at_most_s))
+
+    def on_folder_read(self, message: say.ReadingCard) -> None:
+        """The camera's process is held up by a folder of the card, for the sake of a frame's file or not."""
+        flight = self._flights.get(message.frame_id)
+        if flight is None:
+            self._state.card_being_read = bool(message.left_s)
+            self._state.emit(CardBeingRead(message.done, message.of, message.left_s))
+        elif flight.state in (FrameState.RELEASING, FrameState.RECEIVING):
+            read = (message.done, message.of) if message.left_s is not None else (0, 0)
+            self._state.emit(CardBeingRead(*read, message.left_s, flight.frame_id, flight.number, flight.state))
 
     def on_complete(self, message: say.FrameComplete) -> None:
         flight = self._flights.get(message.frame_id)

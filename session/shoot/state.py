@@ -92,12 +92,14 @@ class ShootState(Outside):
     settings_asked               how many changes of settings the camera has not answered yet
     late_files                   frames without a file whose files the camera may still bring
     card_asked                   the card is being read to find whose some files are; no release meanwhile
+    card_being_read              a folder of the card is read in one go, and the camera does nothing else meanwhile
     halted                       why no further frame is released until a person has looked; "" when nothing is wrong
     too_many                     how many files a frame had, when that is why
     let_pass                     how many files of a frame a person has let pass in this run
 
-    What holds the next release up is no state of a frame: `settings_asked`, `card_asked`, `late_files` and `halted` are
-    about the camera and its card, hold up whichever frame comes next, and end with the run.
+    What holds the next release up is no state of a frame: `settings_asked`, `card_asked`, `card_being_read`,
+    `late_files` and `halted` are about the camera and its card, hold up whichever frame comes next, and end with the
+    run.
     """
 
     place: Place
@@ -117,6 +119,7 @@ class ShootState(Outside):
     settings_asked: int = 0
     late_files: LateFiles = field(default_factory=LateFiles)
     card_asked: bool = False
+    card_being_read: bool = False
     halted: str = ""
     too_many: int = 0
     let_pass: int = 0

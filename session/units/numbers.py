@@ -123,6 +123,11 @@ def left_text(left_s: float) -> str:
     return f"about {max(1, round(left_s))} s" if left_s < 90 else f"about {round(left_s / 60)} min"
 
 
+def read_text(done: int, of: int, left_s: float) -> str:
+    """`1,200 of 5,000 files, about 3 min`: how far something is read, and how long the rest takes."""
+    return f"{done:,} of {of:,} files, {left_text(left_s)}"
+
+
 def ratio_text(magnification: float) -> str:
     """Reproduction ratio: `1:2`, `1:1.4`, `2:1`."""
     if magnification <= 0:

@@ -399,6 +399,10 @@ def test_a_release_goes_first_while_a_long_folder_is_read(tmp_path: Path) -> Non
         assert user.until(say.ReadingCard).what == "file"
         assert len(user.take(1)) == 1
         assert not any(isinstance(heard, say.CardListed) for heard in user.heard)
+        *rest, over = [heard for heard in user.heard if isinstance(heard, say.ReadingCard) and heard.left_s is not None]
+        assert {one.frame_id for one in rest} == {"frame-1"}, "its file comes after the folder's others"
+        assert [one.done for one in rest] == sorted({one.done for one in rest})
+        assert (rest[0].of, over.left_s) == (len(names), 0.0)
         listed = user.until(say.CardListed)
         assert {card.name for card in listed.objects} == {*names, "STIL0101.JPG"}
         assert mock.hands("state")["objects_told"] <= len(names) + 20, "none is asked for twice"

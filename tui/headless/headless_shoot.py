@@ -19,6 +19,7 @@ from session.shoot.events import (
     CameraBusy,
     CameraFound,
     CameraLost,
+    CardBeingRead,
     FrameJudged,
     FrameMoved,
     LiveViewChanged,
@@ -35,7 +36,8 @@ from tui.shell.troubles import CommandFailed, Stopped
 from tui.words.check_lines import flaw_words
 from tui.words.frame_word import px_text
 from tui.words.live_words import NO_LIVE_VIEW
-from tui.words.wording import busy_text, focus_words
+from tui.words.model import card_text
+from tui.words.wording import busy_text, focus_words, folder_read_text
 
 CONNECT_WITHIN_S = 60.0
 FRAME_WITHIN_S = 300.0
@@ -45,6 +47,9 @@ AUTOMATIC = ("focus-mode", "exposure-mode", "iso", "white-balance")
 """Findings whose remedy a script applies by itself before it begins: nothing automatic."""
 
 AT_REST = ENDED | {FrameState.SAVED, FrameState.UNCERTAIN}
+
+TOLD_EVERY_S = 10.0
+"""Between two lines on how far a folder is read: one of minutes fills no screen. Chosen."""
 
 WORTH_TELLING_S = 1.0
 """A shorter wait is over before it is read. Chosen."""
@@ -64,6 +69,7 @@ class Headless:
         self._telling = telling
         self._told = 0
         self._busy_told = ""
+        self._reading_told_s = -TOLD_EVERY_S
         self._wait_told: tuple[int, str] | None = None
         open_shoot.listen(self.tape.hear)
 
@@ -175,13 +181,18 @@ class Headless:
         timeout_s: float,
         wanted: Callable[[EventT], bool] = lambda event: True,
     ) -> EventT | None:
-        """Wait as `Tape.wait` does, at most `timeout_s` seconds, and tell news meanwhile."""
+        """Wait as `Tape.wait` does, at most `timeout_s` seconds, and tell news meanwhile.
+
+        While a folder of the card is read the time begins anew with each news of that.
+        """
         deadline_s = monotonic() + timeout_s
         while True:
             news = self.tape.since(mark)
             for event in news:
                 if isinstance(event, kind) and wanted(event):
                     return event
+                if isinstance(event, CardBeingRead):
+                    deadline_s = monotonic() + timeout_s
             self.tell()
             left_s = deadline_s - monotonic()
             if left_s <= 0:
@@ -220,10 +231,18 @@ class Headless:
                 case CameraBusy(frame_id=frame_id) if frame_id != self._busy_told:
                     self._busy_told = frame_id
                     self._say(f"Frame {event.number} fired; {busy_text(event)}.")
+                case CardBeingRead(left_s=left_s) if left_s != 0:
+                    self._tell_reading(event)
                 case FrameMoved(state=FrameState.REFUSED):
                     continue
                 case Said(text) | CameraLost(text=text) | FrameMoved(text=text) if text:
                     self._say(text)
+
+    def _tell_reading(self, read: CardBeingRead) -> None:
+        """Say how far a folder of the card is read, now and then."""
+        if monotonic() - self._reading_told_s >= TOLD_EVERY_S:
+            self._reading_told_s = monotonic()
+            self._say(card_text(read) if read.state is None else f"{folder_read_text(read.state, read)}.")
 
     def _tell_wait(self, event: Waiting) -> None:
         """Say why a frame waits, once for each reason; a further delay for the same reason isn't news.

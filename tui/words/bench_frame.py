@@ -9,7 +9,7 @@ from session.frame.camera_messages import CardObject, SavedFile
 from session.frame.finding import CheckId, Finding, FocusJudgement, FocusVerdict
 from session.frame.frame_facts import AboutFrame, FrameFacts
 from session.set.setup import Region
-from session.shoot.events import CameraBusy, SlowTransfer
+from session.shoot.events import CameraBusy, CardBeingRead, SlowTransfer
 from session.units.file_kinds import PICTURES
 from storage.reading.views import FrameRecord, FrameRow
 
@@ -43,6 +43,7 @@ class BenchFrame(AboutFrame):
     whole: bool = True
     coming: SlowTransfer | None = None
     busy: CameraBusy | None = None
+    card_read: CardBeingRead | None = None
     blur_limit_px: float | None = None
 
     @property

@@ -20,6 +20,7 @@ from session.rules.room_rules import mean_frame_bytes
 from session.set.setup import Revision
 from session.shoot import events as told
 from session.shoot.events import Event, Waiting
+from session.units.numbers import read_text
 from tui.words.bench_frame import BenchFrame
 from tui.words.frame_word import frame_word
 from tui.words.keys import Where, bare_cap, hint
@@ -88,6 +89,7 @@ class BenchModel:
     rules: tuple[Finding, ...] = ()
     frames: dict[str, BenchFrame] = field(default_factory=dict)
     waiting: Waiting | None = None
+    card_read: told.CardBeingRead | None = None
     spot: str | None = None
     accepted: str | None = None
     judged_anew: set[str] = field(default_factory=set)
@@ -180,7 +182,7 @@ class BenchModel:
                 if self._passing_named == (told.About.NO_CAMERA, self.passing):
                     self.passing = ""
             case told.CameraLost(_, text):
-                self.description, self.lost_text = None, text
+                self.description, self.lost_text, self.card_read = None, text, None
                 self.live.lose()
             case told.SettingsChanged(reading, refused, by_hand):
                 self._settings(reading, refused, by_hand)
@@ -202,6 +204,8 @@ class BenchModel:
             case told.CameraBusy(frame_id):
                 if frame_id in self.frames:
                     self.frames[frame_id].busy = event
+            case told.CardBeingRead():
+                self._read_card(event)
             case told.FrameJudged(frame_id, _, findings, focus, anew):
                 frame = self.frames.get(frame_id)
                 if frame:
@@ -237,6 +241,13 @@ class BenchModel:
                 self.grey_offer = offer
             case told.FocusMoved() | told.KitChanged():
                 pass
+
+    def _read_card(self, event: told.CardBeingRead) -> None:
+        if event.frame_id in self.frames:
+            self.frames[event.frame_id].card_read = event if event.left_s != 0 else None
+            return
+        self.card_read = event if event.left_s else None
+        self._take_sentence(told.Said(card_text(event) if event.left_s else "", told.About.CARD))
 
     def _settings(self, reading: Reading, refused: tuple[tuple[str, str], ...], by_hand: bool) -> None:
         self.reading = reading
@@ -464,6 +475,16 @@ class BenchModel:
 def drop_text(frame: BenchFrame) -> str:
     """`Frame 2 is the reference: again c drops it.`"""
     return f"Frame {frame.number} is the reference: again {bare_cap(Where.BENCH, 'reference')} drops it."
+
+
+def card_text(read: told.CardBeingRead) -> str:
+    """`The card's folder is being read: 1,200 of 5,000 files, about 3 min. A release waits until then.`"""
+    return f"The card's folder is being read{read_so_far(read)}. A release waits until then."
+
+
+def read_so_far(read: told.CardBeingRead) -> str:
+    """`: 1,200 of 5,000 files, about 3 min`; "" while nobody knows."""
+    return f": {read_text(read.done, read.of, read.left_s)}" if read.left_s else ""
 
 
 def turn_text(named: told.TurnAsked) -> str:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from session.frame.finding import SPOILT, CheckId, Finding, FocusVerdict, Level, RemedyKind, RuleId
 from session.frame.states import FrameState, ReleasedBy
 from session.rules.camera_rules import differing
-from session.shoot.events import CameraBusy, CameraWait, Waiting
+from session.shoot.events import CameraBusy, CameraWait, CardBeingRead, Waiting
 from session.units.numbers import mm_text, transfer_text
 from session.units.value_words import values_text
 from tui.words.bench_frame import BenchFrame
@@ -18,7 +18,7 @@ from tui.words.frame_word import REFERENCE, frame_word, px_text
 from tui.words.headline import Headline, Tone
 from tui.words.keys import Where, cap_of, hint
 from tui.words.live_words import live_headline, still_line
-from tui.words.model import BenchModel, Phase
+from tui.words.model import BenchModel, Phase, read_so_far
 
 FILES_COMING = "its files are coming in"
 NOT_MEASURED = "nothing was measured"
@@ -45,6 +45,7 @@ CAMERA_WAITS: dict[str, str] = {
     CameraWait.HANDING_OVER: "until the camera has handed over the last one",
     CameraWait.SETTINGS: "until the camera has taken its settings",
     CameraWait.LATE_FILE: "for a frame that the camera may still be writing",
+    CameraWait.CARD: "until the card's folder is read",
 }
 """Reason of a wait whose end only the camera knows → the words for it."""
 
@@ -185,6 +186,11 @@ def frame_words(frame: BenchFrame) -> str:
 
 def _in_camera(model: BenchModel, frame: BenchFrame, phase: Phase) -> Headline:
     then = f" The next release follows by itself. {hint(Where.BENCH, 'call_off')}" if model.held else ""
+    if phase is Phase.RELEASING and model.card_read:
+        first = f"once the card's folder is read{read_so_far(model.card_read)}"
+        return Headline("HANDS OFF", f"Frame {frame.number} is released {first}. Touch nothing.{then}", Tone.BUSY)
+    if frame.card_read is not None and not frame.files:
+        return Headline("READING CARD", f"{folder_read_text(frame.state, frame.card_read)}.{then}", Tone.BUSY)
     if phase is Phase.RELEASING:
         return Headline("HANDS OFF", f"Frame {frame.number} is being released. Touch nothing.{then}", Tone.BUSY)
     return Headline("SAVING", f"{saving_text(frame)}.{then}", Tone.BUSY)
@@ -197,6 +203,8 @@ def saving_text(frame: BenchFrame) -> str:
         return f"Saving frame {frame.number}: {transfer_text(coming.bytes, coming.of_bytes, coming.left_s)}"
     if frame.busy is not None and not frame.files:
         return f"Frame {frame.number} fired; {busy_text(frame.busy)}"
+    if frame.card_read is not None and not frame.files:
+        return folder_read_text(frame.state, frame.card_read)
     kept = f", {len(frame.files)} already here" if frame.files else ""
     return f"Frame {frame.number} fired; {FILES_COMING}{kept}"
 
@@ -205,6 +213,17 @@ def busy_text(busy: CameraBusy) -> str:
     """`the camera is busy writing it, 12 s now; it is waited for up to 120 s`."""
     now = f", {busy.busy_s:.0f} s now" if busy.busy_s >= 1 else ""
     return f"the camera is busy writing it{now}; it is waited for up to {busy.at_most_s:.0f} s"
+
+
+def folder_read_text(state: FrameState, read: CardBeingRead) -> str:
+    """`Frame 1 fired and is on the card; it comes once the folder there is read: 1,200 of 5,000 files, about 3 min`.
+
+    state  of the frame: as long as the camera hasn't said so it may have fired
+    """
+    how_long = read_so_far(read) or ", which may take minutes"
+    if state is FrameState.RELEASING:
+        return f"Frame {read.number} may have fired; the card's folder is read first{how_long}"
+    return f"Frame {read.number} fired and is on the card; it comes once the folder there is read{how_long}"
 
 
 def leaving_text(frame: BenchFrame) -> str:
@@ -224,7 +243,9 @@ def left_on_card_text(frame: BenchFrame) -> str:
 def _headline_of_wait(model: BenchModel, waiting: Waiting, now_s: float) -> Headline:
     frame, off = f"Frame {waiting.number}", hint(Where.BENCH, "call_off")
     if waiting.until_s is None:
-        return Headline("WAITING", f"{frame} waits {CAMERA_WAITS[waiting.reason]}. Fires by itself. {off}", Tone.WAIT)
+        so_far = read_so_far(model.card_read) if model.card_read and waiting.reason is CameraWait.CARD else ""
+        text = f"{frame} waits {CAMERA_WAITS[waiting.reason]}{so_far}. Fires by itself. {off}"
+        return Headline("WAITING", text, Tone.WAIT)
     left_s = max(0.0, waiting.until_s - now_s)
     if waiting.reason == RuleId.RECYCLING:
         text = f"{frame} waits {left_s:.1f} s more while the flash recycles. Fires by itself. {off}"

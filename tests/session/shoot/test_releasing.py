@@ -12,6 +12,7 @@ from session.shoot.events import (
     About,
     CameraBusy,
     CameraWait,
+    CardBeingRead,
     FrameMoved,
     RevisionChanged,
     Said,
@@ -185,6 +186,40 @@ def test_a_release_that_waits_for_a_late_file_says_so():
     studio.shoot.shoot_state.late_files.wait("lost-frame", 60.0)
     frame_id = studio.ask()
     assert studio.said(Waiting) == [Waiting(frame_id, 1, CameraWait.LATE_FILE, None)]
+
+
+def test_a_release_waits_for_a_folder_that_is_read_in_one_go_and_can_be_cancelled():
+    studio = Studio()
+    studio.deliver(say.ReadingCard(20, 5000, "file", 240.0))
+    frame_id = studio.ask()
+    assert studio.said(Waiting) == [Waiting(frame_id, 1, CameraWait.CARD, None)]
+    studio.do(CallOff())
+    assert studio.said(FrameMoved)[-1].state is FrameState.CALLED_OFF
+    second = studio.ask()
+    studio.deliver(say.ReadingCard(5000, 5000, "file", 0.0))
+    assert studio.camera.last(say.Release).frame_id == second
+    assert [event.left_s for event in studio.said(CardBeingRead)] == [240.0, 0.0]
+
+
+def test_a_folder_that_was_being_read_when_the_camera_was_lost_holds_nothing_up():
+    studio = Studio()
+    studio.deliver(say.ReadingCard(20, 5000, "file", 240.0))
+    studio.deliver(say.CameraGone(Fault.LOST, "The cable is out."))
+    studio.connect()
+    frame_id = studio.ask()
+    assert studio.camera.last(say.Release).frame_id == frame_id
+
+
+def test_how_far_the_folder_is_is_told_of_the_frame_whose_file_waits_for_it():
+    studio = Studio()
+    studio.ask()
+    frame_id = studio.fire()
+    studio.deliver(say.ReadingCard(0, 1, frame_id=frame_id))
+    studio.deliver(say.ReadingCard(1200, 5000, "file", 190.0, frame_id))
+    assert studio.said(CardBeingRead) == [
+        CardBeingRead(0, 0, None, frame_id, 1, FrameState.RECEIVING),
+        CardBeingRead(1200, 5000, 190.0, frame_id, 1, FrameState.RECEIVING),
+    ]
 
 
 def test_a_release_that_gave_no_file_is_missing_and_looked_for_on_the_card():

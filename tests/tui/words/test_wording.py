@@ -27,6 +27,7 @@ from session.set.setup import PlacedLight
 from session.shoot.events import (
     BeingJudgedAnew,
     CameraWait,
+    CardBeingRead,
     Event,
     FrameJudged,
     ReferenceChanged,
@@ -57,7 +58,7 @@ from tui.words.bench_frame import BenchFrame
 from tui.words.check_lines import DRIFT_LINES, check_line
 from tui.words.frame_word import frame_word, px_text
 from tui.words.headline import Headline, Tone
-from tui.words.wording import CAMERA_WAITS, RULE_LINES, headline, sentences
+from tui.words.wording import CAMERA_WAITS, RULE_LINES, folder_read_text, headline, saving_text, sentences
 
 ROOM_AT_80_COLUMNS = 62
 """Cells of the large line beside the settings, which take 18."""
@@ -86,6 +87,7 @@ CASES: list[tuple[list[Event], str, Tone]] = [
     ([FOUND, Waiting("f1", 1, RuleId.RECYCLING, 0.8)], "RECYCLES 0.8", Tone.WAIT),
     ([FOUND, COMING[0]], "HANDS OFF", Tone.BUSY),
     ([FOUND, *COMING], "SAVING", Tone.BUSY),
+    ([FOUND, *COMING, CardBeingRead(20, 5000, 250.0, "f1", 1)], "READING CARD", Tone.BUSY),
     ([FOUND, *COMING, moved("f1", 1, FrameState.SAVED)], "CHECKING", Tone.BUSY),
     ([FOUND, *COMING, *judged(1, FocusVerdict.SHARP, 0.4)], "SHARP 0.4 / 2.0", Tone.GOOD),
     ([FOUND, *COMING, *judged(1, FocusVerdict.SOFT, 3.1, 0.1)], "SOFT 3.1 px", Tone.CAUTION),
@@ -350,6 +352,31 @@ def test_what_only_the_camera_knows_the_end_of_is_said_without_a_count(reason: C
     said = line_after(FOUND, Waiting("f7", 7, reason, None))
     assert (said.large, said.tone) == ("WAITING", Tone.WAIT)
     assert said.sentence.startswith("Frame 7 waits ") and said.sentence.endswith(". Fires by itself. [esc] cancel")
+
+
+def test_a_folder_that_is_read_says_how_far_it_is_wherever_somebody_waits_for_it() -> None:
+    so_far = "1,200 of 5,000 files, about 3 min"
+    of_nothing, of_frame = CardBeingRead(1200, 5000, 190.0), CardBeingRead(1200, 5000, 190.0, "f1", 1)
+    idle = model_after(FOUND, of_nothing)
+    assert idle.passing == f"The card's folder is being read: {so_far}. A release waits until then."
+    idle.hear(Waiting("f7", 7, CameraWait.CARD, None), 0.0)
+    waits = "Frame 7 waits until the card's folder is read"
+    assert headline(idle, 0.0).sentence == f"{waits}: {so_far}. Fires by itself. [esc] cancel"
+    idle.hear(CardBeingRead(5000, 5000, 0.0), 0.0)
+    assert (idle.passing, headline(idle, 0.0).sentence[:46]) == ("", f"{waits}.")
+
+    fired = model_after(FOUND, *released(1), of_frame)
+    line = headline(fired, 0.0)
+    on_card = "Frame 1 fired and is on the card; it comes once the folder there is read"
+    assert (line.large, line.sentence) == ("READING CARD", f"{on_card}: {so_far}.")
+    assert saving_text(fired.frames["f1"]) == f"{on_card}: {so_far}"
+    fired.hear(CardBeingRead(0, 0, None, "f1", 1), 0.0)
+    assert headline(fired, 0.0).sentence == f"{on_card}, which may take minutes."
+    fired.hear(CardBeingRead(5000, 5000, 0.0, "f1", 1), 0.0)
+    assert headline(fired, 0.0).large == "SAVING"
+
+    unsure = folder_read_text(FrameState.RELEASING, of_frame)
+    assert unsure == f"Frame 1 may have fired; the card's folder is read first: {so_far}"
 
 
 def test_what_lasts_is_read_first_and_what_was_just_said_last() -> None:

@@ -1,0 +1,86 @@
+"""How far a folder is, from the lines that libgphoto2 writes while it reads one (as 2.5.34 words them)."""
+
+from __future__ import annotations
+
+import signal
+from collections.abc import Iterator
+
+import pytest
+
+from session.cameras import folder_reading
+from session.cameras.camera_limits import CameraLimits
+from session.cameras.folder_reading import TOLD_EVERY_S, FolderReading
+from session.cameras.libgphoto import Gphoto
+
+NAMED = b"adding new object: handle 0x00000007 (nrofobs=7,j=7)"
+ASKED = b"Sending PTP_OC 0x1008 (Get object info) (0x7) request..."
+OTHERS = (b"Sending PTP_OC 0x1007 (Get object handles) (0x10001,0x0,0x2) request...", b"  parent 0x00000002", b"")
+
+
+class Told:
+    """A folder that is read before a clock of the test's own; `told` is what was heard of it."""
+
+    def __init__(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        self.now_s = 100.0
+        monkeypatch.setattr(folder_reading, "monotonic", lambda: self.now_s)
+        self.told: list[tuple[int, int, float]] = []
+        self.reading = FolderReading(lambda done, of, left_s: self.told.append((done, of, round(left_s, 6))))
+
+    def ask(self, count: int, file_s: float) -> None:
+        for _ in range(count):
+            assert self.reading.hear(ASKED)
+            self.now_s += file_s
+
+
+@pytest.fixture
+def folder(monkeypatch: pytest.MonkeyPatch) -> Told:
+    return Told(monkeypatch)
+
+
+def test_files_are_counted_and_the_rest_takes_as_long_as_those_before(folder: Told) -> None:
+    for line in (*[NAMED] * 100, *OTHERS):
+        assert not folder.reading.hear(line)
+    folder.ask(81, 0.125)
+    assert folder.told[0] == (8, 100, 92 * 0.125)
+    assert [done for done, _, _ in folder.told] == list(range(8, 81, round(TOLD_EVERY_S / 0.125)))
+
+
+def test_what_was_asked_for_in_an_earlier_call_is_not_asked_for_again(folder: Told) -> None:
+    for _ in range(100):
+        folder.reading.hear(NAMED)
+    folder.ask(40, 0.0)
+    folder.reading.begin()
+    folder.ask(11, 0.5)
+    assert folder.told[-1] == (50, 100, 50 * 0.5)
+
+
+def test_the_end_is_told_of_what_was_told_and_of_nothing_else(folder: Told) -> None:
+    folder.ask(3, 0.0)
+    folder.reading.end()
+    assert folder.told == []
+    for _ in range(5):
+        folder.reading.hear(NAMED)
+    folder.reading.begin()
+    folder.ask(2, TOLD_EVERY_S)
+    folder.reading.end()
+    assert folder.told == [(4, 5, TOLD_EVERY_S), (5, 5, 0.0)]
+
+
+@pytest.fixture
+def timer() -> Iterator[None]:
+    yield
+    signal.setitimer(signal.ITIMER_REAL, 0)
+
+
+@pytest.mark.usefixtures("timer")
+def test_a_call_in_which_file_after_file_is_asked_for_is_given_its_time() -> None:
+    """The times are far longer than the test: the signal would end it."""
+    camera = Gphoto(CameraLimits(call_s=5000.0))
+    signal.setitimer(signal.ITIMER_REAL, 1000.0)
+    camera._hear(NAMED)
+    assert signal.getitimer(signal.ITIMER_REAL)[0] <= 1000.0
+    camera._hear(ASKED)
+    assert signal.getitimer(signal.ITIMER_REAL)[0] > 4000.0
+    signal.setitimer(signal.ITIMER_REAL, 9000.0)
+    camera._hear(ASKED)
+    assert signal.getitimer(signal.ITIMER_REAL)[0] > 8000.0
