@@ -87,7 +87,7 @@ CASES: list[tuple[list[Event], str, Tone]] = [
     ([FOUND, Waiting("f1", 1, RuleId.RECYCLING, 0.8)], "RECYCLES 0.8", Tone.WAIT),
     ([FOUND, COMING[0]], "HANDS OFF", Tone.BUSY),
     ([FOUND, *COMING], "SAVING", Tone.BUSY),
-    ([FOUND, *COMING, CardBeingRead(20, 5000, 250.0, "f1", 1)], "READING CARD", Tone.BUSY),
+    ([FOUND, *released(1), CardBeingRead(20, 5000, 250.0, "f1", 1)], "READING CARD", Tone.BUSY),
     ([FOUND, *COMING, moved("f1", 1, FrameState.SAVED)], "CHECKING", Tone.BUSY),
     ([FOUND, *COMING, *judged(1, FocusVerdict.SHARP, 0.4)], "SHARP 0.4 / 2.0", Tone.GOOD),
     ([FOUND, *COMING, *judged(1, FocusVerdict.SOFT, 3.1, 0.1)], "SOFT 3.1 px", Tone.CAUTION),
