@@ -28,18 +28,42 @@ ROOT = Path(__file__).parents[2]
 OPTICS = ("tests/session/optics", "tests/references", "tests/session/plan")
 LIGHTING = ("tests/session/lighting", "tests/references", "tests/session/plan")
 LIGHT_CHECKS, FOCUS_CHECKS = "tests/session/checks/light", "tests/session/checks/focus"
+PLAN = "tests/session/plan"
 SHOOT, WRITING = "tests/session/shoot", "tests/storage/writing"
 
 TARGETS: dict[str, dict[str, tuple[str, ...]]] = {
     "optics": {"session/optics": OPTICS},
     "lighting": {"session/lighting": LIGHTING},
-    "plan": {"session/plan": ("tests/session/plan",)},
+    "vibration": {
+        "session/optics/swing_fit.py": ("tests/references/test_swing_fit.py",),
+        "session/optics/ring_down.py": ("tests/references/test_ring_down.py",),
+        "session/optics/vibration.py": ("tests/references/test_vibration.py", f"{PLAN}/test_waits.py"),
+    },
+    "plan": {
+        "session/plan/powers.py": (f"{PLAN}/test_powers.py", f"{PLAN}/test_report.py"),
+        "session/plan/room.py": (f"{PLAN}/test_room.py",),
+        "session/plan/reflection.py": (f"{PLAN}/test_reflection.py",),
+        "session/plan/stops.py": (f"{PLAN}/test_stops.py", f"{PLAN}/test_plate_blur.py"),
+        "session/plan/mounting.py": (f"{PLAN}/test_mounting.py",),
+        "session/plan/best_stop.py": (f"{PLAN}/test_kit_search.py", f"{PLAN}/test_ranked_plan.py"),
+        "session/plan/ranked_plan.py": (f"{PLAN}/test_ranked_plan.py",),
+        "session/plan/ranking.py": (f"{PLAN}/test_ranking.py",),
+        "session/plan/criteria.py": (f"{PLAN}/test_criteria.py",),
+        "session/plan/arrangements.py": (f"{PLAN}/test_arrangements.py",),
+        "session/plan/wish.py": (f"{PLAN}/test_wish.py",),
+        "session/plan/waits.py": (f"{PLAN}/test_waits.py",),
+        "session/plan/planned_revision.py": (f"{PLAN}/test_planned_revision.py",),
+    },
+    "stillness": {
+        "session/rules/stillness_rules.py": ("tests/session/rules",),
+        "session/rules/situation.py": ("tests/session/rules",),
+    },
     "rules": {"session/rules": ("tests/session/rules",)},
     "checks": {
         "session/checks/focus/focus_verdict.py": (f"{FOCUS_CHECKS}/test_focus_verdict.py",),
         "session/checks/focus/tilt.py": (f"{FOCUS_CHECKS}/test_tilt.py",),
         "session/checks/light/brightness.py": (f"{LIGHT_CHECKS}/test_brightness.py",),
-        "session/checks/light/evenness.py": (f"{LIGHT_CHECKS}/test_evenness_and_colour.py",),
+        "session/checks/light/evenness.py": (f"{LIGHT_CHECKS}/test_evenness.py",),
         "session/checks/light/flash_fired.py": (f"{LIGHT_CHECKS}/test_flash_fired.py",),
         "session/checks/light/new_piece.py": (f"{LIGHT_CHECKS}/test_new_piece.py",),
     },
@@ -139,6 +163,22 @@ EQUIVALENT: dict[str, str] = {
     ),
     "if not flight.expected_files or one_of_each or len(names) is max(flight.expected_files, state.let_pass):": (
         "small whole numbers are one object each in CPython, and fewer files than that are one of each"
+    ),
+    "def against_reference(now: Exposure, frame: Material, reference: Material, "
+    "lights: int = 0) -> tuple[Finding, ...]:": "a set of no light and of one are told alike",
+    "if flash_used and now.whole_ev is not None and now.whole_ev < -NO_FLASH_EV:": (
+        "no median of a picture is the limit to the last digit"
+    ),
+    "relit = exposure.region_scatter_ev is not None and exposure.region_scatter_ev >= RELIT_EV": "likewise",
+    "ANOTHER_PIECE = Shift(1.0, 0.0, 0.0)": "a shift that wasn't found isn't used",
+    "ANOTHER_PIECE = Shift(0.0, 1.0, 0.0)": "likewise",
+    "ANOTHER_PIECE = Shift(-1.0, 0.0, 0.0)": "likewise",
+    "ANOTHER_PIECE = Shift(0.0, -1.0, 0.0)": "likewise",
+    "across = SIDES[round(tilt.line_deg / 45) - 8], SIDES[(round(tilt.line_deg / 45) + 4) % 8]": (
+        "counted from the end of eight sides, the same side"
+    ),
+    "places = (tiles.centres[counted] - (width // 2, height / 2)) * to_mm": (
+        "half a pixel of an odd width moves the middle, which is left free in the fit"
     ),
     "waited_s = situation.now_s - situation.asked_s if situation.asked_s is not None else 1.0": (
         "a wait that nobody asked for is only compared with the longest one, which is longer than a second"

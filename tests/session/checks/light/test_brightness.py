@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -11,8 +12,9 @@ from PIL import Image
 from scipy import ndimage
 
 from session.checks.light import brightness
-from session.checks.material.checked_picture import Material, gather, pair
+from session.checks.material.checked_picture import Material, Pair, gather, pair
 from session.frame.finding import Level
+from session.picture.registration import Shift
 from session.set.setup import Region
 from tests.support.made_pictures import coded, moved, photograph, relit
 
@@ -121,3 +123,67 @@ def test_half_a_percent_more_burnt_than_the_reference_is_told(now: float, before
     found = brightness.findings(exposure, reference)
     assert all(finding.limit == pytest.approx(before + 0.005) for finding in found)
     assert bool(found) is bool(told)
+
+
+def test_speculars_are_what_is_clipped_beside_the_surfaces() -> None:
+    found = brightness.Exposure(None, None, None, 0.3, 0.125, 0.5, 0.25, 0.0)
+    assert (found.region_specular_share, found.whole_specular_share) == (pytest.approx(0.175), 0.25)
+
+
+@pytest.mark.parametrize(("side_px", "is_surface"), [(4, False), (5, True)])
+@pytest.mark.parametrize("channel", [0, 1, 2])
+def test_a_patch_of_five_pixels_in_any_one_colour_is_a_surface_and_a_smaller_one_isnt(
+    tmp_path: Path, side_px: int, channel: int, is_surface: bool
+) -> None:
+    codes = np.full((256, 384, 3), 90, np.uint8)
+    codes[20 : 20 + side_px, 30 : 30 + side_px, channel] = 255
+    found = brightness.measure(gather(str(saved_png(tmp_path, codes))), Region())
+    assert found.whole_clipped_share == pytest.approx(side_px**2 / codes[..., 0].size)
+    assert bool(found.whole_surface_share) is is_surface
+
+
+def saved_png(folder: Path, codes: np.ndarray, name: str = "frame.png") -> Path:
+    Image.fromarray(codes).save(folder / name)
+    return folder / name
+
+
+@pytest.mark.parametrize(("code", "counts"), [(20, False), (21, True), (234, True), (235, False)])
+def test_blocks_are_compared_between_the_darkest_and_the_brightest_code(
+    tmp_path: Path, code: int, counts: bool
+) -> None:
+    """Most of the picture, of that code in the reference, is another in the frame; the rest stays as it was."""
+    before, now = (np.full((256, 384, 3), 100, np.uint8) for _ in range(2))
+    before[:, :256] = code
+    now[:, :256] = 60
+    frame, reference = (
+        gather(str(saved_png(tmp_path, codes, name))) for codes, name in ((now, "now.png"), (before, "before.png"))
+    )
+    found = brightness.measure(frame, Region(), Pair(frame, reference, Shift(0.0, 0.0, 0.0)))
+    assert found.whole_ev is not None
+    assert (abs(found.whole_ev) > 1) is counts
+
+
+def test_the_reference_is_named_only_where_there_is_one() -> None:
+    burnt = brightness.Exposure(None, None, None, 0.1, 0.1, 0.1, 0.1, 0.0)
+    (alone,), (beside,) = brightness.findings(burnt), brightness.findings(burnt, replace(burnt, region_surface_share=0))
+    assert alone.text == "10 % of the region is burnt out."
+    assert beside.text == "10 % of the region is burnt out, the reference has 0 %."
+
+
+@pytest.mark.parametrize(("right_px", "down_px"), [(0, 0), (-9, 5), (9, -5), (280, 0), (-280, 7), (3, 200), (-3, -200)])
+def test_what_both_show_is_cut_out_of_both_at_most_half_a_picture_apart(
+    tmp_path: Path, right_px: int, down_px: int
+) -> None:
+    """The reference's content, moved: where it is still seen both cuts are alike, pixel for pixel."""
+    content = np.random.default_rng(5).integers(0, 256, (256, 384)).astype(np.uint8)
+    right, down = int(np.clip(right_px, -192, 192)), int(np.clip(down_px, -128, 128))
+    shown = np.roll(content, (down, right), axis=(0, 1))
+    frame, reference = (
+        gather(str(saved_png(tmp_path, np.repeat(codes[..., None], 3, axis=2), name)))
+        for codes, name in ((shown, "now.png"), (content, "before.png"))
+    )
+    scale = reference.small_scale / reference.overview.scale
+    ours, theirs, top, left = brightness.overlap(Pair(frame, reference, Shift(right_px * scale, down_px * scale, 1.0)))
+    assert ours.shape == (256 - abs(down), 384 - abs(right))
+    assert (top, left) == (max(0, down), max(0, right))
+    assert np.array_equal(ours, theirs)

@@ -91,6 +91,9 @@ class Taken:
         (-2.51, -2.51, 1, "No flash: 2.5 EV"),
         (-2.49, -4.0, 2, "A light is missing or weak"),
         (-2.51, -2.51, 2, "No flash: 2.5 EV"),
+        (-0.5, -0.5, 1, "Weak flash: 0.5 EV"),
+        (-2.5, -2.5, 1, "No flash: 2.5 EV"),
+        (-1.0, -1.0, 0, "Weak flash: 1.0 EV"),
     ],
 )
 def test_on_either_side_of_half_a_stop_and_of_two_and_a_half(
@@ -157,3 +160,12 @@ def test_number_and_limit_of_lost_light_are_below_zero_alike(
 def test_a_nearly_black_first_frame_tells_how_far_under_white_it_lies() -> None:
     (found,) = flash_fired.alone(Taken(light=np.full((40, 60), 2.0**-6, np.float32)))  # type: ignore[arg-type]
     assert (found.value, found.limit, found.kind) == (pytest.approx(-6.0), -5.0, FlawKind.NO_FLASH)
+
+
+@pytest.mark.parametrize(("lit_share", "told"), [(0.003, True), (0.01, False)])
+def test_a_hundredth_of_the_picture_in_white_is_light_and_a_few_hot_pixels_are_none(
+    lit_share: float, told: bool
+) -> None:
+    light = np.full(10_000, 2.0**-8, np.float32)
+    light[: round(lit_share * light.size)] = 1.0
+    assert bool(flash_fired.alone(Taken(light=light.reshape(100, 100)))) is told  # type: ignore[arg-type]
