@@ -11,7 +11,7 @@ from typing import Any, TypeVar
 from sqlalchemy import Connection, Select, Text, exists, func, select, type_coerce
 from sqlalchemy.exc import DBAPIError
 
-from session.frame.ports import LogError, Place, Standing
+from session.frame.ports import Agreement, LogError, Place, Standing
 from session.order.order_progress import Progress
 from session.set.setup import Revision, parse_label
 from session.units.names import name_key
@@ -32,7 +32,7 @@ from storage.schema import models
 from storage.schema.frame_models import FrameTable
 from storage.schema.models import EventTable, JobTable, NoteTable, PieceTable, ReferenceTable, SetupTable, ViewTable
 from storage.schema.search_models import RevisionUseTable
-from storage.writing import event_rows, kept_values, setups, standing
+from storage.writing import event_rows, kept_values, order_rows, setups, standing
 
 T = TypeVar("T")
 
@@ -212,6 +212,13 @@ class LogReader:
             return None
         with self._database.transaction() as connection:
             return order_reading.progress_of(connection, job)
+
+    def agreement(self, place: Place) -> Agreement | None:
+        """The client's standard of the view, with its accepted frame; None for a view without, and in an archive."""
+        if self._path is None:
+            return None
+        with self._database.transaction() as connection:
+            return order_rows.agreement(connection, place)
 
     def kept_wish(self, place: Place) -> dict[str, object] | None:
         """The planner's last wish for this view; None without one. Raises LogError."""

@@ -21,15 +21,17 @@ import pytest
 from PIL import Image
 
 from session.frame.finding import FocusVerdict
+from storage.reading.views import FrameRecord
 from tests.support.scripted_table import READING, REVISION
 from tests.support.written_log import WrittenLog, written_log
-from tui.paper.sheet_page import QUALITY, SIDE_PX, SheetFacts, write_sheet
+from tui.paper.held_picture import QUALITY, SIDE_PX
+from tui.paper.sheet_page import SheetFacts, write_sheet
 
 FRAMES = 500
 PIXELS = (3000, 2000)
 MOST_RATIO = 1.2
 MOST_BYTES = 4 << 20
-"""Of one small picture with its overview, measured over 100 frames, whose small pictures come to 3 MB and more."""
+"""Of one picture with its overview or its region, measured over all frames: the pages come to 15 MB and more."""
 
 
 @pytest.fixture(scope="module")
@@ -75,10 +77,31 @@ def test_a_sheet_costs_little_more_than_its_thumbnails_and_its_memory_is_flat(
     begun = process_time()
     write_sheet(tmp_path / "sheet.html", facts, records)
     ratio = (process_time() - begun) / bare_s
+    few_bytes, most_bytes = (peak_of(tmp_path, facts, records[:count]) for count in (50, FRAMES))
+    page_mb = (tmp_path / "sheet.html").stat().st_size / 1e6
+    print(
+        f"sheet of {FRAMES}: {ratio:.2f} of its thumbnails ({bare_s:.1f} s), {page_mb:.0f} MB; memory at most"
+        f" {most_bytes / 1e6:.1f} MB, of 50 frames {few_bytes / 1e6:.1f} MB"
+    )
+    assert ratio <= MOST_RATIO
+    assert most_bytes <= MOST_BYTES
+
+
+@pytest.mark.timeout(0)
+def test_with_regions_the_memory_is_flat_too(written: WrittenLog, tmp_path: Path) -> None:
+    records = tuple(written.reader.records())
+    facts = SheetFacts("job", "", None, "stillset", date(2026, 12, 5), regions=True)
+    few_bytes, most_bytes = (peak_of(tmp_path, facts, records[:count]) for count in (20, 200))
+    page_mb = (tmp_path / "memory.html").stat().st_size / 1e6
+    told = f"memory at most {most_bytes / 1e6:.1f} MB, of 20 frames {few_bytes / 1e6:.1f} MB"
+    print(f"with regions, 200 frames: {page_mb:.0f} MB; {told}")
+    assert most_bytes <= 1.5 * few_bytes
+
+
+def peak_of(folder: Path, facts: SheetFacts, records: tuple[FrameRecord, ...]) -> int:
+    """Most bytes that Python held at once while the page was written; the records are there before."""
     tracemalloc.start()
-    write_sheet(tmp_path / "memory.html", facts, records[:100])
+    write_sheet(folder / "memory.html", facts, records)
     _, peak_bytes = tracemalloc.get_traced_memory()
     tracemalloc.stop()
-    print(f"sheet of {FRAMES}: {ratio:.2f} of its thumbnails ({bare_s:.1f} s), {peak_bytes / 1e6:.1f} MB at most")
-    assert ratio <= MOST_RATIO
-    assert peak_bytes <= MOST_BYTES
+    return peak_bytes

@@ -47,6 +47,7 @@ from storage.reading.views import FrameFilter, KnownView
 from tui.bench.bench_screen import BenchScreen
 from tui.compare.regions_screen import RegionsScreen
 from tui.ledger.ledger_screen import LedgerScreen
+from tui.ledger.region_screen import RegionScreen
 from tui.planner.planner_screen import PlannerScreen
 from tui.screen.app_port import AppPort, Story
 from tui.screen.background import ENDED_BY_SYSTEM, Then
@@ -171,7 +172,7 @@ class StillsetApp(AppPort):
     def _show_news(self) -> None:
         if isinstance(self.screen, LedgerScreen | LeaveScreen):
             self.screen.repaint()
-        elif isinstance(self.screen, RegionsScreen):
+        elif isinstance(self.screen, RegionsScreen | RegionScreen):
             self.screen.look_round()
         elif self._bench:
             self._bench.repaint()
@@ -244,8 +245,8 @@ class StillsetApp(AppPort):
         self._look_again()
 
     def _look_again(self) -> None:
-        """Have the ledger, when it is shown, read the log once what was asked so far stands in it."""
-        if isinstance(self.screen, LedgerScreen):
+        """Have the ledger, when it is open, read the log once what was asked so far stands in it."""
+        if any(isinstance(screen, LedgerScreen) for screen in self.screen_stack):
             self.post(TellWhenDone(LEDGER))
 
     def _count_again(self) -> None:
@@ -254,8 +255,9 @@ class StillsetApp(AppPort):
             self.post(TellWhenDone(ORDER))
 
     def _ledger_again(self) -> None:
-        if isinstance(self.screen, LedgerScreen):
-            self.screen.look_again()
+        for screen in self.screen_stack:
+            if isinstance(screen, LedgerScreen):
+                screen.look_again()
 
     # --- from the log, in the background ----------------------------------------------------------
 

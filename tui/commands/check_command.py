@@ -15,15 +15,18 @@ import click
 from session.frame.finding import Level, worst
 from session.set.setup import DEFAULT_BLUR_LIMIT_PX, Revision
 from session.units.file_kinds import JPEG_START, JPEG_SUFFIXES
-from tui.shell.choices import Label, choices_from, json_option, log_option
+from session.units.names import name_key
+from tui.shell.choices import Choices, Label, choices_from, json_option, log_option
 from tui.shell.options import quantity
 from tui.shell.progress import ProgressLine
 from tui.shell.troubles import CommandFailed
 from tui.words.harmless import harmless
 
 if TYPE_CHECKING:
-    from session.frame.ports import Assignment, Judgement
+    from session.frame.ports import Agreement, Assignment, Judgement
+    from session.set.client_standard import Standard
     from storage.reading.log_reader import LogReader
+    from storage.reading.views import FrameRecord
 
 PICTURE_SUFFIXES = JPEG_SUFFIXES | frozenset({".png", ".tif", ".tiff", ".ppm", ".dng"})
 PICTURE_STARTS = (JPEG_START, b"II*\0", b"MM\0*", b"\x89PNG", b"P6")
@@ -70,6 +73,8 @@ class _RegionPx(click.ParamType[tuple[int, int, int, int]]):
 @log_option
 @click.option("--job", default="", help="The set-up's job; else the last one.")
 @click.option("--piece", default="", help="Whose reference; needed when the set-up has several.")
+@click.option("--view", default="", help="The view whose standard holds; else that of the set-up's reference.")
+@click.option("--standard", default="", metavar="NAME", help="A client's standard of the job; else the view's own.")
 @click.option("--kit", type=click.Path(path_type=Path), default=None, help="Kit file (TOML), for the set-up's body.")
 @click.option("--jobs", type=click.IntRange(1, 256), default=None, help="Pictures at once; else one on each core.")
 @json_option
@@ -84,9 +89,9 @@ def check(
 ) -> None:
     """Judge picture files: focus against a reference, dark band, light, clipping, whether the file is whole.
 
-    Folders are looked through. Results come as they are ready, with --json one object a line. A file that can't be read
-    is told like the others. Exit code 0: nothing to object to; 1: a caution, an unreadable file, or stopped before the
-    end.
+    With --setup also by what the client agreed for the view, with --standard by a standard that is named. Folders are
+    looked through. Results come as they are ready, with --json one object a line. A file that can't be read is told
+    like the others. Exit code 0: nothing to object to; 1: a caution, an unreadable file, or stopped before the end.
     """
     for_all = _assignment_for_all(options)
     limit = for_all.revision.blur_limit_px if blur_limit_px is None else blur_limit_px
@@ -170,48 +175,76 @@ def _assignment_for_all(options: dict[str, Any]) -> Assignment:
 
     The file itself is left open. Raises click.UsageError.
     """
-    from session.frame.ports import Assignment  # noqa: PLC0415
+    from session.frame.ports import Agreement, Assignment  # noqa: PLC0415
     from session.rules.situation import Situation  # noqa: PLC0415
     from session.set.lights_in_use import guide_numbers_m  # noqa: PLC0415
     from storage.reading.log_reader import LogReader  # noqa: PLC0415
     from tui.shell.build import kit_of  # noqa: PLC0415
 
-    choices = choices_from(options)
-    if not choices.setup:
-        return Assignment("", "", "", Revision(), {}, flash_used=False)
+    choices, standard = choices_from(options), options.get("standard") or ""
+    if choices.view and not choices.setup:
+        raise click.UsageError("--view wants --setup; a standard alone is named by --standard")
+    plain = Assignment("", "", "", Revision(), {}, flash_used=False)
+    if not choices.setup and not standard:
+        return plain
     with LogReader.looking(choices.log) as reader:
         last = reader.last_place(choices.job)
         job = choices.job or (last.job if last else "")
+        if not choices.setup:
+            return replace(plain, agreement=Agreement(_standard_named(reader, job, standard)))
         found = reader.revision(job, choices.setup)
         if found is None:
             raise click.UsageError(f"job {job!r} has no set-up {choices.setup}")
         reference = _reference(reader, job, found[0].setup_number, choices.piece)
+        agreement = _agreement(reader, job, choices, reference)
+        if standard:
+            agreement = Agreement(_standard_named(reader, job, standard), agreement.example if agreement else None)
     situation = Situation(found[0], kit_of(choices))
     body = situation.body
-    return Assignment(
-        frame_id="",
-        path="",
-        kind="",
+    return replace(
+        plain,
         revision=found[0],
         asked=found[0].settings.by_name(),
         flash_used=bool(situation.flashes),
-        reference_path=reference,
+        reference_path=reference.picture if reference else None,
         sensor_width_mm=body.sensor_width_mm if body else None,
         pixels_across=body.pixels_across if body else None,
         wholly_open_s=situation.wholly_open_s,
         guide_numbers_m=guide_numbers_m(found[0], situation.kit),
+        agreement=agreement,
     )
 
 
-def _reference(reader: LogReader, job: str, setup_number: int, piece: str) -> str | None:
-    """The picture of the approved frame of a piece, or of the only one that has one. Raises click.UsageError."""
+def _reference(reader: LogReader, job: str, setup_number: int, piece: str) -> FrameRecord | None:
+    """The approved frame of a piece, or of the only piece that has one. Raises click.UsageError."""
     row = next((row for row in reader.setups(job) if row.number == setup_number), None)
     references = dict(row.references) if row else {}
     wanted = {name: number for name, number in references.items() if not piece or name.casefold() == piece.casefold()}
     if len(wanted) > 1:
         raise click.UsageError(f"the set-up has references of {', '.join(wanted)}; say whose by --piece")
-    record = next((reader.frame_numbered(job, number) for number in wanted.values()), None)
-    return record.picture if record else None
+    return next((reader.frame_numbered(job, number) for number in wanted.values()), None)
+
+
+def _agreement(reader: LogReader, job: str, choices: Choices, reference: FrameRecord | None) -> Agreement | None:
+    """What the client agreed for the view that is named, else for that of the reference. Raises click.UsageError."""
+    piece = choices.piece or (reference.piece if reference else "")
+    view = choices.view or (reference.view if reference else "")
+    wanted = name_key(piece), name_key(view)
+    place = next((one for one in reader.places(job) if (name_key(one.piece), name_key(one.view)) == wanted), None)
+    if place is None and choices.view:
+        raise click.UsageError(f"piece {piece!r} of job {job!r} has no view {view!r}")
+    return reader.agreement(place) if place else None
+
+
+def _standard_named(reader: LogReader, job: str, name: str) -> Standard:
+    """The job's standard of that name. Raises click.UsageError."""
+    progress = reader.progress(job)
+    known = progress.order.standards if progress else ()
+    found = next((one for one in known if name_key(one.name) == name_key(name)), None)
+    if found is None:
+        names = ", ".join(harmless(one.name, 40) for one in known) or "none"
+        raise click.UsageError(f"job {job!r} has no standard {name!r}; it has {names}")
+    return found
 
 
 def _object(path: str, judgement: Judgement) -> dict[str, Any]:

@@ -201,7 +201,7 @@ def undo(ctx: click.Context, log: str | None, job: str, redo: bool) -> None:
 @log_option
 @click.argument("file", type=click.Path(path_type=Path))
 @click.option("--job", default="", help="Of this job; else of the last one.")
-@click.option("--regions", is_flag=True, help="Hold the regions of marked frames pixel for pixel, to be clicked open.")
+@click.option("--regions", is_flag=True, help="Hold the regions pixel for pixel, to be clicked open beside each other.")
 @click.pass_context
 def sheet(ctx: click.Context, log: str | None, file: Path, job: str, regions: bool) -> None:
     """Write the contact sheet to FILE, a page to look at or print: by piece and view, with what is to go."""

@@ -20,7 +20,7 @@ from tui.screen.layout import LOOKS_EVERY_S
 from tui.screen.panel import Make, Panel
 from tui.screen.panels import cut, heading, key_line
 from tui.screen.picture_view import PictureView
-from tui.screen.small_picture import SmallPicture, box_picture, enlarge, region_box
+from tui.screen.small_picture import SmallPicture, box_picture, enlarge, fitted_cells, region_box
 from tui.words.harmless import harmless
 from tui.words.keys import Facts, rows_to_show
 
@@ -54,7 +54,9 @@ class RegionsScreen(KeyedScreen):
 
     def __init__(self, names: Sequence[str]) -> None:
         super().__init__()
-        self._times = 1
+        self._times = 1.0
+        self._pixels = False
+        """The middle of the regions is shown, a pixel to half a cell."""
         self._names = names
         self._sides: Sequence[Side] = [(None, "is being read"), *[(None, "")] * (len(names) - 1)]
         self._cuts: list[tuple[str, Box]] = []
@@ -145,13 +147,27 @@ class RegionsScreen(KeyedScreen):
         for i in range(MOST_SIDES):
             self.query_one(f"#side{i}").display = i < len(self._sides)
         for i, (name, (picture, sentence)) in enumerate(zip(self._names, self._sides, strict=True)):
-            middle = enlarge(picture, self._times) if picture else None
-            self.query_one(f"#picture{i}", PictureView).show(middle, sentence=sentence)
-            aside = (self._place_words(i) if i and middle else "") or _extent(middle, self._times)
-            self.query_one(f"#name{i}", Panel).show(partial(_name_line, name, aside))
+            view = self.query_one(f"#picture{i}", PictureView)
+            times = self._pixel_times(view) if self._pixels else self._times
+            middle = enlarge(picture, times) if picture else None
+            view.show(middle, sentence=sentence)
+            aside = (self._place_words(i) if i and middle else "") or _extent(middle, times, pixels=self._pixels)
+            self.query_one(f"#name{i}", Panel).show(partial(_name_line, self.label(i, name), aside))
         self._give_room(*self.size)
         rows, words = rows_to_show(self.where, self.facts()), {"back": "back · ↑ ↓ to read on"}
         self.query_one("#keys", Panel).show(lambda width, height: key_line(rows, words, width, height))
+
+    def label(self, side: int, name: str) -> str:
+        """The words over a picture, which begin with the side's name."""
+        return name
+
+    def _pixel_times(self, view: PictureView) -> float:
+        """How many times the regions are enlarged for a pixel of the largest to fill half a cell; 1 at least."""
+        pictures = [picture for picture, _ in self._sides if picture]
+        if not pictures or not view.size.width or not view.size.height:
+            return 1.0
+        columns, rows = view.size
+        return max(1.0, *(float(one.pixels.shape[1]) / fitted_cells(one, columns, rows)[0] for one in pictures))
 
     def _place_words(self, side: int) -> str:
         """How far the first region's content lies off in this picture; "" unless both could be opened."""
@@ -180,7 +196,12 @@ class RegionsScreen(KeyedScreen):
         self.app.show_help(self.where)
 
     def act_size(self, key: str) -> None:
-        self._times = max(1, self._times // 2) if key == "minus" else min(LARGEST, self._times * 2)
+        self._pixels = False
+        self._times = max(1.0, self._times / 2) if key == "minus" else min(LARGEST, self._times * 2)
+        self._show_sides()
+
+    def act_pixels(self, key: str) -> None:
+        self._pixels = not self._pixels
         self._show_sides()
 
     def act_viewer(self, key: str) -> None:
@@ -219,11 +240,11 @@ def _far(px: int, after: str, before: str) -> str:
     return f"{abs(px)} px {after if px >= 0 else before}"
 
 
-def _extent(middle: SmallPicture | None, times: int) -> str:
+def _extent(middle: SmallPicture | None, times: float, *, pixels: bool) -> str:
     """`region: 1651 × 1101 px`, or the part of it, by side, that is shown."""
     if middle is None:
         return ""
-    part = "region" if times == 1 else f"1/{times} region"
+    part = "1:1" if pixels else "region" if times == 1 else f"1/{times:g} region"
     return f"{part}: {middle.full_width_px} × {middle.full_height_px} px"
 
 

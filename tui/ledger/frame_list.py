@@ -56,6 +56,10 @@ class FrameList:
         """The frame under the cursor."""
         return self.rows[self.at] if self.at < len(self.rows) else None
 
+    def row_of(self, frame_id: str) -> FrameRow | None:
+        """The frame's row as it was read last; None for a frame that isn't listed."""
+        return next((row for row in self.rows if row.frame_id == frame_id), None)
+
     def go_to(self, at: int) -> None:
         """Put the cursor on row `at`, or on the nearest that there is."""
         at = max(0, min(len(self.rows) - 1, at))

@@ -21,6 +21,7 @@ from tui.explain.explain_screen import ExplainScreen
 from tui.ledger.contact_sheet import ContactSheet, SheetCell
 from tui.ledger.frame_in_full import FrameInFull
 from tui.ledger.frame_list import MOST_ROWS, FrameList
+from tui.ledger.region_screen import RegionScreen
 from tui.ledger.thumbnails import Thumbnails
 from tui.screen import panels
 from tui.screen.app_port import AppPort
@@ -231,7 +232,11 @@ class LedgerScreen(KeyedScreen):
     def act_compare(self, key: str) -> None:
         here = self.list.here
         if here and self._others(here):
-            self.app.push_screen(CompareScreen([*self._others(here), here]))
+            self.app.push_screen(CompareScreen([*self._others(here), here], self.list.row_of))
+
+    def act_region(self, key: str) -> None:
+        if self.list.here:
+            self.app.push_screen(RegionScreen(self.list))
 
     def act_explain(self, key: str) -> None:
         row = self.list.here

@@ -13,8 +13,8 @@ from session.shoot import reshoot
 from session.units.quantities import RefusedNumberError
 from session.units.value_words import thing_words
 from storage.reading.views import FrameRecord
+from tui.paper.held_picture import picture_address
 from tui.paper.plan_drawing import camera_place, drawn_things, plan_svg
-from tui.paper.sheet_page import picture_data
 from tui.words.harmless import harmless
 from tui.words.setup_words import camera_rows
 
@@ -76,7 +76,7 @@ def card_html(facts: CardFacts) -> str:
 def _reference(record: FrameRecord | None) -> str:
     if record is None:
         return "<section><h2>Reference</h2><p>The set-up has no reference yet.</p></section>\n"
-    data, region = picture_data(record), record.region
+    data, region = picture_address(record), record.region
     words = f"Frame {record.number}; the rectangle must be sharp."
     if not data:
         return f"<section><h2>Reference</h2><p>{_text(words)} Its file isn't there.</p></section>\n"

@@ -6,8 +6,6 @@ memory it takes does not grow with the job.
 
 from __future__ import annotations
 
-import base64
-import io
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
@@ -15,33 +13,23 @@ from datetime import date
 from html import escape
 from pathlib import Path
 
-import numpy as np
-from numpy.typing import NDArray
-from PIL import Image
-
 from session.frame.states import FrameState
 from session.lighting.cautions import CAUTIONS, LAST_WORD
-from session.order.order_progress import KEPT_MARKS, Progress
-from session.picture.preview import Box, UnreadablePicture, decode, open_picture, overview_reduction
+from session.order.order_progress import Progress
 from session.units.names import name_key
 from session.units.numbers import f_text, time_text
 from storage.reading.views import FrameRecord
+from tui.paper.held_picture import picture_address
+from tui.paper.regions_beside import STYLE as REGIONS_STYLE
+from tui.paper.regions_beside import opener, strip
 from tui.words.harmless import harmless
 from tui.words.order_words import count_words, to_go_count
 from tui.words.wording import verdict_words
 
-SIDE_PX = 360
-"""Long side of a picture (px): 45 mm at 200 dots an inch, as wide as a fourth of an A4 page. Chosen."""
-
-REGION_PX = 1200
-"""Longest side of a region that is held pixel for pixel: a screen's width, and 300 kB. Chosen."""
-
-QUALITY = 82
-"""Of the JPEGs. Chosen: 20 kB each, so that 500 frames come to 14 MB."""
-
 NO_FRAME = (FrameState.ASKED, FrameState.REFUSED, FrameState.HELD_OFF, FrameState.CALLED_OFF, FrameState.NOT_FIRED)
 
-STYLE = """
+STYLE = (
+    """
 @page { size: A4; margin: 12mm }
 * { box-sizing: border-box }
 body { font: 12px/1.35 sans-serif; color: #000; background: #fff; margin: 1.5em auto; max-width: 190mm }
@@ -52,11 +40,11 @@ figure { width: 43mm; margin: 0 0 2mm; break-inside: avoid }
 figure img, figure .none { display: flex; width: 43mm; height: 32mm; object-fit: contain; border: 1px solid #000 }
 figure .none { border-style: dashed; align-items: center; justify-content: center; text-align: center; padding: 2mm }
 figcaption { overflow-wrap: anywhere } .mark { font-weight: bold; text-transform: uppercase }
-details img { width: auto; height: auto; max-width: none; border: 0 } details[open] { position: relative; z-index: 1 }
-@media print { details { display: none } }
 .hero > img { border-width: 3px } .kill > img { opacity: .35 }
 footer { margin-top: 2em; font-size: .85em; border-top: 1px solid #000; break-inside: avoid }
 """
+    + REGIONS_STYLE
+)
 
 
 @dataclass(frozen=True)
@@ -64,7 +52,7 @@ class SheetFacts:
     """The facts at the head of a sheet, besides its frames.
 
     agent    the program and its version
-    regions  frames marked hero, select or alternate hold their region pixel for pixel, to be opened by a click
+    regions  frames hold their region pixel for pixel, to be shown by a click, several beside each other
     """
 
     job: str
@@ -100,6 +88,8 @@ def sheet_parts(facts: SheetFacts, records: Sequence[FrameRecord]) -> Iterator[s
             yield f'<figure><div class="none">to go: {_text(piece)}, {_text(view)}</div></figure>\n'
         yield from (_figure(record, regions=facts.regions) for record in frames)
         yield "</div>\n"
+        if frames and facts.regions:
+            yield from strip(frames, _verdict)
     yield _foot(facts)
 
 
@@ -153,67 +143,25 @@ def _view_words(frames: Sequence[FrameRecord], wanted: bool) -> str:
 
 def _figure(record: FrameRecord, *, regions: bool) -> str:
     mark = record.mark or ""
-    picture = picture_data(record)
+    picture = picture_address(record)
     shown = f'<img alt="frame {record.number}" src="{picture}">' if picture else '<div class="none">no picture</div>'
-    verdict = verdict_words(
-        record.state, record.focus_verdict, record.flaw, ambient=record.ambient, is_reference=record.is_reference
-    )
     asked = record.revision.settings.by_name()
     told = {name: record.camera.get(name) or asked.get(name) for name in ("exposure_s", "f_number", "iso")}
     written = (("exposure_s", time_text), ("f_number", f_text), ("iso", "ISO {:.0f}".format))
     exposure = ", ".join(words(value) for name, words in written if isinstance(value := told[name], int | float))
-    region = _region(record) if regions and mark in KEPT_MARKS else ""
+    region = opener(record) if regions else ""
     marked = f' <span class="mark">{_text(mark)}</span>' if mark else ""
+    verdict = _text(_verdict(record))
     return (
-        f'<figure class="{escape(mark)}">{shown}<figcaption><b>{record.number}</b> {_text(verdict)}{marked}<br>'
+        f'<figure class="{escape(mark)}">{shown}<figcaption><b>{record.number}</b> {verdict}{marked}<br>'
         f"{_text(exposure)}<br>set-up {_text(record.setup)}{region}</figcaption></figure>\n"
     )
 
 
-def _region(record: FrameRecord) -> str:
-    """The region pixel for pixel, behind a line to be clicked; "" where no file can be read."""
-    for path in _paths(record):
-        try:
-            source = open_picture(path)
-            left, top, right, bottom = record.region.in_pixels(source.full_width_px, source.full_height_px)
-            across, down = max(0, right - left - REGION_PX) // 2, max(0, bottom - top - REGION_PX) // 2
-            box = Box(left + across, top + down, right - across, bottom - down)
-            found = decode(source, reduce=1, box=box, colour=True)
-        except UnreadablePicture:
-            continue
-        height, width = found.pixels.shape[:2]
-        told = (
-            f'<img alt="region of frame {record.number}" width="{width}" height="{height}" src="{_data(found.pixels)}">'
-        )
-        return f"<details><summary>region 1:1</summary>{told}</details>"
-    return ""
-
-
-def _paths(record: FrameRecord) -> list[str]:
-    """Where the frame's picture may be read, the best first."""
-    paths = [path for file in record.files for path in (file.path, *file.copies) if file.here]
-    return list(dict.fromkeys([*([record.picture] if record.picture else []), *paths]))
-
-
-def _data(pixels: NDArray[np.uint8]) -> str:
-    """Pixels (height, width, 3) as a JPEG in a data address."""
-    written = io.BytesIO()
-    Image.fromarray(pixels).convert("RGB").save(written, "JPEG", quality=QUALITY)
-    return f"data:image/jpeg;base64,{base64.b64encode(written.getvalue()).decode()}"
-
-
-def picture_data(record: FrameRecord) -> str:
-    """A small JPEG as a data address, "" where the file isn't there or can't be read."""
-    for path in _paths(record):
-        try:
-            source = open_picture(path)
-            found = decode(source, reduce=overview_reduction(source, SIDE_PX), colour=True)
-        except UnreadablePicture:
-            continue
-        small = Image.fromarray(found.pixels)
-        small.thumbnail((SIDE_PX, SIDE_PX), Image.Resampling.BOX)
-        return _data(np.asarray(small))
-    return ""
+def _verdict(record: FrameRecord) -> str:
+    return verdict_words(
+        record.state, record.focus_verdict, record.flaw, ambient=record.ambient, is_reference=record.is_reference
+    )
 
 
 def _text(text: str) -> str:

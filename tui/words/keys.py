@@ -28,7 +28,8 @@ class Where(StrEnum):
     AMBIENT = "ambient is measured"
     TYPING = "something is typed"
     LEDGER = "ledger"
-    COMPARE = "two frames compared"
+    REGION_CLOSE = "a region pixel for pixel"
+    COMPARE = "frames compared"
     EXPLAIN = "a frame explained"
     PLANNER = "planner"
     FOLLOW = "follower"
@@ -142,7 +143,7 @@ class Key:
     when: Condition = ALWAYS
 
 
-B, L, T, R, S, P, V, Y, A, G, C, X, W = (
+B, L, T, R, S, P, V, Y, A, G, E, C, X, W = (
     Where.BENCH,
     Where.LIGHT,
     Where.ITEM,
@@ -153,6 +154,7 @@ B, L, T, R, S, P, V, Y, A, G, C, X, W = (
     Where.PATCH,
     Where.AMBIENT,
     Where.LEDGER,
+    Where.REGION_CLOSE,
     Where.COMPARE,
     Where.EXPLAIN,
     Where.PLANNER,
@@ -340,13 +342,34 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(G, ("b",), "b", "lay", "beside", "Lay this frame beside, to compare others with it; again: none.", 3, LAID),
     Key(G, ("b",), "b", "compare", "compare", "What differs from the frames beside.", 1, BESIDE),
     Key(G, ("B",), "B", "lay", "", "Lay this frame beside too, up to three; again: take it away.", when=BESIDE),
+    Key(G, ("enter",), "enter", "region", "region 1:1", "The frame's region, pixel for pixel.", 3, FRAME),
     Key(G, ("i",), "i", "explain", "explain", "What was measured, against which limit, and both regions.", 11, FRAME),
     Key(G, ("V",), "V", "viewer", "viewer", "Open the frame's picture in the desktop's own viewer.", 13, FRAME),
     Key(G, ("l",), "l", "bench", "bench", "Back to the bench.", 4, FROM_BENCH),
     Key(G, ("d",), "d", "theme", "", "Dim, high-contrast or light screen."),
     _help(G, 6),
     Key(G, ("Q",), "Q", "leave", "leave", "Leave; asks while a frame is under way.", 21),
+    Key(E, ("escape",), "esc", "back", "back", "Back to the list.", 1),
+    Key(E, _ARROWS, "←→↑↓", "move", "move", "Another part of the region.", 2, PICTURED),
+    Key(E, ("comma", "full_stop"), ", .", "along", "frame", "The same place in the frame before or after.", 3, FRAMES),
+    Key(E, tuple(MARKS), "h s a k", "mark", "mark", "Hero, select, alternate, kill; again: no mark.", 4, MARKABLE),
+    Key(E, (*_PLUS, *_MINUS), "+ −", "size", "enlarge", "More or less of the region.", 5, PICTURED),
+    Key(E, ("enter",), "enter", "still", "still", "The region itself, in terminals with graphics.", 7, PICTURED),
+    Key(E, ("V",), "V", "viewer", "viewer", "The region, pixel for pixel, in the desktop's own viewer.", 6, PICTURED),
+    _help(E),
     Key(C, ("escape", "b"), "esc", "back", "back", "Back to the list.", 1),
+    Key(C, ("left", "right"), "← →", "choose", "choose", "Another of the frames, for its mark.", 2, PICTURED),
+    Key(C, tuple(MARKS), "h s a k", "mark", "mark", "Hero, select, alternate, kill: the chosen frame.", 2, MARKABLE),
+    Key(
+        C,
+        ("enter",),
+        "enter",
+        "pixels",
+        "1:1",
+        "The regions' middle pixel for pixel, or all of it.",
+        3,
+        PICTURED,
+    ),
     Key(
         C,
         (*_PLUS, *_MINUS),
@@ -360,6 +383,16 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(C, ("V",), "V", "viewer", "viewer", "The regions, pixel for pixel, in the desktop's own viewer.", 3, PICTURED),
     _help(C),
     Key(X, ("escape", "i"), "esc", "back", "back", "Back to where you were.", 1),
+    Key(
+        X,
+        ("enter",),
+        "enter",
+        "pixels",
+        "1:1",
+        "The regions' middle pixel for pixel, or all of it.",
+        3,
+        PICTURED,
+    ),
     Key(
         X,
         (*_PLUS, *_MINUS),

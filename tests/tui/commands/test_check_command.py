@@ -18,6 +18,8 @@ from PIL import Image
 from PIL.TiffImagePlugin import IFDRational
 
 from session.frame.finding import FocusVerdict
+from session.order.client_order import Order, OrderedPiece
+from session.set.client_standard import Standard
 from tests.support.made_pictures import blurred, coded, jpeg_bytes, photograph, relit, shadowed
 from tests.support.scripted_table import READING, REVISION
 from tests.support.stillset_program import StillsetHome, children
@@ -306,6 +308,28 @@ def test_set_up_of_a_log_lends_its_reference_its_limit_and_its_settings(tmp_path
     assert "1/60 s, asked was 1/200 s" in found["findings"][0]["text"]
     assert run(slow, "--setup", "9", "--log", tmp_path / "log.db").exit_code == 2
     assert run(slow, "--setup", "7", "--log", tmp_path / "none.db").exit_code == 1
+
+
+def test_files_are_judged_by_what_the_client_agreed_for_the_view(tmp_path: Path) -> None:
+    first = saved(tmp_path, "1.jpg", GOOD)
+    path = tmp_path / "log.db"
+    log = written_log(path, REVISION, READING, [FocusVerdict.SHARP], first)
+    log.log.set_reference(log.place, REVISION.setup_number, log.frame_ids[1])
+    white = Standard("catalogue-white", background_ev=2.0)
+    piece = OrderedPiece(log.place.piece, views=(log.place.view,), standards=((log.place.view, white.name),))
+    log.log.keep_order(Order(log.place.job, pieces=(piece,), standards=(white,)))
+    log.close()
+    of_view = ("--setup", "7", "--view", log.place.view.upper())
+    for asked in (("--setup", "7"), of_view, ("--standard", "CATALOGUE-white")):
+        (found,) = told(run(first, *asked, "--log", path, "--json")).values()
+        assert any(finding["text"].startswith("Standard catalogue-white") for finding in found["findings"]), asked
+    for wrong, said in (
+        (("--standard", "catalogue-black"), "it has catalogue-white"),
+        (("--setup", "7", "--view", "back"), "has no view 'back'"),
+        (("--view", "front"), "--view wants --setup"),
+    ):
+        done = run(first, *wrong, "--log", path)
+        assert done.exit_code == 2 and said in done.output
 
 
 # --- stopping -------------------------------------------------------------------------------------

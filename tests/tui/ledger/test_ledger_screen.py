@@ -10,11 +10,13 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 from PIL import Image
 
 from session.frame.camera_messages import CardObject, Fired, SavedFile
 from session.frame.finding import FocusVerdict
 from session.frame.states import FrameEvent, FrameState, Intent
+from session.shoot.acts import MarkFrame
 from storage.reading.log_reader import LogReader
 from tests.support.bench_events import FOUND, judged, moved
 from tests.support.made_pictures import coded, photograph
@@ -275,7 +277,7 @@ async def test_two_frames_are_compared_in_settings_lights_and_findings(
     async with looking_only(written, size) as at:
         await at.press("down", "down", "down", "b", "up", "b")  # 9, on revision 4, and 10, on revision 3
         flat = "\n".join(" ".join(line.split()) for line in at.text.split("\n"))
-        assert "FRAME 9 region: 60 × 40 px FRAME 10 at the same place" in flat
+        assert "FRAME 9 region: 60 × 40 px ▸FRAME 10 at the same place" in flat
         for words in ("verdict missed sharp", "set-up 07.4 07.3", "light key power 1/2 (−1 EV) 1/4 (−2 EV)"):
             assert words in flat
         assert "limit of 2.0 px" in " ".join(at.text.split())
@@ -324,6 +326,67 @@ async def test_compared_regions_are_as_large_as_the_screen_allows_and_lie_on_eac
         assert views[0].size.height == pytest.approx(views[0].size.width / 3, abs=1.5), "no row of it is wasted"
         await at.press("plus")
         assert "1/2 region: 90 × 60 px" in at.text
+
+
+def photo_of_a_cup() -> NDArray[np.uint8]:
+    """A photograph, (800, 1200, 3) codes."""
+    return np.repeat(coded(photograph("coffee.png", (1200, 800)), noise_codes=2.0)[:, :, None], 3, axis=2)
+
+
+def shown(view: PictureView) -> NDArray[np.float64]:
+    assert view.picture
+    return view.picture.pixels.astype(float)
+
+
+async def test_compared_regions_are_shown_pixel_for_pixel_and_marked_there(
+    written: WrittenLog, table: ScriptedTable, tmp_path: Path
+) -> None:
+    for number, left in ((12, 0), (11, 30)):
+        Image.fromarray(photo_of_a_cup()[:600, left : left + 900]).save(tmp_path / f"picture.jpg.{number}.jpg")
+    async with at_the_bench(written, table) as at:
+        table.tell(FOUND)
+        await at.press("l", "b", "down", "b", "enter")
+        assert "1:1: 39 × 26 px" in at.text
+        views = [at.app.screen.query_one(f"#picture{i}", PictureView) for i in (0, 1)]
+        assert {view.picture.pixels.shape for view in views if view.picture} == {(26, 39, 3)}
+        assert " FRAME 12" in at.text and "▸FRAME 11" in at.text
+        await at.press("h", "left", "a")
+        marks = [(act.frame_id, act.mark) for act in table.asked(MarkFrame)]
+        assert marks == [(written.frame_ids[11], "hero"), (written.frame_ids[12], "alternate")]
+
+
+async def test_a_region_is_looked_at_pixel_for_pixel_frame_after_frame_at_the_same_place(
+    written: WrittenLog, table: ScriptedTable, tmp_path: Path
+) -> None:
+    """The picture of 11 shows the same photograph 30 px farther left; the region is 180 × 120 px."""
+    for number, left in ((12, 0), (11, 30)):
+        Image.fromarray(photo_of_a_cup()[:600, left : left + 900]).save(tmp_path / f"picture.jpg.{number}.jpg")
+    async with at_the_bench(written, table) as at:
+        table.tell(FOUND)
+        await at.press("l", "enter")
+        view = at.app.screen.query_one(PictureView)
+        assert "FRAME 12  sharp  1:1, 80 × 40 px of 180 × 120" in at.text
+        here = photo_of_a_cup()[300 - 20 : 300 + 20, 450 - 40 : 450 + 40].astype(float)
+        assert shown(view).shape == here.shape and np.abs(shown(view) - here).mean() < 4
+        await at.press("left", "left", "up", "up", "up")
+        there = photo_of_a_cup()[240:280, 360:440].astype(float)
+        assert np.abs(shown(view) - there).mean() < 4, "moved to the corner, and no farther"
+        await at.press("full_stop")
+        assert "FRAME 11" in at.text and np.abs(shown(view) - there).mean() < 4, "the same place of the cup"
+        await at.press("h", "minus")
+        assert [act.mark for act in table.asked(MarkFrame)] == ["hero"]
+        assert "1:2, 160 × 80 px of 180 × 120" in at.text
+        await at.press("escape")
+        assert "LEDGER" in at.text and at.app.screen.list.here.number == 11
+
+
+async def test_a_region_of_a_picture_that_is_gone_says_so(written: WrittenLog, tmp_path: Path) -> None:
+    (tmp_path / "picture.jpg.12.jpg").unlink()
+    async with looking_only(written) as at:
+        await at.press("enter", "left", "plus", "enter", "V")
+        assert "FRAME 12" in at.text and "the file" in at.text
+        await at.press("full_stop")
+        assert "FRAME 11  sharp  1:1, 60 × 40 px of 60 × 40" in at.text
 
 
 async def test_comparing_goes_with_the_cursor_however_quickly_the_keys_come(written: WrittenLog) -> None:

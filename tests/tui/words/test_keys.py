@@ -28,6 +28,7 @@ from tui.compare.compare_screen import CompareScreen
 from tui.explain.explain_screen import ExplainScreen
 from tui.follow.follow_screen import FollowScreen
 from tui.ledger.ledger_screen import LedgerScreen
+from tui.ledger.region_screen import RegionScreen
 from tui.planner.planner_screen import PlannerScreen
 from tui.screen.help import HelpScreen, LeaveScreen
 from tui.words.keys import KEYS, MARKS, Facts, Key, Where, find, keys_table, rows_to_show
@@ -46,6 +47,7 @@ HOLDERS: dict[Where, tuple[type, ...]] = {
     Where.AMBIENT: (AmbientMode, *BENCH),
     Where.TYPING: (BenchScreen, LedgerScreen),
     Where.LEDGER: (LedgerScreen,),
+    Where.REGION_CLOSE: (RegionScreen,),
     Where.COMPARE: (CompareScreen,),
     Where.EXPLAIN: (ExplainScreen,),
     Where.PLANNER: (PlannerScreen,),

@@ -1,0 +1,263 @@
+"""The region of a frame pixel for pixel: a pixel of the picture is half a cell. Other frames show the same place.
+
+The place is kept from frame to frame: where the content of the first frame's region is found in another frame, that is
+shown, else the same part of the picture.
+"""
+
+from __future__ import annotations
+
+from functools import partial
+
+from textual.app import ComposeResult
+from textual.content import Content
+
+from session.checks.drift.same_place import same_place
+from session.frame.ports import LogError
+from session.picture.preview import Box, UnreadablePicture
+from session.set.setup import Region
+from storage.reading.views import FrameRow
+from tui.ledger.frame_list import FrameList
+from tui.screen.app_port import AppPort
+from tui.screen.background import Then
+from tui.screen.keyed import KeyedScreen
+from tui.screen.layout import LOOKS_EVERY_S
+from tui.screen.ledger_text import row_verdict
+from tui.screen.panel import Panel
+from tui.screen.panels import cut, heading, key_line
+from tui.screen.picture_view import PictureView
+from tui.screen.shoot_port import Reader
+from tui.screen.small_picture import MOST_REGION_PX, SmallPicture, box_picture, region_box
+from tui.words.harmless import harmless
+from tui.words.keys import MARKS, Facts, Where, rows_to_show
+
+STEP = 2
+"""A key moves the place by one part in so many of what is shown. Chosen."""
+
+
+class RegionScreen(KeyedScreen):
+    """The region of the list's frame under the cursor, which keys move, mark and change."""
+
+    CSS = """
+    RegionScreen #title, RegionScreen #said { height: 1; }
+    RegionScreen #picture { height: 1fr; }
+    RegionScreen #keys { height: 2; background: $panel; }
+    """
+
+    app: AppPort
+    where = Where.REGION_CLOSE
+
+    def __init__(self, frames: FrameList) -> None:
+        super().__init__()
+        self._frames = frames
+        self._first: tuple[str, Region] | None = None
+        self._shown = ""
+        self._path, self._box = "", Box(0, 0, 1, 1)
+        self._picture: SmallPicture | None = None
+        self._sentence = "is being read"
+        self._middle = (0.0, 0.0)
+        """Of what is shown, px of the first frame's picture."""
+        self._moved = (0, 0)
+        """How far right and down this frame shows the same, px."""
+        self._px_a_half_cell = 1
+        self._part: SmallPicture | None = None
+        """What is shown of it."""
+
+    def compose(self) -> ComposeResult:
+        yield Panel(id="title")
+        yield PictureView(id="picture")
+        yield Panel(id="said")
+        yield Panel(id="keys")
+
+    def on_mount(self) -> None:
+        self.set_interval(LOOKS_EVERY_S, self.look_round)
+        self._read()
+
+    def on_resize(self) -> None:
+        self.repaint()
+
+    def facts(self) -> Facts:
+        here = self._frames.here
+        return Facts(
+            frame=here is not None,
+            frames=len(self._frames.rows) > 1,
+            picture=self._picture is not None,
+            writable=not self.app.read_only,
+        )
+
+    # --- reading ----------------------------------------------------------------------------------
+
+    def _read(self) -> None:
+        """Read the region of the frame under the cursor, in the background."""
+        reader, row = self.app.reader, self._frames.here
+        if reader is None or row is None:
+            return
+        self._shown = row.frame_id
+        self.app.in_background(partial(self._work, reader, row), "close region", keys_wait=True)
+
+    def _work(self, reader: Reader, row: FrameRow) -> Then:
+        try:
+            record = reader.frame(row.frame_id)
+            if record is None or record.picture is None:
+                return partial(self._take, row, "", None, (0, 0), "no picture")
+            first = self._first or (record.picture, record.region)
+            box, moved = _place(first, record.picture)
+            return partial(self._take, row, record.picture, (box, box_picture(record.picture, box)), moved, "", first)
+        except LogError as error:
+            return partial(self._take, row, "", None, (0, 0), str(error))
+        except UnreadablePicture as error:
+            return partial(self._take, row, "", None, (0, 0), f"the file {error}")
+
+    def _take(
+        self,
+        row: FrameRow,
+        path: str,
+        part: tuple[Box, SmallPicture] | None,
+        moved: tuple[int, int],
+        sentence: str,
+        first: tuple[str, Region] | None = None,
+    ) -> None:
+        """Show what was read, unless another frame was asked for meanwhile."""
+        if row.frame_id != self._shown:
+            return
+        self._path, self._moved, self._sentence = path, moved, sentence
+        self._picture = part[1] if part else None
+        if part:
+            self._box = part[0]
+            if self._first is None:
+                self._middle = (self._box.left + self._box.right) / 2, (self._box.top + self._box.bottom) / 2
+            self._first = first
+        self.repaint()
+
+    # --- painting ---------------------------------------------------------------------------------
+
+    def repaint(self) -> None:
+        """Show the part of the region, and the words."""
+        if not self.is_open:
+            return
+        view = self.query_one(PictureView)
+        self._part = self._cut(*view.size)
+        view.show(self._part, sentence=self._sentence)
+        self.look_round()
+
+    @property
+    def is_open(self) -> bool:
+        """Whether the screen's widgets exist: not before the screen is composed, nor after it was left."""
+        return bool(self.query("#keys"))
+
+    def look_round(self) -> None:
+        """Show the frame's words, which a mark changes, and what was said last, which fades."""
+        if not self.is_open:
+            return
+        row = self._frames.here
+        name = f"FRAME {row.number}" if row else "REGION"
+        told = [row_verdict(row), (row.mark or "").upper(), f"{row.piece} · {row.view}"] if row else []
+        words = "  ".join(harmless(word, 60) for word in (*told[:2], self._extent(), *told[2:]) if word)
+        self.query_one("#title", Panel).show(
+            lambda width, height: heading(name, cut(words, max(0, width - len(name) - 2)))
+        )
+        self.app.model.fade(self.app.clock.monotonic_s())
+        said = harmless(self.app.model.passing or self.app.read_only, 300)
+        self.query_one("#said", Panel).show(lambda width, height: Content(cut(said, width)))
+        rows = rows_to_show(self.where, self.facts())
+        self.query_one("#keys", Panel).show(lambda width, height: key_line(rows, {}, width, height))
+
+    def _cut(self, columns: int, rows: int) -> SmallPicture | None:
+        """What is shown of the region, a pixel or several to half a cell; None without a picture or a place."""
+        picture = self._picture
+        if picture is None or not columns or not rows:
+            return None
+        high, wide = picture.pixels.shape[:2]
+        finest = self._box.width / wide  # above 1 for a picture that is kept smaller than it was taken
+        width, height = min(wide, columns * self._px_a_half_cell), min(high, 2 * rows * self._px_a_half_cell)
+        across, down = (middle + moved for middle, moved in zip(self._middle, self._moved, strict=True))
+        left = round((across - self._box.left) / finest - width / 2)
+        top = round((down - self._box.top) / finest - height / 2)
+        left, top = max(0, min(wide - width, left)), max(0, min(high - height, top))
+        shown = picture.pixels[top : top + height, left : left + width]
+        return SmallPicture(shown, round(width * finest), round(height * finest))
+
+    def _extent(self) -> str:
+        """`1:1, 78 × 42 px of 1651 × 1101`."""
+        if self._part is None or self._picture is None:
+            return ""
+        times = self._px_a_half_cell * self._box.width / self._picture.pixels.shape[1]
+        of_all = (
+            f"{self._part.full_width_px} × {self._part.full_height_px} px of {self._box.width} × {self._box.height}"
+        )
+        return f"1:{times:.3g}, {of_all}"
+
+    # --- keys -------------------------------------------------------------------------------------
+
+    def act_move(self, key: str) -> None:
+        part = self._part
+        if part is None:
+            return
+        right, down = {"left": (-1, 0), "right": (1, 0), "up": (0, -1), "down": (0, 1)}[key]
+        half = part.full_width_px / 2, part.full_height_px / 2
+        edges = (self._box.left, self._box.right), (self._box.top, self._box.bottom)
+        moved = []
+        for middle, shift, step, side, (low, high) in zip(
+            self._middle, self._moved, (right, down), half, edges, strict=True
+        ):
+            wanted = middle + step * 2 * side / STEP
+            moved.append(max(low + side - shift, min(high - side - shift, wanted)))
+        self._middle = moved[0], moved[1]
+        self.repaint()
+
+    def act_size(self, key: str) -> None:
+        """Twice as large, at most pixel for pixel; or half, as long as not all of the region is shown."""
+        if key == "minus":
+            if not (self._part and self._picture) or self._part.pixels.shape == self._picture.pixels.shape:
+                return
+            self._px_a_half_cell *= 2
+        else:
+            self._px_a_half_cell = max(1, self._px_a_half_cell // 2)
+        self.repaint()
+
+    def act_along(self, key: str) -> None:
+        before = self._frames.here
+        self._frames.go_to(self._frames.at + (1 if key == "full_stop" else -1))
+        if self._frames.here is not before:
+            self._read()
+
+    def act_mark(self, key: str) -> None:
+        row = self._frames.here
+        if row:
+            self.app.mark(row.frame_id, None if row.mark == MARKS[key] else MARKS[key])
+
+    def act_still(self, key: str) -> None:
+        if self._picture:
+            self.app.show_still(self._picture)
+
+    def act_viewer(self, key: str) -> None:
+        row = self._frames.here
+        if row and self._picture:
+            self.app.show_cuts_in_viewer([(self._path, self._box)], f"frame-{row.number}")
+
+    def act_back(self, key: str) -> None:
+        self.dismiss()
+
+    def act_help(self, key: str) -> None:
+        self.app.show_help(self.where)
+
+
+def _place(first: tuple[str, Region], path: str) -> tuple[Box, tuple[int, int]]:
+    """Where the first frame's region lies in this picture, full-size px, and how far right and down it has moved.
+
+    Raises UnreadablePicture.
+    """
+    first_path, region = first
+    if path != first_path:
+        try:
+            found = same_place(first_path, path, region)
+        except UnreadablePicture:
+            return _middle_of(region_box(path, region)), (0, 0)
+        if found.registered:
+            return _middle_of(found.other), found.moved_px
+    return _middle_of(region_box(path, region)), (0, 0)
+
+
+def _middle_of(box: Box) -> Box:
+    """The middle of a rectangle that is larger than what is kept pixel for pixel."""
+    across, down = (max(0, side - MOST_REGION_PX) // 2 for side in (box.width, box.height))
+    return Box(box.left + across, box.top + down, box.right - across, box.bottom - down)
