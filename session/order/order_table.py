@@ -15,6 +15,7 @@ from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field, fields
 from datetime import date
+from fractions import Fraction
 from itertools import zip_longest
 from typing import Any
 
@@ -36,6 +37,9 @@ MOST_ROWS = 20_000
 
 MOST_FAULTS = 20
 """Sentences that are told at once. Chosen: a screenful."""
+
+MOST_OF_RATIO = 100
+"""Largest number of a ratio that is written with two of them; clients ask for 4:5 or 16:9. Chosen."""
 
 SEPARATORS = {",": "comma", ";": "semicolon", "\t": "tab"}
 
@@ -121,6 +125,7 @@ def order_csv(order: Order) -> str:
     delivery = order.delivery
     of_job = {"job": order.job, "client": order.client, "rights": order.rights, "credit": order.credit}
     of_job |= {name: _cell_text(getattr(delivery, name)) for name in OF_DELIVERY}
+    of_job["crop_ratio"] = ratio_cell(delivery.crop_ratio)
     of_job["due"] = order.due_on.isoformat() if order.due_on else ""
     written = io.StringIO()
     rows = csv.DictWriter(written, COLUMNS)
@@ -159,6 +164,16 @@ def _names(order: Order) -> Iterator[tuple[str, str]]:
 
 def _cell_text(value: object) -> str:
     return "" if value is None else f"{value:.15g}" if isinstance(value, float) else str(value)
+
+
+def ratio_cell(ratio: float | None) -> str:
+    """`4:5` for a ratio of small whole numbers, as clients write it, else the number; "" without one."""
+    if ratio is None:
+        return ""
+    small = Fraction(ratio).limit_denominator(MOST_OF_RATIO)
+    if abs(small - Fraction(ratio)) > 1e-12 or small.numerator > MOST_OF_RATIO:
+        return _cell_text(ratio)
+    return f"{small.numerator}:{small.denominator}"
 
 
 def _decode(data: bytes) -> str:
@@ -248,10 +263,8 @@ def _columns(names: list[str], separator: str) -> list[str]:
     faults = []
     for number, (key, name) in enumerate(zip(keys, names, strict=False), 1):
         if key not in COLUMNS:
-            shown = name.strip()[:40]
-            faults.append(
-                f"Row 1, column {number}: {shown!r} is no column of an order; there are {', '.join(COLUMNS)}."
-            )
+            there_are = "" if faults else f"; there are {', '.join(COLUMNS)}"  # told once, however many are unknown
+            faults.append(f"Row 1, column {number}: {name.strip()[:40]!r} is no column of an order{there_are}.")
         elif key in keys[: number - 1]:
             faults.append(f"Row 1, column {number}: {key} is there twice.")
     if not any(key in COLUMNS for key in keys):  # it is no table of ours, or its names are missing

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
@@ -13,7 +14,15 @@ from session.frame.camera_messages import Fired
 from session.frame.finding import FocusVerdict
 from session.units.names import name_key
 from storage.schema.frame_models import FrameTable, OverrulingTable
-from storage.schema.models import JobTable, PieceTable, RevisionLightTable, RevisionTable, SetupTable, ViewTable
+from storage.schema.models import (
+    JobTable,
+    PieceTable,
+    ReferenceTable,
+    RevisionLightTable,
+    RevisionTable,
+    SetupTable,
+    ViewTable,
+)
 
 LONGEST_PAUSE = timedelta(minutes=30)
 """More between two frames of a job is a break and no work on a piece. Chosen: building a set anew takes less."""
@@ -22,11 +31,22 @@ LONGEST_PAUSE = timedelta(minutes=30)
 AMBIENT = "ambient"
 """Stands for a focus verdict with the frames that have none because the lights were off."""
 
+KINDS: Mapping[str, str | None] = {
+    "sharp": FocusVerdict.SHARP,
+    "soft": FocusVerdict.SOFT,
+    "missed": FocusVerdict.MISSED,
+    "unjudged": FocusVerdict.UNJUDGED,
+    "not_checked": None,
+    "ambient": AMBIENT,
+}
+"""Field of `SetupStats` → what the focus check said."""
+
 
 @dataclass(frozen=True)
 class SetupStats:
-    """Frames of a set-up by what the focus check said; the six kinds add up to `frames`.
+    """Frames of a set-up by what the focus check said; the seven kinds add up to `frames`.
 
+    references   approved frames, with which the others are compared; they count in no other kind
     unjudged     the checks looked, and could not tell
     not_checked  no check has looked: the frame did not fire, or its files never came
     ambient      released with the lights off, to measure the ambient light
@@ -41,6 +61,7 @@ class SetupStats:
     unjudged: int
     not_checked: int
     ambient: int
+    references: int
 
 
 @dataclass(frozen=True)
@@ -98,6 +119,24 @@ def stats(connection: Connection, job: str = "", since: datetime | None = None, 
 
 
 def _setups(connection: Connection, wanted: list[ColumnElement[bool]]) -> tuple[SetupStats, ...]:
+    found = _by_verdict(connection, wanted)
+    of_references = _by_verdict(connection, [FrameTable.frame_id.in_(select(ReferenceTable.frame_id)), *wanted])
+    return tuple(
+        SetupStats(
+            job=name,
+            setup=number,
+            frames=sum(by.values()),
+            **{kind: by[verdict] - of_references[name, number][verdict] for kind, verdict in KINDS.items()},
+            references=sum(of_references[name, number].values()),
+        )
+        for (name, number), by in found.items()
+    )
+
+
+def _by_verdict(
+    connection: Connection, wanted: list[ColumnElement[bool]]
+) -> dict[tuple[str, int], dict[str | None, int]]:
+    """(job, set-up) → focus verdict, or AMBIENT → frames."""
     kinds = (FrameTable.revision_id, FrameTable.focus_verdict, FrameTable.ambient)
     counted = select(*kinds, func.count().label("n")).where(*wanted).group_by(*kinds).subquery()
     query = select(
@@ -111,20 +150,7 @@ def _setups(connection: Connection, wanted: list[ColumnElement[bool]]) -> tuple[
     found: dict[tuple[str, int], dict[str | None, int]] = defaultdict(lambda: defaultdict(int))
     for name, number, verdict, ambient, n in connection.execute(query.order_by(JobTable.name, SetupTable.number)):
         found[name, number][AMBIENT if ambient else verdict] += int(n)
-    return tuple(
-        SetupStats(
-            job=name,
-            setup=number,
-            frames=sum(by.values()),
-            sharp=by[FocusVerdict.SHARP],
-            soft=by[FocusVerdict.SOFT],
-            missed=by[FocusVerdict.MISSED],
-            unjudged=by[FocusVerdict.UNJUDGED],
-            not_checked=by[None],
-            ambient=by[AMBIENT],
-        )
-        for (name, number), by in found.items()
-    )
+    return found
 
 
 def _pieces(connection: Connection, wanted: list[ColumnElement[bool]]) -> tuple[PieceStats, ...]:

@@ -14,6 +14,7 @@ from tui.bench.mode import BenchPort, Draft
 from tui.screen.panels import CHOSEN, cut, heading
 from tui.words.harmless import harmless
 from tui.words.keys import Where
+from tui.words.order_words import view_state
 
 
 class PlacesMode(Draft):
@@ -34,9 +35,19 @@ class PlacesMode(Draft):
         first = max(0, min(len(self._known) - (height - 1), self._at - (height - 1) // 2))
         lines = [heading("PIECES AND VIEWS", f"{len(self._known)}")]
         for i, known in enumerate(self._known[first : first + height - 1], first):
-            text = cut(f"{harmless(known.piece, 60)} · {harmless(known.view, 60)}", width)
+            state = self._state(known)
+            text = cut(f"{harmless(known.piece, 60)} · {harmless(known.view, 60)}", width - len(state) - 1)
+            text = f"{text:<{width - len(state)}}{state}" if state else text
             lines.append(Content.styled(text, CHOSEN if i == self._at else ""))
         return lines
+
+    def _state(self, known: KnownView) -> str:
+        """`done`, `hero 42`, `to go`; "" for a view outside the order."""
+        progress = self._bench.model.progress
+        view = progress.of(known.piece, known.view) if progress else None
+        if view is None:
+            return ""
+        return f"hero {view.heroes[0]}" if len(view.heroes) == 1 else view_state(view)
 
     def act_line(self, key: str) -> None:
         if self._known:

@@ -252,6 +252,7 @@ def _stats_lines(found: Stats) -> list[str]:
         lines.append(
             f"  {at.setup:02d}  {_short(at.job)}: {_count_text(at.frames, 'frame')} = {at.sharp} sharp + {at.soft} soft"
             f" + {at.missed} missed + {at.unjudged} focus ? + {at.not_checked} not checked + {at.ambient} ambient"
+            f" + {_count_text(at.references, 'reference')}"
         )
     lines.append(f"  all: {_count_text(sum(at.frames for at in found.setups), 'frame')}")
     lines.append("Pieces (time from frame to frame, breaks of more than half an hour left out)")

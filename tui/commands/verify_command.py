@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import zipfile
 from dataclasses import asdict
 from datetime import UTC, datetime
 from pathlib import Path
@@ -76,6 +77,8 @@ def verify(handover: Path | None, log: str | None, folders: tuple[Path, ...], re
 def _verify_handover(folder: Path, as_json: bool) -> None:
     from storage.handover.bag import verify_bag  # noqa: PLC0415
 
+    if zipfile.is_zipfile(folder):
+        raise click.UsageError(f"{folder} is a ZIP: unpack it, and verify the folder that is in it")
     if not folder.is_dir():
         raise click.UsageError(f"there is no folder {folder}")
     read_bytes = count = 0

@@ -8,10 +8,10 @@ from datetime import date
 from html import escape
 
 from session.lighting.cautions import LAST_WORD
-from session.set.setup import Revision, thing_name
+from session.set.setup import Revision, differences, thing_name
 from session.shoot import reshoot
 from session.units.quantities import RefusedNumberError
-from session.units.value_words import thing_words
+from session.units.value_words import name_words, thing_words, value_words
 from storage.reading.views import FrameRecord
 from tui.paper.held_picture import picture_address
 from tui.paper.plan_drawing import camera_place, drawn_things, plan_svg
@@ -68,16 +68,37 @@ def card_html(facts: CardFacts) -> str:
         f'<meta name="viewport" content="width=device-width">\n<title>{title}</title>\n<style>{STYLE}</style>\n'
         "</head>\n"
         f'<body>\n<h1 dir="auto">{title}</h1>\n<p dir="auto">Set card · {about_line}</p>\n'
-        f"{_reference(facts.reference)}{_plans(revision)}{_things(revision)}{_camera(revision, facts.depth)}"
+        f"{_reference(facts)}{_plans(revision)}{_things(revision)}{_camera(revision, facts.depth)}"
         f"{_steps(revision)}{_notes(revision)}{_foot(facts)}</body>\n</html>\n"
     )
 
 
-def _reference(record: FrameRecord | None) -> str:
+MOST_CHANGES = 8
+"""Changes since the reference that are told one by one. Chosen: they fit on three lines."""
+
+
+def _since_reference(revision: Revision, record: FrameRecord) -> str:
+    """A sentence on a reference that was shot with another revision, and what was changed since; else ""."""
+    then = record.revision
+    if then.label == revision.label:
+        return ""
+    changes = [
+        f"{name_words(name)} {value_words(name, old)} → {value_words(name, new)}"
+        for name, old, new in differences(then, revision)
+    ]
+    more = len(changes) - MOST_CHANGES
+    told = "; ".join([*changes[:MOST_CHANGES], *([f"and {more} more"] if more > 0 else [])])
+    return f" It was shot with {then.label}, not with {revision.label}" + (
+        f": {told}." if told else ", which is alike."
+    )
+
+
+def _reference(facts: CardFacts) -> str:
+    record = facts.reference
     if record is None:
         return "<section><h2>Reference</h2><p>The set-up has no reference yet.</p></section>\n"
     data, region = picture_address(record), record.region
-    words = f"Frame {record.number}; the rectangle must be sharp."
+    words = f"Frame {record.number}; the rectangle must be sharp.{_since_reference(facts.revision, record)}"
     if not data:
         return f"<section><h2>Reference</h2><p>{_text(words)} Its file isn't there.</p></section>\n"
     sides = (("left", region.left), ("top", region.top), ("width", region.width), ("height", region.height))

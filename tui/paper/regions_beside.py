@@ -72,7 +72,7 @@ def _cut(record: FrameRecord, first: str | None, region: Region) -> tuple[NDArra
             box = _middle_of(Box(*record.region.in_pixels(source.full_width_px, source.full_height_px)))
             told = ""
             if first is not None and path != first:
-                found = _found(first, path, region)
+                found = _place_in(first, path, region)
                 box, told = (found, "") if found else (box, ", the same part of the picture only")
             return _pixels(path, box), told
         except UnreadablePicture:
@@ -80,7 +80,7 @@ def _cut(record: FrameRecord, first: str | None, region: Region) -> tuple[NDArra
     return None, ""
 
 
-def _found(first: str, path: str, region: Region) -> Box | None:
+def _place_in(first: str, path: str, region: Region) -> Box | None:
     """Where the pattern's region lies in this picture, full-size px; beyond its edges too. None: not found."""
     try:
         place, source = same_place(first, path, region), open_picture(first)

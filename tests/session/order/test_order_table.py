@@ -202,3 +202,19 @@ def test_the_job_needs_a_name_and_one_that_fits() -> None:
 
 def test_a_cell_may_be_as_long_as_is_said() -> None:
     assert read_order(f"piece,view\n{'x' * MOST_CHARS},b\n".encode(), "j").pieces[0].name == "x" * MOST_CHARS
+
+
+def test_the_columns_that_there_are_are_told_once() -> None:
+    with pytest.raises(OrderFileError) as refused:
+        read_order(b"piece,colour,shape,view,price\na,b,c,d,e\n", "job")
+    assert len(refused.value.faults) == 3
+    assert [fault.count("there are job, client") for fault in refused.value.faults] == [1, 0, 0]
+
+
+@pytest.mark.parametrize(
+    ("written", "cell"), [("4:5", "4:5"), ("0.8", "4:5"), ("3/2", "3:2"), ("1", "1:1"), ("0.8127", "0.8127")]
+)
+def test_a_crop_is_written_as_clients_write_it(written: str, cell: str) -> None:
+    order = read_order(f"piece,view,crop_ratio\nring,front,{written}\n".encode(), "job")
+    assert next(csv.DictReader(io.StringIO(order_csv(order))))["crop_ratio"] == cell
+    assert read_order(order_csv(order).encode()) == order

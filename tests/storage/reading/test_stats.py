@@ -36,13 +36,23 @@ def test_each_number_is_what_was_counted_by_hand(log: SqlLog, reader: LogReader,
     write(log, place)
     told = reader.stats("movement")
     assert told.setups == (
-        SetupStats("Movement", 7, 4, 1, 0, 3, 0, 0, 0),
-        SetupStats("Movement", 8, 1, 0, 0, 0, 0, 1, 0),
+        SetupStats("Movement", 7, 4, 1, 0, 3, 0, 0, 0, 0),
+        SetupStats("Movement", 8, 1, 0, 0, 0, 0, 1, 0, 0),
     )
     assert told.pieces == (PieceStats("Movement", "Bridge", 3, 300.0), PieceStats("Movement", "Wheel", 2, 420.0))
     assert told.overrulings == (OverrulingStats("sync", 2), OverrulingStats("charge", 1))
     assert told.lights == (LightStats("fill", 3), LightStats("key", 3), LightStats("rim", 1))
     assert reader.stats() == told
+
+
+def test_a_reference_is_counted_apart_from_those_that_are_compared_with_it(
+    log: SqlLog, reader: LogReader, place: Place
+) -> None:
+    write(log, place)
+    first = reader.frame_numbered("movement", 1)
+    assert first and first.focus_verdict is FocusVerdict.MISSED
+    log.set_reference(place, 7, first.frame_id)
+    assert reader.stats("movement").setups[0] == SetupStats("Movement", 7, 4, 1, 0, 2, 0, 0, 0, 1)
 
 
 def test_time_and_job_narrow_what_is_counted(log: SqlLog, reader: LogReader, place: Place) -> None:
@@ -75,6 +85,6 @@ def test_the_kinds_of_frames_add_up_to_all_frames_of_set_ups_and_of_pieces(
     log.frame_judged(unsure, [], FocusJudgement(FocusVerdict.UNJUDGED))
     told = reader.stats()
     for at in told.setups:
-        assert at.sharp + at.soft + at.missed + at.unjudged + at.not_checked + at.ambient == at.frames
+        assert at.sharp + at.soft + at.missed + at.unjudged + at.not_checked + at.ambient + at.references == at.frames
     everything = len(list(reader.frames()))
     assert sum(at.frames for at in told.setups) == sum(piece.frames for piece in told.pieces) == everything == 7

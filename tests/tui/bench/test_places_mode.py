@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from unittest.mock import Mock
 
 import pytest
 
+from session.frame.finding import FocusVerdict
+from session.frame.states import FrameState
+from session.order.client_order import Order, OrderedPiece
+from session.order.order_progress import Progress, ShotFrame, ViewProgress
 from storage.reading.log_reader import LogReader
 from storage.reading.views import KnownView
 from tests.support.memory_log import PLACE
@@ -63,3 +68,17 @@ async def test_a_new_view_asks_in_one_line_whether_it_begins_from_what_stands_or
             assert (at.studio.shoot.shoot_state.place.view, at.revision.setup_number) == ("edge", 2)
             assert len(at.revision.lights) == lights
             assert f"{PLACE.piece}, edge: set-up 02.1" in at.flat
+
+
+async def test_views_of_the_order_are_told_apart_by_what_was_shot_for_them() -> None:
+    shot = ShotFrame(4, FrameState.LOGGED, None, FocusVerdict.SHARP, None, ambient=False)
+    ring = OrderedPiece("ring 4", views=("front", "top", "back"))
+    frames = {"front": (replace(shot, mark="hero"),), "top": (shot,), "back": ()}
+    views = tuple(ViewProgress(ring, view, found) for view, found in frames.items())
+    reader = known_views(*(("ring 4", view, True) for view in frames), (PLACE.piece, PLACE.view, True))
+    reader.progress.return_value = Progress(Order("job", pieces=(ring,)), views)
+    async with played_bench(reader=reader) as at:
+        await at.press("p")
+        told = [" ".join(line.split()) for line in at.text.splitlines()]
+        for words in ("ring 4 · front hero 4", "ring 4 · top done", "ring 4 · back to go"):
+            assert any(words in line for line in told), words

@@ -60,6 +60,19 @@ def test_a_card_holds_what_builds_the_set_up_again(log: Path) -> None:
     assert "<script" not in page and "http://www.w3.org/2000/svg" in page
 
 
+def test_a_reference_of_another_revision_is_told_with_what_was_changed_since(log: Path) -> None:
+    approve_first(log)
+    writer = SqlLog.open(log)
+    place = writer.open_place("spring line", "ring 1", "front")
+    changed = revision(1, 2)
+    writer.save_revision(place, replace(changed, settings=replace(changed.settings, f_number=8.0)))
+    writer.close()
+    assert card("01.2", "card.html").exit_code == 0
+    assert "It was shot with 01.1, not with 01.2: aperture f/13 → f/8." in Path("card.html").read_text()
+    assert card("01.1", "first.html").exit_code == 0
+    assert "It was shot with" not in Path("first.html").read_text()
+
+
 def test_a_card_of_a_bare_set_up_says_what_lacks(log: Path) -> None:
     assert card("09.1", "card.html").exit_code == 0
     page = Path("card.html").read_text()

@@ -89,6 +89,8 @@ def test_cards_and_sheet_lie_in_the_folder_and_a_zip_beside_it(log: Path) -> Non
     assert Path("out/data/contact-sheet.html").is_file() and Path("out.zip").is_file()
     with pytest.raises(LogError, match=r"out\.zip is there already"):
         run("handover", "out", "--zip")
+    zipped = run("verify", "out.zip")
+    assert zipped.exit_code == 2 and "out.zip is a ZIP: unpack it" in zipped.output
     Path("out.zip").unlink()
     assert run("handover", "out", "--zip").exit_code == 0 and Path("out.zip").is_file()
 
