@@ -260,7 +260,7 @@ def _columns(names: list[str], separator: str) -> list[str]:
     keys = [_column_key(name) for name in names]
     while keys and not keys[-1]:
         keys.pop()
-    faults = []
+    faults: list[str] = []
     for number, (key, name) in enumerate(zip(keys, names, strict=False), 1):
         if key not in COLUMNS:
             there_are = "" if faults else f"; there are {', '.join(COLUMNS)}"  # told once, however many are unknown
