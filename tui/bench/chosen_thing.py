@@ -25,6 +25,7 @@ from tui.words.adjust import ThingT
 from tui.words.harmless import harmless
 from tui.words.keys import Where
 from tui.words.order_words import count_words
+from tui.words.setup_words import taped_words
 
 SETTLES_S = 1.0
 """After the last key a change takes force: long enough for a few presses to be logged as one. Chosen."""
@@ -96,7 +97,16 @@ class ThingMode(Generic[ThingT]):
         self._set_or_type(adjust.move(self.thing, right, up), self.act_type_angles)
 
     def act_type_distance(self, key: str) -> None:
-        self.type_in("distance to the piece, mm", adjust.with_distance)
+        """A distance alone, or the place by tape."""
+
+        def change(thing: ThingT, text: str) -> ThingT:
+            place = adjust.place_by_tape(text, self._bench.model.revision or Revision())
+            if place is None:
+                return adjust.with_distance(thing, text)
+            self._bench.say(taped_words(place))
+            return adjust.at_place(thing, place)
+
+        self.type_in("mm, or by tape like 620 540 300 left", change)
 
     def act_type_angles(self, key: str) -> None:
         self.type_in("side and height, like 60 left/35 up", adjust.with_angles)

@@ -13,7 +13,8 @@ from typing import TypeVar
 
 from session.set.kit import Kit
 from session.set.lights_in_use import require_power, stepped_power_ev
-from session.set.setup import KIND_WORDS, PassiveItem, PlacedLight, Region
+from session.set.setup import KIND_WORDS, PassiveItem, PlacedLight, Region, Revision
+from session.set.taped_place import TapedPlace, TapeMeasures, taped_place
 from session.units.refusals import UnreadableTextError
 from session.units.typed import typed_number, typed_turn
 from session.units.value_words import name_words
@@ -72,6 +73,33 @@ def with_power(light: PlacedLight, text: str, kit: Kit) -> PlacedLight:
 def with_distance(light: ThingT, text: str) -> ThingT:
     """Distance typed in mm. Raises ValueError with a sentence."""
     return replace(light, distance_mm=number_in(text, "distance_mm"))
+
+
+TAPED = re.compile(
+    r"(?P<to_piece>[\d.,]+)[\s/;]+(?P<to_lens>[\d.,]+)[\s/;]+(?P<up>[\d.,]+)\s+(?P<side>l|left|r|right)"
+    r"(?:\s+(?P<sideways>[\d.,]+))?"
+)
+"""`620 540 300 left`, and `620 540 300 left 410` with a measure too many."""
+
+
+def place_by_tape(text: str, revision: Revision) -> TapedPlace | None:
+    """The place typed as tape measures, `620 540 300 left`: to the piece, to the lens, up, mm; None for other text.
+
+    Raises ValueError with a sentence for measures that can't be meant or don't meet.
+    """
+    found = TAPED.fullmatch(text.strip().casefold().replace("mm", ""))
+    if found is None:
+        return None
+    to_piece_mm, to_lens_mm, up_mm = (number_in(found[name], "distance_mm") for name in ("to_piece", "to_lens", "up"))
+    sideways_mm = number_in(found["sideways"], "distance_mm") if found["sideways"] else None
+    measures = TapeMeasures(to_piece_mm, to_lens_mm, up_mm, found["side"].startswith("l"), sideways_mm)
+    return taped_place(measures, revision)
+
+
+def at_place(light: ThingT, place: TapedPlace) -> ThingT:
+    """The thing where the tape put it, angles to the whole degree, which is no finer than a tape tells."""
+    azimuth_deg, elevation_deg = (float(round(angle)) for angle in (place.azimuth_deg % 360, place.elevation_deg))
+    return replace(light, distance_mm=place.distance_mm, azimuth_deg=azimuth_deg % 360, elevation_deg=elevation_deg)
 
 
 def with_angles(light: ThingT, text: str) -> ThingT:

@@ -253,7 +253,9 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(L, ("comma", "full_stop"), ", .", "distance", "distance", "10 mm nearer to or farther from the piece.", 2),
     Key(L, _ARROWS, "←→↑↓", "move", "move", "5° to the left or right, or up and down.", 3),
     Key(L, ("p",), "p", "type_power", "", "Type the power."),
-    Key(L, ("d",), "d", "type_distance", "type mm", "Type the distance.", 7),
+    Key(
+        L, ("d",), "d", "type_distance", "type mm", "Type the distance, or the place by tape, like 620 540 300 left.", 7
+    ),
     Key(L, ("m",), "m", "type_angles", "type °", "Type side and height, like 60 left/35 up.", 8),
     Key(L, ("s",), "s", "shaper", "shaper", "The next shaper of the kit, or none.", 6),
     Key(L, ("w",), "w", "type_size", "", "Type width and height of what shines, like 600 x 900."),
@@ -268,7 +270,9 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(T, ("comma", "full_stop"), ", .", "distance", "distance", "10 mm nearer to or farther from the piece.", 1),
     Key(T, _ARROWS, "←→↑↓", "move", "move", "5° to the left or right, or up and down.", 2),
     Key(T, ("s",), "s", "type_size", "type size", "Type width and height, like 210 x 297.", 3),
-    Key(T, ("d",), "d", "type_distance", "type mm", "Type the distance.", 7),
+    Key(
+        T, ("d",), "d", "type_distance", "type mm", "Type the distance, or the place by tape, like 620 540 300 left.", 7
+    ),
     Key(T, ("m",), "m", "type_angles", "type °", "Type side and height, like 60 left/35 up.", 8),
     Key(T, ("t",), "t", "type_turn", "turn", "Type how its face is turned from the piece, like 45 left.", 6),
     Key(T, ("n",), "n", "type_note", "", "Type a note to the thing."),

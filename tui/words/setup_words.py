@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from session.set.lens_in_use import lens_in_use
 from session.set.setup import PLAIN, Arrangement, Revision, field_values
-from session.units.numbers import stop_text
+from session.set.taped_place import TapedPlace
+from session.units.numbers import height_text, mm_text, side_text, stop_text
 from session.units.value_words import NOTHING, name_words, named_values, value_words, values_text
 
 ALWAYS_TOLD = ("focal_length_mm", "magnification")
@@ -34,3 +35,13 @@ def lens_words(arrangement: Arrangement) -> list[str]:
         arrangement.lens or "unknown lens",
         *named_values({name: one for name, one in parts.items() if name != "lens"}),
     ]
+
+
+def taped_words(place: TapedPlace) -> str:
+    """`By tape: 71° left (±2°) · 29° up.`, and the measure too many where it contradicts the others."""
+    where = f"By tape: {side_text(place.azimuth_deg)} (±{max(1.0, place.side_sd_deg):.0f}°) · "
+    said = f"{where}{height_text(place.elevation_deg)}."
+    if place.fits or place.misfit_mm is None:
+        return said
+    more = "more" if place.misfit_mm > 0 else "less"
+    return f"{said} Sideways is {mm_text(abs(place.misfit_mm))} {more} than the others give: measure again."

@@ -131,11 +131,27 @@ async def test_what_is_put_up_and_cancelled_leaves_nothing_and_a_slip_is_told() 
         assert "begins with reflector, flag, glass" in at.flat
 
 
+async def test_a_light_s_place_is_typed_as_the_tape_measured_it() -> None:
+    """To the piece, to the lens, up from the table, and sideways as a check; by vectors in tests/session/set."""
+    camera = Revision(lights=(PlacedLight("key", -2.0),), working_distance_mm=300, view_down_deg=30)
+    async with played_bench(Studio(revision=camera)) as at:
+        await at.press("1", "d")
+        await at.type("620 540 300 left 410")
+        await at.press("enter")
+        assert "By tape: 71° left (±2°) · 29° up. Sideways is 102 mm less than the others give" in at.flat
+        await at.press("d")
+        await at.type("620 1500 300 left")
+        await at.press("enter")
+        assert "is 320 mm to 816 mm from the lens, not 1500 mm" in at.flat
+        await at.press("escape", "enter")
+        assert at.revision.lights == (PlacedLight("key", -2.0, 620, 71, 29),)
+
+
 async def test_a_measure_nobody_took_is_asked_for_and_not_made_up() -> None:
     bare = Revision(lights=(PlacedLight("key", -2.0),))
     async with played_bench(Studio(revision=bare)) as at:
         await at.press("1", "full_stop")
-        assert "key: distance to the piece, mm" in at.text
+        assert "key: mm, or by tape" in at.text
         await at.type("near")
         await at.press("enter")
         assert "Distance is a number in mm, not 'near'." in at.text
