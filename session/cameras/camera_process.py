@@ -97,16 +97,23 @@ def identity(serial: str, model: str, address: CameraAddress, namesakes: Sequenc
     """The name by which the camera is known again: its serial number, unless all digits are noughts.
 
     Without a number a camera on USB is known by its model, since bus and port change when it is plugged in anew, and a
-    camera on a network by its address. Beside another of its model it keeps to the address too.
+    camera on a network by its address. Beside another of its model it is known by model and address.
 
     namesakes  addresses of others of its model on USB
     known_as   the name that it had at this very address before in this run; it is kept
     """
     if serial.strip("0"):
         return serial
-    if known_as in (model, address.text) and known_as:
+    if address.on_network or not model:
+        return address.text
+    beside = _beside_namesakes(model, address)
+    if known_as in (model, beside):
         return known_as
-    return address.text if address.on_network or not model or namesakes else model
+    return beside if namesakes else model
+
+
+def _beside_namesakes(model: str, address: CameraAddress) -> str:
+    return f"{model} {address.text}"
 
 
 def namesakes_of(address: CameraAddress, listed: Sequence[tuple[str, str]]) -> tuple[str, ...]:
@@ -259,7 +266,7 @@ class CameraProcess:
         self._session = session
         known_as = request.serial if request.address and _address_of(request.address) == address else ""
         description = session.description(address, namesakes, known_as)
-        if namesakes and description.serial == address.text:
+        if namesakes and description.serial == _beside_namesakes(description.model, address):
             notes.append(_told_by_address(description, namesakes))
         self._send(say.Connected(description, session.panel.reading, session.card, free_bytes))
         for text in notes:

@@ -242,7 +242,11 @@ class Log(Protocol):
         """True when this log has never noted what is on this camera's card."""
 
     def note_model(self, camera_serial: str, model: str) -> None:
-        """Keep the model's name of a camera, as the camera tells it."""
+        """Keep the model's name of a camera, as the camera tells it.
+
+        A camera that is known by its model has the frames and cards of those of its model that the log knows by their
+        addresses on USB alone (`usb:001,004`), as older stillsets named a camera without a serial number.
+        """
 
     def note_card(self, camera_serial: str, objects: Iterable[CardObject]) -> None:
         """Note objects that lay on the card before the first release for this log, and belong to no frame."""

@@ -7,7 +7,7 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
-from sqlalchemy import Connection, ScalarSelect, bindparam, select, text, update
+from sqlalchemy import ColumnElement, Connection, ScalarSelect, and_, bindparam, func, or_, select, text, update
 from sqlalchemy.dialects import sqlite
 
 from session.frame import camera_messages as protocol
@@ -18,8 +18,21 @@ from storage.schema.prepared import Prepared, binds, table_of
 
 _CAMERA, _OBJECT, _FRAME = table_of(CameraTable), table_of(CardObjectTable), table_of(FrameTable)
 
+OLDER_NAME = "usb:%"
+"""The name, as SQL's LIKE has it, of a camera on USB without a serial number in a log of an older stillset."""
+
 _IDENTITY: list[Any] = ["camera_id", "folder", "name", "bytes", text("coalesce(modified_at_s, -1)")]
 """As in the index `uq_card_object_identity`."""
+
+
+def is_body(serial: str) -> ColumnElement[bool]:
+    """True for the rows of `camera` that are this body's.
+
+    A body that is known by its model's name has those of its model, too, that an older stillset named by their
+    addresses on USB. What a frame began with is never changed, so such rows stay as they are.
+    """
+    older = and_(CameraTable.model == serial, CameraTable.serial.like(OLDER_NAME))
+    return or_(CameraTable.serial == serial, older)
 
 
 def id_of(serial: str) -> ScalarSelect[str]:
@@ -66,7 +79,7 @@ def note_model(connection: Connection, serial: str, model: str, at: datetime) ->
 
 def is_new(connection: Connection, serial: str) -> bool:
     """True when nobody has noted what is on this camera's card."""
-    return connection.scalar(select(CameraTable.card_noted_at).where(CameraTable.serial == serial)) is None
+    return connection.scalar(select(func.max(CameraTable.card_noted_at)).where(is_body(serial))) is None
 
 
 def note_card(connection: Connection, serial: str, objects: Iterable[protocol.CardObject], at: datetime) -> None:
@@ -91,9 +104,7 @@ def announce(connection: Connection, objects: Iterable[protocol.CardObject], fra
 def known_objects(connection: Connection, serial: str) -> frozenset[protocol.CardObject]:
     """The settled objects of this camera's cards: found before the shoot, or saved files of a frame."""
     columns = (CardObjectTable.folder, CardObjectTable.name, CardObjectTable.bytes, CardObjectTable.modified_at_s)
-    query = (
-        select(*columns).join(CameraTable).where(CameraTable.serial == serial, CardObjectTable.disposition != MISSING)
-    )
+    query = select(*columns).join(CameraTable).where(is_body(serial), CardObjectTable.disposition != MISSING)
     return frozenset(protocol.CardObject(*row) for row in connection.execute(query))
 
 

@@ -25,7 +25,7 @@ from storage.schema.frame_models import (
 )
 from storage.schema.models import JobTable, PieceTable, ViewTable
 from storage.schema.station_models import FetchedFrameTable
-from storage.writing import setups
+from storage.writing import cards, setups
 
 
 def origin(connection: Connection, frame_id: str) -> Origin:
@@ -57,7 +57,7 @@ def unsettled_frames(connection: Connection, camera_serial: str | None) -> tuple
     )
     query = query.order_by(text("frame.rowid"))
     if camera_serial is not None:
-        query = query.where(frame_models.CameraTable.serial == camera_serial)
+        query = query.where(cards.is_body(camera_serial))
     return tuple(_logged_frame(connection, row, row.serial) for row in connection.execute(query).all())
 
 
@@ -72,7 +72,7 @@ def holders(connection: Connection, camera_serial: str, names: Sequence[str]) ->
             .join(table, table.frame_id == FrameTable.frame_id)
             .join(frame_models.CameraTable)
         )
-        query = query.where(frame_models.CameraTable.serial == camera_serial, table.disposition == SAVED)
+        query = query.where(cards.is_body(camera_serial), table.disposition == SAVED)
         for row in connection.execute(query.where(table.name.startswith(f"{name}.", autoescape=True))):
             found[row.frame_id] = _logged_frame(connection, row, camera_serial)
     return tuple(found.values())
@@ -86,11 +86,15 @@ def neighbours(connection: Connection, frame_id: str) -> tuple[CardObject | None
 def _neighbour(connection: Connection, frame_id: str, side: str, order: str) -> CardObject | None:
     query = f"""
         SELECT o.folder, o.name, o.bytes, o.modified_at_s FROM frame AS here
-        JOIN frame ON frame.camera_id = here.camera_id AND frame.rowid {side} here.rowid
+        JOIN camera AS own ON own.camera_id = here.camera_id
+        JOIN camera ON camera.camera_id = own.camera_id OR (camera.model = own.model
+            AND (camera.serial = camera.model OR camera.serial LIKE :older)
+            AND (own.serial = own.model OR own.serial LIKE :older))
+        JOIN frame ON frame.camera_id = camera.camera_id AND frame.rowid {side} here.rowid
         JOIN card_object AS o ON o.frame_id = frame.frame_id AND o.disposition = :saved
         WHERE here.frame_id = :frame_id ORDER BY frame.rowid {order} LIMIT 1
     """
-    key = {"frame_id": UUID(frame_id).hex, "saved": SAVED}
+    key = {"frame_id": UUID(frame_id).hex, "saved": SAVED, "older": cards.OLDER_NAME}
     row = connection.execute(text(query), key).first()
     return None if row is None else CardObject(*row)
 

@@ -270,7 +270,8 @@ class MemoryLog:
         return tuple(
             _logged_frame(row)
             for row in self.rows.values()
-            if row["state"] in UNSETTLED and camera_serial in (None, row["intent"].camera_serial)
+            if row["state"] in UNSETTLED
+            and (camera_serial is None or row["intent"].camera_serial in self._names_of(camera_serial))
         )
 
     def origin(self, frame_id: str) -> Origin:
@@ -280,20 +281,26 @@ class MemoryLog:
         return Origin(intent, row["place"], self.keys[intent.revision_id], row["judged"] is not None)
 
     def known_card_objects(self, camera_serial: str) -> frozenset[CardObject]:
-        return frozenset(self.known.get(camera_serial, ()))
+        return frozenset().union(*(self.known.get(name, ()) for name in self._names_of(camera_serial)))
+
+    def _names_of(self, camera_serial: str) -> set[str]:
+        """The body's name, and with a model's name those of the model that are addresses on USB."""
+        of_model = {name for name, model in self.models.items() if model == camera_serial}
+        return {camera_serial, *(name for name in of_model if name.startswith("usb:"))}
 
     def holders(self, camera_serial: str, names: Iterable[str]) -> tuple[LoggedFrame, ...]:
         wanted = set(names)
         return tuple(
             _logged_frame(row)
             for row in self.rows.values()
-            if row["intent"].camera_serial == camera_serial
+            if row["intent"].camera_serial in self._names_of(camera_serial)
             and any(file.card.name.rpartition(".")[0] in wanted for file in row["files"])
         )
 
     def neighbours(self, frame_id: str) -> tuple[CardObject | None, CardObject | None]:
         serial = self._row(frame_id)["intent"].camera_serial
-        order = [key for key, row in self.rows.items() if row["intent"].camera_serial == serial]
+        body = self.models.get(serial, serial) if serial.startswith("usb:") else serial
+        order = [key for key, row in self.rows.items() if row["intent"].camera_serial in self._names_of(body)]
         here = order.index(frame_id)
         files = [self.rows[key]["files"] for key in order]
         before = [found[-1].card for found in files[:here] if found]
@@ -301,7 +308,7 @@ class MemoryLog:
         return before[-1] if before else None, after[0] if after else None
 
     def is_new_camera(self, camera_serial: str) -> bool:
-        return camera_serial not in self.known
+        return self.known.keys().isdisjoint(self._names_of(camera_serial))
 
     def note_model(self, camera_serial: str, model: str) -> None:
         self._may_write()

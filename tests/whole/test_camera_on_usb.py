@@ -127,13 +127,13 @@ TWINS = (("Body", "usb:001,004"), ("Other", "usb:001,005"), ("Body", "usb:003,00
 @pytest.mark.parametrize(
     ("serial", "address", "known_as", "known_by"),
     [
-        ("", "usb:001,004", "", "usb:001,004"),
-        ("0000", "usb:003,009", "", "usb:003,009"),
+        ("", "usb:001,004", "", "Body usb:001,004"),
+        ("0000", "usb:003,009", "", "Body usb:003,009"),
         ("", "usb:001,005", "", "Body"),  # of another name to libgphoto2
         ("4711", "usb:001,004", "", "4711"),
         ("", "usb:001,004", "Body", "Body"),  # the other one was plugged in during the run
-        ("", "usb:001,005", "usb:001,005", "usb:001,005"),  # the other one was taken away
-        ("", "usb:001,004", "4711", "usb:001,004"),
+        ("", "usb:001,005", "Body usb:001,005", "Body usb:001,005"),  # the other one was taken away
+        ("", "usb:001,004", "4711", "Body usb:001,004"),
     ],
 )
 def test_of_two_cameras_of_a_model_without_serial_numbers_each_is_known_by_its_address_for_the_run(

@@ -271,6 +271,32 @@ def test_a_card_that_was_noted_is_known_and_its_camera_no_longer_new(log: Log) -
     assert log.is_new_camera(OTHER_SERIAL) and not log.known_card_objects(OTHER_SERIAL)
 
 
+def test_a_camera_known_by_its_model_has_what_older_logs_keep_under_its_addresses_on_usb(
+    log: Log, place: Place
+) -> None:
+    model, older, replugged, beside = "Wendle 16", "usb:001,004", "usb:003,009", "Wendle 16 usb:001,005"
+    left = begun(log, place, 1, camera_serial=older)
+    saved = begun(log, place, 2, camera_serial=replugged)
+    log.frame_file(saved, FILE)
+    log.note_card(older, [card_object(7), FILE.card])
+    log.note_card(replugged, [card_object(7)])
+    others = [begun(log, place, 3, camera_serial=beside), begun(log, place, 4, camera_serial="usb:001,006")]
+    assert log.is_new_camera(model)
+    for serial in (older, replugged, beside):
+        log.note_model(serial, model)
+    log.note_model("usb:001,006", "Another")
+    assert not log.is_new_camera(model)
+    assert log.known_card_objects(model) == {card_object(7), FILE.card}
+    assert [one.frame_id for one in log.unsettled_frames(model)] == [left, saved]
+    assert [held.frame_id for held in log.holders(model, ["STIL0001"])] == [saved]
+    log.note_model(model, model)
+    now = begun(log, place, 5, camera_serial=model)
+    assert (log.neighbours(left), log.neighbours(now)) == ((None, FILE.card), (FILE.card, None))
+    assert log.known_card_objects(beside) == frozenset()
+    assert [one.frame_id for one in log.unsettled_frames(beside)] == others[:1]
+    assert [one.frame_id for one in log.unsettled_frames("usb:001,006")] == others[1:]
+
+
 def test_an_empty_card_is_noted_too(log: Log) -> None:
     log.note_card(SERIAL, [])
     assert not log.is_new_camera(SERIAL)
