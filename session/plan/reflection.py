@@ -97,7 +97,9 @@ def reflection_texts(shown: Reflection, key: LightPlan | None) -> tuple[str, ...
         f"shows what stands {mm_text(shown.panel_distance_mm)} along the light's way: a lit surface, at least {size}"
     ]
     if key is not None and shown.filled_mm is not None:
-        told.append(f"{key.shaper or key.name} fills {mm_text(shown.filled_mm)} of it, set by its luminance")
+        across_mm = 2 * shown.piece_radius_mm
+        less = "" if shown.filled_mm >= across_mm else f", its corners lie {mm_text(across_mm)} apart: put it nearer"
+        told.append(f"{key.shaper or key.name} fills {mm_text(shown.filled_mm)} of it, set by its luminance{less}")
     elif key is not None:
         told.append(f"{key.name} has no lit surface in the kit: put a diffuser of that size there")
     return tuple(told)

@@ -10,7 +10,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
-from session.optics.ring_down import UnclearSwingError, ring_down
+from session.optics.ring_down import DAMPINGS, LEAST_DAMPING, MOST_DAMPING, UnclearSwingError, ring_down
+from session.optics.ring_down import _closer as closer
+from session.optics.ring_down import _left_over as left_over
 
 NOISE_PX = 0.03
 
@@ -88,6 +90,38 @@ def test_motion_that_is_no_ring_down_is_not_measured(make, words: str) -> None:
     noise = 0.05 * np.random.default_rng(1).standard_normal((2, len(time_s)))
     with pytest.raises(UnclearSwingError, match=words):
         ring_down(time_s, make(time_s, noise[0]), noise[1])
+
+
+def test_noise_is_said_to_be_explained_by_little() -> None:
+    time_s, chance = frames(2), np.random.default_rng(1)
+    noise = 0.05 * chance.standard_normal((2, len(time_s)))
+    with pytest.raises(UnclearSwingError, match="explains only") as raised:
+        ring_down(time_s, *noise)
+    assert 1 <= int(str(raised.value).split("only ")[1].split("%")[0]) <= 40
+
+
+@pytest.mark.parametrize("ratio", [0.005, 0.08])
+def test_what_a_swing_leaves_over_is_that_of_plain_least_squares(ratio: float) -> None:
+    time_s, right, down = seen(7.0, 0.03, frames(8))
+    tried, time_s = np.array([2.0, 6.9, 7.0, 11.3]), time_s - time_s[0]
+    place = np.stack([right - right.mean(), down - down.mean()])
+    found = left_over(time_s, place, tried, ratio)
+    for frequency, left in zip(tried, found, strict=True):
+        omega = 2 * math.pi * frequency
+        swing = np.exp((-ratio + 1j * math.sqrt(1 - ratio**2)) * omega * time_s)
+        basis = np.stack([np.ones_like(time_s), swing.real, swing.imag], axis=1)
+        plain = sum(float(np.linalg.lstsq(basis, one, rcond=None)[1][0]) for one in place)
+        assert left == pytest.approx(plain, rel=1e-5)
+
+
+@pytest.mark.parametrize(("off_steps", "off_factor"), [(0.45, 0.4), (-0.45, -0.4), (0.2, -0.3)])
+def test_a_closer_look_comes_within_a_fortieth_of_a_step(off_steps: float, off_factor: float) -> None:
+    time_s, step_hz, factor = frames(8), 1 / 30, (MOST_DAMPING / LEAST_DAMPING) ** (1 / (DAMPINGS - 1))
+    swing = integrated(7.0, 0.03, time_s)
+    place = np.stack([swing - swing.mean(), 0.5 * (swing - swing.mean())])
+    found_hz, ratio = closer(time_s, place, 7.0 + off_steps * step_hz, 0.03 * factor**off_factor, step_hz)
+    assert abs(found_hz - 7.0) < step_hz / 40
+    assert abs(math.log(ratio / 0.03)) < math.log(factor) / 40
 
 
 def test_too_few_samples_are_refused() -> None:

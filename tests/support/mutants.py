@@ -170,6 +170,12 @@ EQUIVALENT: dict[str, str] = {
         "no median of a picture is the limit to the last digit"
     ),
     "relit = exposure.region_scatter_ev is not None and exposure.region_scatter_ev >= RELIT_EV": "likewise",
+    'return {name: light for name, light in lights.items() if light.kind <= "flash"}': (
+        "no other kind of light sorts before `flash`"
+    ),
+    'return {name: light for name, light in lights.items() if light.kind is "flash"}': (
+        "a kind that was validated is the constant itself"
+    ),
     "ANOTHER_PIECE = Shift(1.0, 0.0, 0.0)": "a shift that wasn't found isn't used",
     "ANOTHER_PIECE = Shift(0.0, 1.0, 0.0)": "likewise",
     "ANOTHER_PIECE = Shift(-1.0, 0.0, 0.0)": "likewise",

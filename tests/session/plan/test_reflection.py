@@ -14,6 +14,7 @@ from session.plan.reflection import Reflection, reflection_of, reflection_texts,
 from session.plan.stops import tried_stops
 from session.plan.wish import Wish
 from session.set.kit import Light
+from session.units.numbers import mm_text
 from session.units.surfaces import Surface
 from tests.support.plan_kits import BODY, FULL_KIT, LENSES
 
@@ -136,6 +137,14 @@ def test_over_a_plate_the_key_fills_as_much_as_its_size_and_one_without_a_size_a
     assert (
         "flash 64 has no lit surface in the kit: put a diffuser" in reflection_texts(bare.reflection, bare.lights[0])[1]
     )
+
+
+@pytest.mark.parametrize(("filled_mm", "told"), [(27.9, True), (28.0, False), (40.0, False)])
+def test_a_surface_that_leaves_the_corners_dark_is_to_be_put_nearer(filled_mm: float, told: bool) -> None:
+    key = plan_for(lights=("box",), surface="mirror", plate="thin").lights[0]
+    (_, text) = reflection_texts(Reflection(400, 80, 60, 14.0, filled_mm=filled_mm), key)
+    assert text.startswith(f"box fills {mm_text(filled_mm)} of it, set by its luminance")
+    assert text.endswith(", its corners lie 28 mm apart: put it nearer") is told
 
 
 def test_a_satin_piece_is_warned_of_only_where_the_source_has_a_size() -> None:

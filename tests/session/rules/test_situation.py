@@ -77,3 +77,7 @@ def test_the_cameras_own_exposure_time_counts_where_it_tells_one(told: object, c
 def test_the_camera_takes_what_it_offers_and_lets_itself_be_set(setting: Setting | None, can: bool) -> None:
     where = Situation(Revision(), Kit(), Reading({"iso": setting} if setting else {}))
     assert where.can_set("iso", 200) is can
+
+
+def test_before_anything_is_known_the_clock_stands_at_0_and_a_frame_is_guessed_at_60_megabytes() -> None:
+    assert (situation(Kit()).now_s, situation(Kit()).frame_bytes) == (0.0, 60_000_000)

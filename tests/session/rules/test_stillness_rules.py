@@ -114,3 +114,16 @@ def test_without_a_fresh_picture_the_timer_holds_off_and_says_why(moves: Moves |
 def test_without_the_confirmation_a_swinging_picture_counts_for_nothing() -> None:
     assert found(SWINGING, revision=Revision(), touched_s=NOW_S - 3) is None
     assert wait_s(found(SWINGING, revision=Revision(), touched_s=NOW_S - 0.5)) == pytest.approx(1.5)
+
+
+@pytest.mark.parametrize("still_for_s", [0.71, 1.0, 33.3, 66.7, 99.0])
+def test_however_long_the_picture_has_been_at_rest_it_isnt_waited_for(still_for_s: float) -> None:
+    assert found(replace(RESTING, still_since_s=NOW_S - still_for_s)) is None
+
+
+def test_a_wait_tells_how_much_of_it_is_over() -> None:
+    by_timer = found(None, Revision(hold_off_s=2.0), touched_s=NOW_S - 0.5)
+    by_picture = found(replace(RESTING, still_since_s=NOW_S - 0.3))
+    for finding, over_s, limit_s in ((by_timer, 0.5, 2.0), (by_picture, 0.3, 0.7)):
+        assert finding is not None
+        assert (finding.value, finding.limit, finding.unit) == (pytest.approx(over_s), limit_s, "s")
