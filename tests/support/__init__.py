@@ -14,6 +14,7 @@ Screens
     scripted_table        a table that keeps the acts and tells what a test says
     played_table          the real controller on a scripted camera, as the table behind the screens
     played_bench          the bench over it: keys in, what camera, log and screen make of them out
+    at_ledger             the ledger over a log of a dozen frames
     bench_events          what the controller would tell in the course of a few frames
     live_at_bench         live frames for a running bench, 15 a second by the test's clock
     approved_screens      the approved pictures of the main screens, compared and written anew
@@ -44,6 +45,7 @@ Log and archive
                           invented places, set-ups, frames and orders
     changed_set_ups       a set-up, and the same once for each field with that one changed
     written_log           a log with a few frames
+    log_of_files          a log of frames whose files are there
     station_logs          logs of two stations
     postgres_server       a PostgreSQL server for the archive, with a cable that can be cut
     archive_fixtures      that server, empty archives and stations, for `conftest.py`

@@ -47,8 +47,18 @@ RIDDLE_SHARE, FEWEST_WORDS = 0.25, 5
 Function = ast.FunctionDef | ast.AsyncFunctionDef
 
 SHAPES = "shapes only, without a line that could fail: the type checker holds both sides to them"
+VALUES = "values without conduct of their own: whoever makes and reads them is tested with them"
+NUMBERS = "numbers only: what they limit is tried where it is limited"
 TESTED_ELSEWHERE = {
     "mock_camera/body/picture_source.py": SHAPES,
+    "session/checks/judge/examined.py": VALUES,
+    "session/shoot/events.py": VALUES,
+    "storage/schema/station_models.py": VALUES,
+    "tui/follow/page/page_limits.py": NUMBERS,
+    "tui/screen/app_port.py": SHAPES,
+    "tui/screen/layout.py": NUMBERS,
+    "tui/screen/shoot_port.py": SHAPES,
+    "tui/words/headline.py": VALUES,
 }
 """Modules without a test of their name, and why: borders that say nothing but a form, and values without conduct."""
 

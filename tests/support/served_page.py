@@ -30,6 +30,9 @@ DEADLINE_S = 60.0
 
 LOOPBACK = "127.0.0.1"
 
+WIDE, HIGH = 3600, 2400
+"""Of the photograph that tests of the page have, px."""
+
 
 @dataclass(frozen=True)
 class Answer:
@@ -161,3 +164,11 @@ def until_closed(bare: socket.socket) -> bytes:
         while part := bare.recv(65536):
             came += part
     return came
+
+
+LOG_LOOKS_S = 0.01
+
+
+def limited(folder: Path, **limits: float) -> ServedPage:
+    """The page of the log in the folder under other limits."""
+    return ServedPage(folder / "log.db", PageLimits(looks_every_s=LOG_LOOKS_S, **limits))  # type: ignore[arg-type]

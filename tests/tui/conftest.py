@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 import time
 from collections.abc import Iterator
 from pathlib import Path
@@ -10,7 +11,9 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from tests.support.scripted_table import FixedClock, ScriptedTable
+from tests.support.at_ledger import VERDICTS
+from tests.support.scripted_table import READING, REVISION, FixedClock, ScriptedTable
+from tests.support.written_log import WrittenLog, written_log
 
 
 @pytest.fixture
@@ -40,3 +43,15 @@ def picture(tmp_path: Path) -> str:
     path = tmp_path / "0001.jpg"
     Image.fromarray(pixels).save(path, quality=95)
     return str(path)
+
+
+@pytest.fixture
+def looked_back(tmp_path: Path, in_utc: None) -> Iterator[WrittenLog]:
+    """A log of a dozen frames with pictures."""
+    picture = tmp_path / "picture.jpg"
+    Image.fromarray(np.full((200, 300, 3), 128, np.uint8)).save(picture)
+    for number in range(2, len(VERDICTS) + 1):
+        shutil.copy(picture, f"{picture}.{number}.jpg")
+    log = written_log(tmp_path / "log.db", REVISION, READING, VERDICTS, picture)
+    yield log
+    log.close()

@@ -14,8 +14,6 @@ import pytest
 from PIL import Image
 
 from session.cameras import home
-from session.cameras.camera_address import parse_address
-from session.cameras.camera_process import identity, namesakes_of
 from session.cameras.usb_search import find_cameras
 from session.frame import camera_messages as say
 from session.frame.camera_messages import Fault
@@ -103,48 +101,6 @@ def test_a_camera_plugged_in_anew_is_found_by_its_serial_number_at_another_addre
     assert user.until(say.Connected).description.address == "usb:001,001", "another bus"
     user.camera.post(say.Connect("usb:001,007", "another"))
     assert user.until(say.Failed).text == "No camera answers at usb:001,007."
-
-
-@pytest.mark.parametrize(
-    ("serial", "model", "address", "known_by"),
-    [
-        ("4711", "Body", "usb:001,004", "4711"),
-        ("00000000", "Body", "usb:001,004", "Body"),
-        ("", "Body", "usb:003,009", "Body"),
-        ("", "", "usb:003,009", "usb:003,009"),
-        ("0", "Body", "ptpip:10.0.0.9:15740", "ptpip:10.0.0.9:15740"),
-    ],
-)
-def test_a_camera_without_a_serial_number_is_known_by_its_model_whatever_bus_it_is_on(
-    serial: str, model: str, address: str, known_by: str
-) -> None:
-    assert identity(serial, model, parse_address(address)) == known_by
-
-
-TWINS = (("Body", "usb:001,004"), ("Other", "usb:001,005"), ("Body", "usb:003,009"))
-
-
-@pytest.mark.parametrize(
-    ("serial", "address", "known_as", "known_by"),
-    [
-        ("", "usb:001,004", "", "Body usb:001,004"),
-        ("0000", "usb:003,009", "", "Body usb:003,009"),
-        ("", "usb:001,005", "", "Body"),  # of another name to libgphoto2
-        ("4711", "usb:001,004", "", "4711"),
-        ("", "usb:001,004", "Body", "Body"),  # the other one was plugged in during the run
-        ("", "usb:001,005", "Body usb:001,005", "Body usb:001,005"),  # the other one was taken away
-        ("", "usb:001,004", "4711", "Body usb:001,004"),
-    ],
-)
-def test_of_two_cameras_of_a_model_without_serial_numbers_each_is_known_by_its_address_for_the_run(
-    serial: str, address: str, known_as: str, known_by: str
-) -> None:
-    place = parse_address(address)
-    assert identity(serial, "Body", place, namesakes_of(place, TWINS), known_as) == known_by
-
-
-def test_a_search_finds_the_camera_by_its_own_name(served: set[str], tmp_path: Path) -> None:
-    assert find_cameras(folder=tmp_path) == (say.FoundCamera("usb:001,001", "VC"),)
 
 
 def test_a_search_leaves_alone_a_camera_that_is_in_use(user: CameraUser, tmp_path: Path) -> None:

@@ -98,7 +98,9 @@ def test_a_frame_is_a_row_with_names_and_units(log: SqlLog, reader: LogReader, p
     assert (row["number"], row["setup"], row["state"]) == ("7", "07.3", "receiving")
     assert (float(row["exposure_s"]), float(row["f_number"]), int(row["iso"])) == (1 / 200, 11, 100)
     assert (row["focus_verdict"], float(row["blur_px"]), float(row["defocus_mm"])) == ("missed", 4.2, 0.31)
-    assert row["lights"] == "key 1/4 (−2 EV) 620 mm 45° left · 30° up tube cable to the left; fill 1/16 (−4 EV)"
+    assert (
+        row["lights"] == "key 1/4 (−2 EV) 620 mm 45° left · 30° up tube cable to the left 90 × 80 mm; fill 1/16 (−4 EV)"
+    )
     assert row["asked_at"] == "2026-05-04T12:00:00+00:00"
     assert text_of(row["overrulings"]) == "sync: =on purpose"
     assert row["notes"] == "first\\nline;' @second"
@@ -120,12 +122,3 @@ def test_the_command_prints_what_the_log_holds_however_hostile(tmp_path: Path) -
     found = rows(printed)
     assert [row["number"] for row in found] == [str(number) for number in range(1, len(texts) + 1)]
     assert [text_of(row["notes"]) for row in found] == texts
-
-
-def test_an_empty_log_is_the_line_of_names_alone(log: SqlLog, path: Path) -> None:
-    assert stillset("log", "--log", str(path), "frames", "--csv") == csv_lines.header()
-
-
-def test_two_forms_at_once_are_refused(log: SqlLog, path: Path) -> None:
-    told = stillset("log", "--log", str(path), "frames", "--csv", "--json", exit_code=2)
-    assert "give one of them" in told

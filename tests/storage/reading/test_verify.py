@@ -2,61 +2,19 @@
 
 from __future__ import annotations
 
-import hashlib
-import json
-from collections.abc import Iterator
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from click.testing import CliRunner
 
-from session.frame.camera_messages import SavedFile
-from session.frame.ports import LogError, Place
+from session.frame.ports import LogError
 from session.frame.states import FrameEvent
-from storage.database.log_database import open_for_writing
 from storage.reading import verify as verify_module
 from storage.reading.verify import NOTES_ENDING, Found, Trouble, VerifyProgress, must_be_free, relink, verify
-from storage.writing import frames
 from storage.writing.log import SqlLog
+from tests.support.log_of_files import content, fill
 from tests.support.log_samples import NOON, card_object, intent, revision
-from tui.commands.command_line import stillset
 
 FRAMES, FILES_EACH = 20, 100
-
-
-def content(frame: int, file: int) -> bytes:
-    """Of one size all, so that only the hash tells them apart."""
-    return b"frame %04d file %04d " % (frame, file) * 20
-
-
-def fill(path: Path, folder: Path, frame_count: int, files_each: int, copies: Path | None = None) -> list[Path]:
-    """A log with that many finished frames and their files; the files' paths in order."""
-    log = SqlLog.open(path)
-    place: Place = log.open_place("Movement", "Bridge", "top")
-    revision_id = log.save_revision(place, revision())
-    log.close()
-    folder.mkdir(exist_ok=True)
-    database, made = open_for_writing(path), []
-    with database.transaction() as connection:
-        for number in range(1, frame_count + 1):
-            wish = intent(number, revision_id, folder=str(folder))
-            frames.begin(connection, wish, place, NOON)
-            for position in range(files_each):
-                data = content(number, position)
-                file = folder / f"{number:04d}-{position:03d}.JPG"
-                file.write_bytes(data)
-                made.append(file)
-                on_card = card_object(number, f"{position:03d}", len(data))
-                saved = SavedFile(str(file), "jpeg", len(data), hashlib.sha256(data).hexdigest(), on_card)
-                if copies is not None:
-                    (copies / file.name).write_bytes(data)
-                    saved = replace(saved, copy_path=str(copies / file.name))
-                frames.add_file(connection, wish.frame_id, saved, NOON)
-            for event in (FrameEvent.FIRED, FrameEvent.ALL_SAVED, FrameEvent.JUDGED):
-                frames.move(connection, wish.frame_id, event, NOON)
-    database.close()
-    return made
 
 
 def found(path: Path, *folders: Path) -> dict[Trouble, list[Found]]:
@@ -193,25 +151,6 @@ def test_log_beside_the_files_is_no_orphan(tmp_path: Path) -> None:
 def test_log_that_is_none_is_told(tmp_path: Path) -> None:
     with pytest.raises(LogError, match="no log"):
         list(verify(tmp_path / "nothing.sqlite"))
-
-
-@pytest.fixture
-def shell() -> Iterator[CliRunner]:
-    yield CliRunner()
-
-
-def test_command_tells_by_its_exit_code(path: Path, few: list[Path], shell: CliRunner) -> None:
-    good = shell.invoke(stillset, ["verify", "--log", str(path)])
-    assert (good.exit_code, good.output) == (0, "All 6 files of the log are as they were saved.\n")
-    new = few[2].rename(few[2].with_name("new\x1b[2J.JPG"))
-    bad = shell.invoke(stillset, ["verify", "--log", str(path), "--json"])
-    assert bad.exit_code == 1
-    told = json.loads(bad.stdout.splitlines()[0])
-    assert (told["trouble"], told["number"], told["found_at"]) == ("moved", 1, str(new))
-    said = shell.invoke(stillset, ["verify", "--log", str(path), "--relink"])
-    assert "\x1b" not in said.output and "1 files are linked" in said.output
-    assert said.exit_code == 0
-    assert shell.invoke(stillset, ["verify", "--log", str(path)]).exit_code == 0
 
 
 def test_only_pictures_that_no_frame_has_are_orphans(tmp_path: Path) -> None:

@@ -20,26 +20,6 @@ ROOT = Path(__file__).parents[3]
 
 
 @pytest.mark.parametrize(
-    ("arguments", "words"),
-    [
-        (("depth", *LENS, "--magnification", "1"), ("f/22", "1.32 mm", "29.5 µm", "2 EV")),
-        (("light", "--guide-number-m", "36", "--distance-mm", "750"), ("f/48", "! Capacitors")),
-        (("plate", "--thickness-mm", "2"), ("3.51 EV", "! Plates with ground or taped edges")),
-        (
-            ("sync", "--exposure-s", "1/400", "--curtain-travel-s", "0.003"),
-            ("17 %", "1/333 s", "all of it", "0.3 EV too short"),
-        ),
-        (("steps", "--relief-mm", "10", "--depth-mm", "1.32"), ("10", "0.99 mm")),
-        (("shake", "--frequency-hz", "10", "--damping-ratio", "0.02", "--delay-s", "2"), ("0.081", "3.66 s")),
-    ],
-)
-def test_tables_write_numbers_with_their_units(arguments, words):
-    told = run(*arguments)
-    for word in words:
-        assert word in told
-
-
-@pytest.mark.parametrize(
     ("arguments", "sentence"),
     [
         ("depth --f-number 1/11", "f_number is 0.09091, but must be from 0.5 to 128: was f/11 typed as 1/11?"),
@@ -93,53 +73,6 @@ def test_what_can_not_be_meant_is_refused_in_one_sentence(arguments, sentence):
 
 SIZE = ("--piece-width-mm", "28", "--piece-height-mm", "28", "--relief-mm", "2.4")
 MOVEMENT = ("view", *SIZE, "--delivered-pixels", "2400", "--blur-radius-on-piece-mm", "0.015")
-
-
-def test_a_view_is_planned_with_the_demo_kit_and_says_that_it_is_invented():
-    told = run(*MOVEMENT, "--plate", "2 mm glass", "--light", "key", "--light", "fill", "--first", "3")
-    for words in ("invented demo kit", "Wendle 36, Longmere 100 close-up", "light fill", "! Plates", "a black trap"):
-        assert words in told
-    assert told.count("before the next for") >= 1
-
-
-@pytest.mark.parametrize("columns", [40, 60, 80, 120])
-@pytest.mark.parametrize(
-    "arguments",
-    [
-        (*MOVEMENT, "--plate", "2 mm glass"),
-        (*MOVEMENT, "--clear-in-front-mm", "900", "--most-frames", "1"),
-        ("plate", "--thickness-mm", "2", "--plate-distance-mm", "90", "--depth-mm", "1.3"),
-        ("sync", "--exposure-s", "1/400", "--curtain-travel-s", "0.003"),
-    ],
-    ids=["view", "view that fails", "plate", "sync"],
-)
-def test_answers_fit_the_terminal_and_lose_no_word(arguments, columns):
-    whole, fitted = run(*arguments), run(*arguments, columns=columns)
-    longest = max(len(line) for line in fitted.splitlines())
-    assert longest <= max(columns, max(map(len, whole.split())) + 2), fitted
-    assert sorted(fitted.split()) == sorted(whole.split())
-
-
-def test_a_view_as_json_holds_every_number():
-    told = answer(*MOVEMENT, "--first", "2")
-    first = told["plans"][0]
-    assert (len(told["plans"]), told["kit_invented"], told["wish"]["relief_mm"]) == (2, True, 2.4)
-    assert told["arrangements"] > 100
-    for key in (
-        *("magnification", "working_distance_mm", "room_needed_mm", "f_number", "blur_radius_on_piece_mm", "depth_mm"),
-        *("depth_needed_mm", "frames", "step_mm", "exposure_s", "sync_margin_ev", "hold_off_s", "pixels_on_piece"),
-    ):
-        assert isinstance(first[key], int | float)
-    assert {"name", "power_ev", "distance_mm"} <= first["lights"][0].keys()
-    assert first["reason"]
-    assert told["cautions"]
-
-
-def test_a_view_that_fails_says_by_how_much():
-    told = run(*MOVEMENT, "--clear-in-front-mm", "900", "--most-frames", "1", "--first", "1")
-    assert "fails by" in told
-    assert "pixels across the delivered picture, 2400 are wanted" in told  # from so far away
-    assert "The blur on the piece has a radius of" in told and "0.015 mm are allowed" in told
 
 
 def test_the_kit_is_the_one_named(tmp_path, monkeypatch):

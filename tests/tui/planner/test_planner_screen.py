@@ -1,7 +1,6 @@
 """The planner screen by real keys, and its side view to scale."""
 
 import asyncio
-import math
 from dataclasses import replace
 from itertools import pairwise
 from types import SimpleNamespace
@@ -22,11 +21,10 @@ from tests.support.running_screen import LARGE, SMALL, Running, bench
 from tests.support.scripted import Studio
 from tests.support.scripted_table import CAMERA, READING, FixedClock, ScriptedTable
 from tui.bench.picture_place import set_plan
-from tui.planner.planner_screen import PlannerScreen, plan_line
+from tui.planner.planner_screen import PlannerScreen
 from tui.planner.view_text import plan_details
 from tui.planner.wish_lines import FIRST_WISH, LINES, series
 from tui.screen.panels import aperture_text
-from tui.screen.side_view import RIGHT_MARGIN_COLUMNS, side_view
 
 KIT = demo_kit()
 MOVEMENT = Wish(28, 28, 2.4, delivered_pixels=2400, blur_radius_on_piece_mm=0.015)
@@ -36,43 +34,6 @@ def planner(at: Running) -> PlannerScreen:
     screen = at.app.screen
     assert isinstance(screen, PlannerScreen)
     return screen
-
-
-def plan_for(wish: Wish = MOVEMENT, place: int = 0):
-    return rank_plans(KIT, wish).plans[place]
-
-
-@pytest.mark.parametrize("width", [60, 80, 120, 160])
-@pytest.mark.parametrize("place", [0, 5, 40])
-def test_distances_along_the_axis_are_drawn_to_scale(width, place):
-    plan = plan_for(place=place)
-    drawn = side_view(plan, width, 15)
-    middle = drawn.lines[15 // 2]
-    plane = width - RIGHT_MARGIN_COLUMNS
-    sensor = middle.index("▌")
-    assert (plane - sensor) * drawn.mm_a_column == pytest.approx(plan.mounting.track_mm, abs=drawn.mm_a_column)
-    front = max(line.rindex("│") for line in drawn.lines if "│" in line)
-    free_mm = (plane - front) * drawn.mm_a_column
-    assert free_mm == pytest.approx(plan.mounting.working_distance_mm, abs=1.5 * drawn.mm_a_column)
-
-
-@pytest.mark.parametrize(("width", "height"), [(30, 5), (80, 7), (80, 24), (200, 60)])
-def test_the_drawing_fills_its_place_exactly(width, height):
-    for wish in (MOVEMENT, Wish(11, 11, 4, delivered_pixels=2000, plate="2 mm glass")):
-        drawn = side_view(plan_for(wish), width, height)
-        assert [len(line) for line in drawn.lines] == [width] * height
-
-
-@pytest.mark.parametrize(("width", "height"), [(0, 0), (5, 2), (29, 4)])
-def test_where_there_is_no_room_nothing_is_drawn(width, height):
-    drawn = side_view(plan_for(), width, height)
-    assert "".join(drawn.lines).strip() == ""
-
-
-def test_a_plate_is_drawn_tilted_and_lights_beyond_the_drawing_are_named_with_their_distance():
-    drawn = side_view(plan_for(Wish(28, 28, 2.4, delivered_pixels=2400, plate="2 mm glass")), 100, 20)
-    assert sum(line.count("╲") for line in drawn.lines) > 10
-    assert any(word.startswith("key ") and word.endswith(" mm") for word in drawn.beyond)
 
 
 def test_every_line_of_the_wish_reads_steps_and_can_be_typed():
@@ -213,21 +174,6 @@ async def test_the_wish_of_a_view_is_kept_when_the_planner_is_left_and_the_promp
         assert "31.0 mm" in at.text or "31 mm" in at.text
 
 
-@pytest.mark.parametrize("wish", [MOVEMENT, Wish(11, 11, 4, delivered_pixels=2000, plate="2 mm glass")])
-def test_rows_of_the_ranking_differ_visibly_at_80_columns_and_are_whole_at_120(wish):
-    plans = rank_plans(KIT, wish).plans
-    assert len(plans) > 50
-    rows = [plan_line(0, plan, KIT, 54) for plan in plans]  # 80 columns without the wishes and the gap
-    assert max(map(len, rows)) <= 54
-    parts = {(plan.build.body.name, plan.build.label): row for plan, row in zip(plans, rows, strict=True)}
-    assert len(set(parts.values())) == len(parts)
-    for plan in plans:
-        row = plan_line(0, plan, KIT, 84)  # 120 columns likewise
-        assert plan.build.lens.name in row and plan.build.body.name in row and "…" not in row
-        added = [f"{tube.extension_mm:g}" for tube in plan.build.tubes]
-        assert not added or row.index("+".join(added)) < row.index(plan.build.lens.name)
-
-
 @pytest.mark.parametrize("size", [(80, 24), (120, 40)])
 async def test_no_caution_is_cut_and_the_plan_is_named_in_full(size):
     async with bench(ScriptedTable(), FixedClock(), size) as at:
@@ -272,30 +218,3 @@ async def test_for_a_mirror_like_piece_the_planner_says_what_it_shows(size):
         shown = planner(at).found.plans[0].reflection
         assert shown is not None and shown.dark_radius_mm is not None
         assert mm_text(shown.dark_radius_mm) in at.text
-
-
-def test_a_mirror_like_piece_smaller_than_the_lens_in_it_stays_dark():
-    plan = plan_for(Wish(11, 9, 0.5, blur_radius_on_piece_mm=0.02, surface="mirror"))
-    assert plan.reflection.dark_radius_mm > math.hypot(11, 9) / 2
-    assert "shows the lens all over, and stays dark" in " ".join(text for _, text in plan_details(plan))
-
-
-def test_what_a_mirror_like_piece_shows_over_a_plate_is_told_with_size_and_place():
-    wish = Wish(11, 9, 0.5, blur_radius_on_piece_mm=0.02, plate="2 mm glass", surface="mirror", lights=("fill",))
-    plan = plan_for(wish)
-    told = " ".join(text for _, text in plan_details(plan))
-    shown = plan.reflection
-    assert shown.panel_distance_mm == plan.lights[0].distance_mm
-    assert f"at least {mm_text(shown.panel_width_mm)} × {mm_text(shown.panel_height_mm)}" in told
-    assert "small softbox fills" in told and "by its luminance" in told
-    assert plan_for(replace(wish, surface="matt")).reflection is None
-
-
-def test_plan_tells_each_lights_role_and_what_would_do_instead():
-    plan = plan_for(replace(MOVEMENT, lights=("key", "fill", "rim=-1@120")))
-    told = dict(plan_details(plan))
-    assert "−2 EV beside the key" in told["light fill"]
-    assert "behind, it lights the edge only" in told["light rim"]
-    alone = list(plan_details(plan_for()))
-    assert [label for label, _ in alone if label.startswith("light ")] == ["light key"]
-    assert any(label == "or instead" and " alone, " in text for label, text in alone)

@@ -51,7 +51,6 @@ from tests.support.bench_events import (
     released,
 )
 from tests.support.scripted_table import DRIFTED, REVISION, SYNC
-from tui.headless.headless_shoot import verdict_line
 from tui.screen.letters import LETTERS, block_text
 from tui.words import wording
 from tui.words.bench_frame import BenchFrame
@@ -402,22 +401,3 @@ def test_the_signs_of_a_verdict_mean_nothing_else_anywhere() -> None:
         texts = [node for node in ast.walk(tree) if isinstance(node, ast.Constant) and id(node) not in docs]
         found += [(path.name, sign) for sign in "●◐○" for text in texts if sign in str(text.value)]
     assert found == [("wording.py", sign) for sign in "●◐○"]
-
-
-def test_without_a_screen_a_frame_that_nobody_judged_has_the_screens_word() -> None:
-    judged_event = next(event for event in judged(1, FocusVerdict.UNJUDGED) if isinstance(event, FrameJudged))
-    assert verdict_line(judged_event) == "Frame 1: focus ?, no reference yet"
-
-
-def test_without_a_screen_a_miss_is_said_once_and_what_else_was_found_behind_it() -> None:
-    event = judged(1, FocusVerdict.MISSED, 7.3, 0.31, (FOCUS_OFF, DARK))[1]
-    assert isinstance(event, FrameJudged)
-    line = verdict_line(event)
-    assert line == f"Frame 1: missed, blur radius 7.3 px, limit 2.0 px, 0.3 mm off — {DARK.text}"
-
-
-def test_a_judged_frame_whose_raw_was_lost_is_not_said_to_come_in() -> None:
-    (at_the_judge,) = (event for event in judged(1, FocusVerdict.SHARP, 0.4) if isinstance(event, FrameJudged))
-    model = model_after(FOUND, *COMING, MISSING, at_the_judge)
-    assert "still coming in" not in headline(model, 0.0).sentence
-    assert headline(model, 0.0).sentence.startswith("Frame 1 not all saved, sharp")

@@ -6,45 +6,20 @@ and what is known of slow clients; put together here, since no scanner is part o
 
 from __future__ import annotations
 
-import socket
 from collections.abc import Iterator
 from pathlib import Path
 
-import numpy as np
 import pytest
-from PIL import Image
 
-from session.frame.finding import FocusVerdict
-from session.set.setup import Region
-from tests.support.scripted_table import READING, REVISION
-from tests.support.served_page import LOOPBACK, ServedPage, until_closed
-from tests.support.written_log import WrittenLog, written_log
-from tui.follow.page import page_pictures
+from tests.support.served_page import ServedPage
+from tests.support.written_log import WrittenLog
 from tui.follow.page.page_address import TOKEN_LETTERS, PageAddress, new_token
-from tui.follow.page.page_limits import PageLimits
-
-LOG_LOOKS_S = 0.01
 
 
 @pytest.fixture(scope="module")
-def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return tmp_path_factory.mktemp("log")
-
-
-@pytest.fixture(scope="module")
-def written(folder: Path) -> Iterator[WrittenLog]:
-    """A log that only is looked at."""
-    picture = folder / "picture.jpg"
-    Image.fromarray(np.full((200, 300, 3), 200, np.uint8)).save(picture)
-    log = written_log(folder / "log.db", REVISION, READING, (FocusVerdict.SHARP,), picture)
-    yield log
-    log.close()
-
-
-@pytest.fixture(scope="module")
-def served(written: WrittenLog, folder: Path) -> Iterator[ServedPage]:
+def served(still_log: WrittenLog, still_folder: Path) -> Iterator[ServedPage]:
     """One page for all strangers, each of whom must find it as the one before did."""
-    with ServedPage(folder / "log.db") as page:
+    with ServedPage(still_folder / "log.db") as page:
         page.looking_on().until("large", "SHARP")
         yield page
 
@@ -53,10 +28,6 @@ def served(written: WrittenLog, folder: Path) -> Iterator[ServedPage]:
 def page(served: ServedPage) -> Iterator[ServedPage]:
     yield served
     assert served.get("").status == 200, "it still serves"
-
-
-def limited(folder: Path, **limits: float) -> ServedPage:
-    return ServedPage(folder / "log.db", PageLimits(looks_every_s=LOG_LOOKS_S, **limits))  # type: ignore[arg-type]
 
 
 # --- paths ------------------------------------------------------------------------------------------
@@ -249,115 +220,9 @@ def test_requests_one_behind_the_other_are_answered_in_turn(page: ServedPage) ->
 # --- slowness and numbers ---------------------------------------------------------------------------
 
 
-def test_who_never_ends_a_request_is_hung_up_on(written: WrittenLog, folder: Path) -> None:
-    with limited(folder, head_s=0.2) as page:
-        for start in (b"", b"G", b"GET / HTTP/1.1\r\n", b"GET / HTTP/1.1\r\nX-a: b\r\n"):
-            with page.connected() as bare:
-                bare.sendall(start)
-                assert until_closed(bare) == b""
-
-
-def test_a_header_now_and_then_does_not_keep_a_place(written: WrittenLog, folder: Path) -> None:
-    with limited(folder, head_s=0.2) as page, page.connected() as bare:
-        bare.settimeout(0.02)
-        bare.sendall(b"GET / HTTP/1.1\r\n")
-        ended = False
-        while not ended:  # for ever, if each line were a reason to wait longer
-            try:
-                bare.sendall(b"X-a: b\r\n")
-                ended = bare.recv(1) == b""
-            except TimeoutError:
-                continue
-            except ConnectionError:
-                ended = True
-
-
-def test_who_takes_no_bytes_is_hung_up_on(written: WrittenLog, folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    noise = np.random.default_rng(7).integers(0, 255, (3000, 3000, 3), np.uint8)  # some 15 MB: no system buffers that
-    large = page_pictures.Cut(page_pictures._jpeg(Image.fromarray(noise), 95, "4:4:4"), "noise")
-    assert len(large.jpeg) > 10_000_000
-    monkeypatch.setattr(page_pictures, "make", lambda wanted: large)
-    with limited(folder, stuck_s=0.3) as page:
-        page.looking_on().until("large", "SHARP")
-        path = f"picture/{written.frame_ids[1]}"
-        with page.connected(receive_bytes=4096) as bare:
-            bare.sendall(f"GET /{page.token}/{path} HTTP/1.1\r\nHost: {page.host}\r\n\r\n".encode())
-            gate = page.server.config.gate  # type: ignore[attr-defined]
-            assert page.get(path).body == large.jpeg, "who takes them gets all of them"
-            while any(wire.transport.get_extra_info("peername") == bare.getsockname() for wire in list(gate.open)):
-                assert page.get("page.css").status == 200
-            assert len(until_closed(bare)) < len(large.jpeg)
-
-
-def test_half_open_connections_keep_nobody_out(written: WrittenLog, folder: Path) -> None:
-    with limited(folder, connections=40) as page:
-        halves = [page.connected() for _ in range(60)]
-        for half in halves:
-            half.sendall(b"GET / HTTP/1.1\r\n")
-        with page.looking_on() as viewer:
-            assert viewer.until("large", "SHARP")
-            more = [page.connected() for _ in range(60)]
-            assert page.get("page.css").status == 200
-            assert page.get(f"picture/{written.frame_ids[1]}").status == 200
-            gate = page.server.config.gate  # type: ignore[attr-defined]
-            assert len(gate.open) <= 40 and len(gate.idle) <= 40
-        for half in (*halves, *more):
-            half.close()
-
-
-def test_more_viewers_than_places_are_told_so_and_get_in_when_one_leaves(written: WrittenLog, folder: Path) -> None:
-    with limited(folder, viewers=3, alive_s=0.05) as page:
-        viewers = [page.looking_on() for _ in range(3)]
-        assert [viewer.status for viewer in viewers] == [200] * 3
-        refused = page.get("events")
-        assert refused.status == 503 and refused.text == "3 already look on.\n"
-        assert page.get("events", "HEAD").status == 200, "which takes no place"
-        viewers[0].close()
-        while page.looking_on().status != 200:  # the server hears of it a moment later
-            continue
-        for viewer in viewers[1:]:
-            viewer.close()
-
-
-def test_it_ends_with_viewers_and_half_open_and_stuck_connections(written: WrittenLog, folder: Path) -> None:
-    with limited(folder) as page:
-        viewers = [page.looking_on() for _ in range(5)]
-        halves = [page.connected() for _ in range(5)]
-        bad = page.connected()
-        bad.sendall(b"\x00\r\n\r\n")
-        page.end()
-        for viewer in viewers:
-            while viewer.next() is not None:
-                continue
-            viewer.close()
-        for bare in (*halves, bad):
-            until_closed(bare)
-            bare.close()
-        with pytest.raises(ConnectionRefusedError):
-            socket.create_connection((LOOPBACK, page.port))
-
-
-def test_a_picture_that_hangs_holds_up_neither_words_nor_the_end(
-    written: WrittenLog, folder: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    import threading
-
-    for_ever = threading.Event()
-    monkeypatch.setattr(page_pictures, "make", lambda wanted: for_ever.wait() and page_pictures.Cut(b"", ""))
-    try:
-        with limited(folder, picture_s=0.2) as page:
-            page.looking_on().until("large", "SHARP")
-            answer = page.get(f"picture/{written.frame_ids[1]}")
-            assert answer.status == 503 and answer.text == "The picture takes too long to be read.\n"
-            with page.looking_on() as viewer:
-                assert viewer.until("large", "SHARP")
-    finally:
-        for_ever.set()
-
-
-def test_frames_that_were_not_shown_lately_have_no_picture(page: ServedPage, written: WrittenLog) -> None:
+def test_frames_that_were_not_shown_lately_have_no_picture(page: ServedPage, still_log: WrittenLog) -> None:
     """Only the newest ones: what else lies in the log isn't the business of whoever looks on."""
-    assert page.get(f"picture/{written.frame_ids[1]}").status == 200
+    assert page.get(f"picture/{still_log.frame_ids[1]}").status == 200
     assert page.get("picture/00000000-0000-4000-8000-000000000002").status == 404
 
 
@@ -368,7 +233,3 @@ def test_hosts_of_an_address() -> None:
     assert PageAddress(ip_address("192.0.2.7"), 80, "t").hosts == {"192.0.2.7"}
     assert PageAddress(ip_address("127.0.0.1"), 8080, "t").hosts == {"127.0.0.1:8080", "localhost:8080"}
     assert PageAddress(ip_address("2001:db8::7"), 8080, "t").url == "http://[2001:db8::7]:8080/t/"
-
-
-def test_a_region_is_part_of_what_is_kept() -> None:
-    assert page_pictures.Wanted("f", "p", None) != page_pictures.Wanted("f", "p", Region())

@@ -9,7 +9,6 @@ import cv2
 import numpy as np
 import pytest
 
-from tui.follow.page import serving
 from tui.follow.page.page_address import PageAddress, parse_where, qr_text
 
 SET_ADDRESS = PageAddress(ip_address("192.0.2.7"), 8080, "k7mp-3xqd-a9rt-wbn4")
@@ -57,15 +56,3 @@ def test_a_camera_reads_the_address_from_the_half_blocks(url: str) -> None:
     enlarged = np.kron(drawn, np.ones((8, 8), np.uint8))
     assert cv2.QRCodeDetector().detectAndDecode(enlarged)[0] == url
     assert max(map(len, qr_text(url).splitlines())) <= 60 and len(qr_text(url).splitlines()) <= 24
-
-
-def test_who_serves_reads_whom_the_address_lets_in_and_that_nothing_is_encrypted() -> None:
-    told = serving.serving_text(SET_ADDRESS, with_qr=False)
-    assert f"Look on in a browser at {SET_ADDRESS.url}\n" in told
-    assert "Who has this address can look at the newest frames, and do nothing else" in told
-    assert "isn't encrypted" in told and "█" not in told
-    with_qr = serving.serving_text(SET_ADDRESS, with_qr=True)
-    assert "█" in with_qr and len(with_qr.splitlines()) < 24, "all of it stands in a small terminal"
-    assert "From this machine only." in serving.serving_text(
-        PageAddress(ip_address("127.0.0.1"), 8080, "t"), with_qr=True
-    )

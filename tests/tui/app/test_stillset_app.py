@@ -1,8 +1,6 @@
-"""Bell, theme, help, hints, and leaving the bench in every state."""
+"""The app: bell, theme, keys that mean nothing, and how it is left in every state."""
 
 from __future__ import annotations
-
-from pathlib import Path
 
 import pytest
 
@@ -20,9 +18,7 @@ from session.shoot.events import (
 from tests.support.bench_events import COMING, FOUND, LOST, MISSING, judged, moved, released
 from tests.support.running_screen import SMALL, bench
 from tests.support.scripted_table import SYNC, FixedClock, ScriptedTable
-from tui.app.run import exit_as
 from tui.app.stillset_app import StillsetApp
-from tui.screen.background import BackgroundApp
 
 
 async def test_a_miss_rings_unless_the_bell_is_off(
@@ -45,23 +41,6 @@ async def test_the_other_theme_changes_colours_and_no_word(table: ScriptedTable,
         before = at.text
         await at.press("d")
         assert (at.app.theme, at.text) == ("contrast", before)
-
-
-async def test_help_lists_every_key_and_the_cautions(table: ScriptedTable, clock: FixedClock) -> None:
-    async with bench(table, clock, (120, 300), FOUND) as at:
-        await at.press("question_mark")
-        assert "Release, as soon as rules and waits allow." in at.text
-        assert "never open a head or pack" in at.text
-        await at.press("escape")
-        assert at.large == "READY"
-
-
-async def test_long_sentences_of_the_help_go_on_under_their_beginning(table: ScriptedTable, clock: FixedClock) -> None:
-    async with bench(table, clock, (80, 400), FOUND) as at:
-        await at.press("question_mark")
-        lines = at.text.split("\n")
-        first = next(i for i, line in enumerate(lines) if "Change exposure time, aperture" in line)
-        assert lines[first + 1].startswith(" " * 14) and "more." in lines[first + 1]
 
 
 async def test_leaving_asks_only_while_a_frame_is_under_way(table: ScriptedTable, clock: FixedClock) -> None:
@@ -133,8 +112,6 @@ MIDDLES: dict[str, list[str]] = {
     "help": ["question_mark"],
     "ledger": ["l"],
 }
-
-
 ENDINGS = [(state, "plain") for state in STATES] + [
     (s, m) for m in MIDDLES for s in ("waiting", "saving") if m != "plain"
 ]
@@ -165,22 +142,3 @@ async def test_tab_and_other_keys_that_mean_nothing_here_do_nothing(table: Scrip
         assert (at.text, len(at.posted.acts)) == (before, calls)
         await at.press("space")
         assert at.asked(AskRelease) == [AskRelease()]
-
-
-class Mistaken(BackgroundApp):
-    """A screen with a mistake in it."""
-
-    def on_mount(self) -> None:
-        raise RuntimeError("a mistake")
-
-
-def test_a_mistake_that_ends_the_screen_is_told_with_the_file_that_it_stands_in(
-    capsys: pytest.CaptureFixture[str],
-) -> None:
-    app = Mistaken()
-    app.run(headless=True)
-    with pytest.raises(SystemExit) as end:
-        exit_as(app, Path("errors.txt"))
-    said = capsys.readouterr().err.splitlines()[-1]
-    assert end.value.code == 1
-    assert "errors.txt" in said and "Ended by the system" not in said

@@ -1,0 +1,57 @@
+"""`stillset reshoot`: which job, piece and reference are meant, and what the hands must do, without a camera."""
+
+from __future__ import annotations
+
+import json
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+
+from tests.support.fresh_log import fresh_log
+from tests.support.in_process import stillset
+from tests.support.log_samples import SetClock, revision, whole_frame
+
+
+@pytest.fixture
+def log(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """Set-up 07.3 in one job, approved for its piece; set-up 09.1 in two jobs."""
+    path = tmp_path / "log.sqlite"
+    with closing(fresh_log(path, SetClock())) as log:
+        for job, piece, setups in (("Movement", "Bridge", (7, 9)), ("Type", "Tray", (9,))):
+            place = log.open_place(job, piece, "top")
+            for number in setups:
+                key = log.save_revision(place, revision(number, 3 if number == 7 else 1))
+                frame_id = whole_frame(log, place, number, key)
+                log.set_reference(place, number, frame_id)
+    monkeypatch.setenv("STILLSET_LOG", str(path))
+    return path
+
+
+def test_the_piece_and_the_reference_are_those_that_the_set_up_was_approved_for(log: Path) -> None:
+    told = stillset("reshoot", "07.3", "--list")
+    assert told.startswith("Set-up 07.3 of Movement: Bridge\n")
+    assert "hands  light key: 1/4 (−2 EV) with tube" in told and "Its reference is frame 7." in told
+    listed = json.loads(stillset("reshoot", "07.3", "--list", "--json"))
+    assert (listed["setup"], listed["reference"]) == ("07.3", 7) and listed["cautions"]
+
+
+def test_a_set_up_that_several_jobs_have_is_asked_for_by_job_when_the_last_has_none(log: Path) -> None:
+    with closing(fresh_log(log.with_name("more.sqlite"), SetClock())) as more:
+        for job in ("Movement", "Type", "Ring"):
+            place = more.open_place(job, "piece", "top")
+            if job != "Ring":
+                more.save_revision(place, revision(9, 1))
+    more_log = ("--log", str(log.with_name("more.sqlite")))
+    said = " ".join(stillset("reshoot", "09.1", "--list", *more_log, exit_code=2).split())
+    assert "Set-up 09.1 is in several jobs; choose with --job:" in said and "'Movement'" in said and "'Type'" in said
+    assert "Set-up 09.1 of Type" in stillset("reshoot", "09.1", "--list", *more_log, "--job", "Type")
+
+
+def test_a_piece_without_a_reference_of_its_own_is_said(log: Path) -> None:
+    told = stillset("reshoot", "07.3", "--list", "--job", "Movement", "--piece", "Wheel")
+    assert "It has no reference for this piece; the first good frame can become one." in told
+
+
+def test_a_set_up_that_is_not_there_is_told(log: Path) -> None:
+    assert "Job 'Movement' has no set-up 08" in stillset("reshoot", "08", "--job", "Movement", "--list", exit_code=2)

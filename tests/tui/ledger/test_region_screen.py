@@ -1,0 +1,56 @@
+"""A region pixel for pixel, frame after frame at the same place, or a word where its picture is gone."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+from PIL import Image
+
+from session.shoot.acts import MarkFrame
+from tests.support.at_ledger import (
+    at_the_bench,
+    looking_only,
+    photo_of_a_cup,
+    shown,
+)
+from tests.support.bench_events import FOUND
+from tests.support.scripted_table import ScriptedTable
+from tests.support.written_log import WrittenLog
+from tui.ledger.ledger_screen import LedgerScreen
+from tui.screen.picture_view import PictureView
+
+
+async def test_a_region_is_looked_at_pixel_for_pixel_frame_after_frame_at_the_same_place(
+    looked_back: WrittenLog, table: ScriptedTable, tmp_path: Path
+) -> None:
+    """The picture of 11 shows the same photograph 30 px farther left; the region is 180 × 120 px."""
+    for number, left in ((12, 0), (11, 30)):
+        Image.fromarray(photo_of_a_cup()[:600, left : left + 900]).save(tmp_path / f"picture.jpg.{number}.jpg")
+    async with at_the_bench(looked_back, table) as at:
+        table.tell(FOUND)
+        await at.press("l", "enter")
+        view = at.app.screen.query_one(PictureView)
+        assert "FRAME 12  sharp  1:1, 80 × 40 px of 180 × 120" in at.text
+        here = photo_of_a_cup()[300 - 20 : 300 + 20, 450 - 40 : 450 + 40].astype(float)
+        assert shown(view).shape == here.shape and np.abs(shown(view) - here).mean() < 4
+        await at.press("left", "left", "up", "up", "up")
+        there = photo_of_a_cup()[240:280, 360:440].astype(float)
+        assert np.abs(shown(view) - there).mean() < 4, "moved to the corner, and no farther"
+        await at.press("full_stop")
+        assert "FRAME 11" in at.text and np.abs(shown(view) - there).mean() < 4, "the same place of the cup"
+        await at.press("h", "minus")
+        assert [act.mark for act in table.asked(MarkFrame)] == ["hero"]
+        assert "1:2, 160 × 80 px of 180 × 120" in at.text
+        await at.press("escape")
+        assert "LEDGER" in at.text
+        assert isinstance(at.app.screen, LedgerScreen) and at.app.screen.list.here.number == 11
+
+
+async def test_a_region_of_a_picture_that_is_gone_says_so(looked_back: WrittenLog, tmp_path: Path) -> None:
+    (tmp_path / "picture.jpg.12.jpg").unlink()
+    async with looking_only(looked_back) as at:
+        await at.press("enter", "left", "plus", "enter", "V")
+        assert "FRAME 12" in at.text and "the file" in at.text
+        await at.press("full_stop")
+        assert "FRAME 11  sharp  1:1, 60 × 40 px of 60 × 40" in at.text
