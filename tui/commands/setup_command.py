@@ -1,8 +1,10 @@
-"""`stillset setup`: show, compare or change a set-up from the shell."""
+"""`stillset setup`: show, compare, change or copy a set-up from the shell."""
 
 from __future__ import annotations
 
 import json
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
 from dataclasses import asdict, is_dataclass, replace
 from typing import TYPE_CHECKING, Any
 
@@ -19,6 +21,7 @@ from session.set.setup import (
 )
 from session.units.value_words import name_words, thing_words, value_words
 from tui.shell.choices import (
+    Choices,
     Label,
     camera_options,
     choices_from,
@@ -34,13 +37,14 @@ from tui.words.setup_words import camera_rows
 
 if TYPE_CHECKING:
     from storage.reading.log_reader import LogReader
+    from storage.writing.log import SqlLog
 
 job_option = click.option("--job", default="", help="The job; else the last one.")
 
 
 @click.group()
 def setup() -> None:
-    """Show, compare or change a set-up. `07.3` is set-up 7, revision 3; `07` its latest revision."""
+    """Show, compare, change or copy a set-up. `07.3` is set-up 7, revision 3; `07` its latest revision."""
 
 
 @setup.command()
@@ -77,24 +81,22 @@ def diff(old: str, new: str, log: str | None, job: str, as_json: bool) -> None:
             click.echo("They are alike.")
 
 
+note_option = click.option("--note", default=None, help="Put this in the place of the set-up's notes.")
+
+
 @setup.command("set")
 @click.argument("label", type=Label(), default="")
 @log_option
 @camera_options
 @place_options
 @setup_options
-@click.option("--note", default=None, help="Put this in the place of the set-up's notes.")
+@note_option
 def set_(label: str, note: str | None, **options: Any) -> None:
     """Change a set-up: makes its next revision. Without a set-up in the job, its first one."""
-    from storage.reading.log_reader import LogReader  # noqa: PLC0415
-    from storage.writing.log import SqlLog  # noqa: PLC0415
-    from tui.shell.build import kit_of, opened_place  # noqa: PLC0415
-
     choices = choices_from({**options, "setup": label or options.get("setup")})
-    kit = kit_of(choices)
-    log = SqlLog.open(log_to_write(choices.log))
-    reader = LogReader.open(choices.log)
-    try:
+    with _log_to_change(choices) as (log, reader):
+        from tui.shell.build import opened_place  # noqa: PLC0415
+
         place = opened_place(log, reader, choices)
         standing = log.standing(place)
         wanted_number = parse_label(choices.setup) if choices.setup else None
@@ -103,19 +105,62 @@ def set_(label: str, note: str | None, **options: Any) -> None:
         else:
             old = _maybe(reader, place.job, choices.setup)
         start = old or Revision(setup_number=log.next_setup_number(place), revision=0)
-        wanted = without_stale_confirmation(choices.change(start, kit), start)
-        if note is not None:
-            wanted = replace(wanted, notes=note)
+        wanted = _with_options(start, choices, note)
         if old is not None and same_arrangement(wanted, old):
             click.echo(f"Nothing to change; set-up {old.label} stands.")
             return
         new = replace(wanted, revision=log.next_revision_number(place, start.setup_number))
         log.choose(place, Standing(new, log.save_revision(place, new)))
-    finally:
-        reader.close()
-        log.close()
-    click.echo(f"Set-up {new.label}.")
-    for name, before, after in differences(start, new):
+    _tell(f"Set-up {new.label}.", start, new)
+
+
+@setup.command()
+@click.argument("label", type=Label())
+@click.option("--from-job", default="", help="The job that has it; else the last one.")
+@log_option
+@camera_options
+@place_options
+@setup_options
+@note_option
+def copy(label: str, from_job: str, note: str | None, **options: Any) -> None:
+    """Begin a set-up of its own as a copy of another, for another job, piece or view; options change the copy.
+
+    What was confirmed by hand and the ambient light are asked again: another day, another room.
+    """
+    if options.pop("setup", ""):
+        raise click.UsageError("the set-up that is copied is the argument: stillset setup copy 07.3; leave out --setup")
+    choices = choices_from(options)
+    with _log_to_change(choices) as (log, reader):
+        from tui.shell.build import opened_place  # noqa: PLC0415
+
+        old = find_revision(reader, from_job, label)  # before the place is opened, which may begin another last job
+        place = opened_place(log, reader, choices)
+        start = replace(old, setup_number=log.next_setup_number(place), revision=1, confirmed=(), ambient_ev=None)
+        new = _with_options(start, choices, note)
+        log.choose(place, Standing(new, log.save_revision(place, new)))
+    where = " · ".join(harmless(name, 40) for name in (place.job, place.piece, place.view))
+    _tell(f"Set-up {new.label} of {where}, a copy of {old.label}.", start, new)
+
+
+@contextmanager
+def _log_to_change(choices: Choices) -> Iterator[tuple[SqlLog, LogReader]]:
+    from storage.reading.log_reader import LogReader  # noqa: PLC0415
+    from storage.writing.log import SqlLog  # noqa: PLC0415
+
+    with closing(SqlLog.open(log_to_write(choices.log))) as log, closing(LogReader.open(choices.log)) as reader:
+        yield log, reader
+
+
+def _with_options(start: Revision, choices: Choices, note: str | None) -> Revision:
+    from tui.shell.build import kit_of  # noqa: PLC0415
+
+    wanted = without_stale_confirmation(choices.change(start, kit_of(choices)), start)
+    return wanted if note is None else replace(wanted, notes=note)
+
+
+def _tell(sentence: str, old: Revision, new: Revision) -> None:
+    click.echo(sentence)
+    for name, before, after in differences(old, new):
         click.echo(f"  {change_line(name, before, after)}")
 
 

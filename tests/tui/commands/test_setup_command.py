@@ -1,4 +1,4 @@
-"""`stillset setup diff`: what changed, in objects for programs."""
+"""`stillset setup`: what changed, in objects for programs; what is set; a copy for another job."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from click.testing import CliRunner
 
 from session.set.setup import PassiveItem, Region, Revision
 from storage.writing.log import SqlLog
-from tui.commands.setup_command import diff, set_
+from tui.commands.setup_command import copy, diff, set_, show
 
 
 @pytest.fixture
@@ -50,3 +50,33 @@ def test_a_light_is_set_only_to_a_power_that_it_has(tmp_path: Path) -> None:
     assert "1/256 (−8 EV) is less than 'key' has" in " ".join(refused.output.split())
     taken = CliRunner().invoke(set_, [*place, "--light", "key,power_ev=1/128"])
     assert taken.exit_code == 0 and "1/128 (−7 EV)" in taken.output
+
+
+def test_a_copy_begins_a_set_up_of_its_own_in_another_job_with_nothing_confirmed(log_path: str) -> None:
+    with closing(SqlLog.open(Path(log_path))) as log:
+        place = log.open_place("Rings", "ring 4", "front", "")
+        log.save_revision(
+            place, Revision(revision=3, confirmed=("stabiliser off",), ambient_ev=-7.0, notes="card near")
+        )
+    where = ["--job", "Rings again", "--piece", "ring 9", "--view", "front"]
+    copied = CliRunner().invoke(copy, ["01.3", "--log", log_path, *where, "--f-number", "16"])
+    assert copied.exit_code == 0, copied.output
+    first, change = copied.output.splitlines()
+    assert first == "Set-up 01.1 of Rings again · ring 9 · front, a copy of 01.3."
+    assert change.strip() == "aperture: f/11 → f/16"
+    told = json.loads(CliRunner().invoke(show, ["--log", log_path, "--job", "Rings again", "--json"]).output)
+    assert (told["setup"], told["notes"], told["settings"]["f_number"]) == ("01.1", "card near", 16.0)
+    assert (told["confirmed"], told["ambient_ev"]) == ([], None)
+    of_old = json.loads(CliRunner().invoke(show, ["01.3", "--log", log_path, "--job", "Rings", "--json"]).output)
+    assert (of_old["confirmed"], of_old["settings"]["f_number"]) == (["stabiliser off"], 11.0)
+    again = CliRunner().invoke(copy, ["01.1", "--from-job", "Rings", "--log", log_path, "--view", "top"])
+    assert again.output.splitlines()[0] == "Set-up 02.1 of Rings again · ring 9 · top, a copy of 01.1."
+
+
+@pytest.mark.parametrize(
+    ("words", "sentence"),
+    [(["07.3"], "has no set-up 07.3"), (["01.1", "--from-job", "Nowhere"], "job 'Nowhere' has no set-up 01.1")],
+)
+def test_what_is_not_there_is_not_copied(log_path: str, words: list[str], sentence: str) -> None:
+    refused = CliRunner().invoke(copy, [*words, "--log", log_path, "--job", "Rings again"])
+    assert refused.exit_code == 2 and sentence in " ".join(refused.output.split())
