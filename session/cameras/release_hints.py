@@ -1,6 +1,9 @@
 """What a body's own settings say when no picture comes, nor live view: heat, battery, mirror, timers.
 
-No setting that libgphoto2 2.5.34 reads tells of an open cover or of sleep: for those a person is asked to look.
+Of live view that is refused, extension 0x0A names its conditions, and 0x11 its heat. Of 0x0B and 0x0E the library reads
+nothing that names a reason: what 0x0B lists (`evfmode`, `output`) the library sets itself, and 0x0E's condition of live
+view (0xD175) is listed by no published body. No setting that libgphoto2 2.5.34 reads tells of an open cover or of
+sleep: for those a person is asked to look.
 """
 
 from __future__ import annotations
@@ -11,7 +14,11 @@ from session.cameras.widgets import Widget
 
 MODES, MIRROR, MIRROR_IS_UP = ("capturemode", "drivemode"), "mirrorlock", "mirrorupstatus"
 CONDITIONS = "liveviewprohibit"
-LIVE_HINT_WIDGETS = (CONDITIONS, MIRROR_IS_UP)
+OVERHEATED, LEVELS_OF_HEAT = "d251", ("0", "1", "2")
+"""Property 0xD251 of extension 0x11, which libgphoto2 shows under its number: the body's heat. Its name and its three
+levels stand in the library's ptp.h and published summaries; other extensions use the number otherwise. That 1 warns and
+2 stops follows from their order: value from memory."""
+LIVE_HINT_WIDGETS = (CONDITIONS, MIRROR_IS_UP, OVERHEATED)
 HINT_WIDGETS = (*MODES, MIRROR, *LIVE_HINT_WIDGETS)
 SWITCHES_ITSELF_OFF = "autopoweroff"
 """Seconds without a touch, after which a body sleeps; 0: never."""
@@ -36,6 +43,9 @@ CONDITION_WORDS: dict[str, str] = {
 """What libgphoto2 says of the conditions of a body (config.c of 2.5.34, the widget's table) → the words here."""
 
 
+HEAT_WORDS = {"1": ["It is getting hot: let it rest."], "2": [CONDITION_WORDS["temperature too high"]]}
+
+
 def hints(widgets: Mapping[str, Widget]) -> str:
     """Sentences on what may hold the shutter, or live view; "" where the settings say nothing of the kind."""
     said = []
@@ -51,6 +61,9 @@ def hints(widgets: Mapping[str, Widget]) -> str:
         said.append("Mirror lock-up is on: one release only lifts the mirror.")
     if MIRROR_IS_UP in widgets and widgets[MIRROR_IS_UP].text.casefold() in ON:
         said.append(CONDITION_WORDS["mirror-up operation"])
+    heat = widgets.get(OVERHEATED)
+    if heat is not None and heat.choices == LEVELS_OF_HEAT:
+        said += HEAT_WORDS.get(heat.text, [])
     told = widgets[CONDITIONS].text.casefold() if CONDITIONS in widgets else ""
     for condition in told.partition(":")[2].split(","):
         said += [words for name, words in CONDITION_WORDS.items() if condition.strip().endswith(name)][:1]

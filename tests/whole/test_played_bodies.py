@@ -208,14 +208,34 @@ def test_live_view_that_a_body_refuses_is_explained_and_comes_back(user: CameraU
     user.camera.post(say.LiveView(False))
 
 
-def test_a_body_that_is_too_hot_says_so_when_it_makes_no_picture(user: CameraUser, running: Played) -> None:
-    mock = running("extension_0a")
+@pytest.mark.parametrize(("body", "code", "value"), [("extension_0a", 0xD1A4, 1 << 17), ("extension_11", 0xD251, 2)])
+def test_a_body_that_is_too_hot_says_so_when_it_makes_no_picture(
+    user: CameraUser, running: Played, body: str, code: int, value: int
+) -> None:
+    mock = running(body)
     user.connect(mock.address)
-    mock.hands("set_property", code=0xD1A4, value=1 << 17)
+    mock.hands("set_property", code=code, value=value)
     mock.fault("no_file")
     user.release(1)
     assert "It is too hot" in user.until(say.Failed).text
-    mock.hands("set_property", code=0xD1A4, value=0)
+    mock.hands("set_property", code=code, value=0)
+
+
+def test_live_view_that_ends_for_heat_says_so(user: CameraUser, running: Played) -> None:
+    mock = running("extension_11")
+    user.connect(mock.address)
+    user.camera.post(say.LiveView(True))
+    user.until(say.LiveFrame)
+    mock.hands("set_property", code=0xD251, value=2)
+    mock.fault("live_view_lost", times=0)
+    user.camera.post(say.NextLiveFrame())
+    failed = user.until(say.Failed)
+    assert (failed.request, failed.connected, failed.text.partition(". ")[2][:14]) == (
+        "LiveView",
+        True,
+        "It is too hot:",
+    )
+    mock.hands("set_property", code=0xD251, value=0)
 
 
 def test_a_body_that_went_to_sleep_is_told_by_its_own_setting(user: CameraUser, running: Played) -> None:

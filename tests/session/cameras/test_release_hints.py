@@ -6,7 +6,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from session.cameras.release_hints import CONDITION_WORDS, HINT_WIDGETS, SWITCHES_ITSELF_OFF, hints, sleeps_after
+from session.cameras.release_hints import (
+    CONDITION_WORDS,
+    HINT_WIDGETS,
+    LEVELS_OF_HEAT,
+    OVERHEATED,
+    SWITCHES_ITSELF_OFF,
+    hints,
+    sleeps_after,
+)
 from session.cameras.widgets import Widget
 
 ODD_TEXTS = st.text(max_size=8) | st.sampled_from(
@@ -61,6 +69,13 @@ def test_the_same_sign_from_two_settings_is_told_once() -> None:
 def test_two_conditions_are_each_told_by_their_own_words(both: tuple[str, str]) -> None:
     said = hints(told(liveviewprohibit=f"3: {both[0]},{both[1]}"))
     assert said == " ".join(CONDITION_WORDS[name] for name in both)
+
+
+@pytest.mark.parametrize(("level", "said"), [("0", ""), ("1", "getting hot"), ("2", "too hot")])
+def test_heat_is_told_of_where_the_property_has_the_three_levels_of_heat(level: str, said: str) -> None:
+    assert said in hints({OVERHEATED: Widget(OVERHEATED, level, LEVELS_OF_HEAT)})
+    assert hints({OVERHEATED: Widget(OVERHEATED, level)}) == "", "another extension's property of that number"
+    assert bool(hints({OVERHEATED: Widget(OVERHEATED, level, LEVELS_OF_HEAT)})) == bool(said)
 
 
 @settings(max_examples=25)
