@@ -144,9 +144,8 @@ def reaches(kit: Kit, wish: Wish, beside_mm: float = 0.0) -> tuple[Reach, ...]:
 
 def _reach_of(kit: Kit, wish: Wish, light: Light, angle_deg: float, beside_mm: float, *, over_plate: bool) -> Reach:
     """A flash where it can stand, with what is lost on the way."""
-    shaper = kit.shaper_for(light.shaper)
     loss_ev = kit.loss_ev(light, light.shaper)
-    size_mm = shaper.source_size_mm if shaper and shaper.source_size_mm else light.source_size_mm
+    size_mm = _source_size_mm(kit, light)
     distance_mm = max(light.distance_mm or USUAL_DISTANCE_MM, light.nearest_mm)
     nearest_mm, moved = light.nearest_mm, ""
     if size_mm and not over_plate and angle_deg < BEHIND_DEG:
@@ -185,9 +184,20 @@ def _moved_text(angle_deg: float, distance_mm: float, there: ClearPlace) -> str:
 
 
 def _usable(kit: Kit, wish: Wish) -> tuple[Light, ...]:
-    """The flashes of the kit that could light the face of the piece alone."""
+    """The flashes of the kit that could light the face of the piece alone.
+
+    For a mirror-like piece those with a surface that it can show, where the kit has one.
+    """
     flashes = (light for light in kit.light if light.kind == "flash" and light.guide_number_m is not None)
-    return tuple(light for light in flashes if _from_axis_deg(WantedLight(light.name), light, wish) < BEHIND_DEG)
+    facing = tuple(light for light in flashes if _from_axis_deg(WantedLight(light.name), light, wish) < BEHIND_DEG)
+    seen = tuple(light for light in facing if wish.surface == "mirror" and _source_size_mm(kit, light))
+    return seen or facing
+
+
+def _source_size_mm(kit: Kit, light: Light) -> float:
+    """Diameter of what shines, mm: of the light's shaper, else of the light itself."""
+    shaper = kit.shaper_for(light.shaper)
+    return shaper.source_size_mm if shaper and shaper.source_size_mm else light.source_size_mm
 
 
 def _from_axis_deg(wanted: WantedLight, light: Light, wish: Wish) -> float:

@@ -71,7 +71,8 @@ class Wish:
     light_angle_deg    from the axis: the steepest light that must pass the lens and reach all of the piece
     plate, plate_angle_deg   a plate of the kit for axial light, and its tilt
     lights             of the kit, that work together, the first is the key (and comes over the plate), each as
-                       `WantedLight.parse` reads it; none: the first flash of the kit that is strong enough, alone
+                       `WantedLight.parse` reads it; none: the first flash of the kit that is strong enough, alone;
+                       for a mirror one with a surface that shines, where there is one
     surface            of the piece: "matt", "satin" or "mirror"; a mirror shows the sources, so their luminance counts
     body, lens         only this one; "" for any
     support, trigger     "" for the kit's first

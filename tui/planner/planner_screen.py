@@ -290,7 +290,7 @@ class PlannerScreen(KeyedScreen):
         details = [("to put up", _name(self._chosen)), *plan_details(self._chosen)]
         if height <= SHORT_LINES:
             return stack([Content(cut(harmless(line), width)) for line in _in_short(self._chosen)])
-        lines = [Content(cut(f"{label:<16}{harmless(text)}", width)) for label, text in details]
+        lines = [Content(cut(f"{label:<15} {harmless(text)}", width)) for label, text in details]
         return stack(as_many(lines, height))
 
     def _side_lines(self, width: int, height: int) -> Content:

@@ -256,6 +256,16 @@ def test_a_mirror_like_piece_is_lit_by_luminance_whatever_the_distance():
     assert not small.by_luminance
 
 
+def test_for_a_mirror_like_piece_a_light_with_a_surface_is_taken_where_none_is_named():
+    box = KEY.model_copy(update={"name": "box", "shaper": "softbox"})
+    kit = KIT.model_copy(update={"light": (KEY, box)})
+    assert [one.light.name for one in reaches(kit, wish(surface="mirror"))] == ["box"]
+    assert [one.light.name for one in reaches(kit, wish())] == ["key", "box"]
+    assert [one.light.name for one in reaches(kit, wish(surface="mirror", lights=("key",)))] == ["key"]
+    bare = KIT.model_copy(update={"light": (KEY,)})
+    assert [one.light.name for one in reaches(bare, wish(surface="mirror"))] == ["key"]
+
+
 @pytest.mark.parametrize(("effective_f_number", "over_ev"), [(64.0, 0.0), (32.0, 0.0), (16.0, 1.0), (8.0, 3.0)])
 def test_what_a_mirror_shows_too_bright_at_the_least_power_is_told_since_no_distance_helps(effective_f_number, over_ev):
     # at f/22.6 here the least power is just right: each stop wider is one too many
