@@ -6,7 +6,7 @@ import re
 import string
 import unicodedata
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -183,11 +183,27 @@ def _files_there(record: FrameRecord) -> tuple[tuple[tuple[FileRow, Path], ...],
     return tuple(found), missing
 
 
+def hero_cautions(record: FrameRecord, heroes: Collection[int], order: Order | None) -> tuple[str, ...]:
+    """Why a frame may not do as the hero of its view, a sentence each: sharpness, flaws, size, another hero.
+
+    heroes  numbers of the view's heroes, this frame's own may be among them
+    """
+    found = _frame_cautions(record)
+    if order is not None:
+        found += _size_cautions(record, _files_there(record)[0], order)
+    several = sorted({*heroes, record.number})
+    if len(several) > 1:
+        found.append(f"{record.piece}, {record.view} has several heroes: frames {', '.join(map(str, several))}.")
+    return tuple(found)
+
+
 def _frame_cautions(record: FrameRecord) -> list[str]:
     of = f"Frame {record.number} ({record.piece}, {record.view})"
     found = []
     if record.focus_verdict in (FocusVerdict.SOFT, FocusVerdict.MISSED):
         found.append(f"{of} was found {record.focus_verdict.value}.")
+    elif record.focus_verdict is FocusVerdict.UNJUDGED and not record.is_reference:
+        found.append(f"{of}: its focus was not judged; look at it pixel for pixel.")
     if record.verdict is Verdict.FLAWED and record.flaw is not None:
         found.append(f"{of}: {record.flaw.text}")
     return found

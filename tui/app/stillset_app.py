@@ -12,7 +12,7 @@ from textual.events import Paste
 from textual.message import Message
 
 from session.frame.ports import Clock, LogError, Place, SystemClock
-from session.frame.states import ENDED
+from session.frame.states import ENDED, Mark
 from session.order.order_progress import Progress
 from session.picture.preview import Box
 from session.set.kit import Kit
@@ -195,6 +195,24 @@ class StillsetApp(AppPort):
         self.post(MarkFrame(frame_id, mark))
         self._look_again()
         self._count_again()
+        if mark == Mark.HERO and self.reader is not None:
+            self.in_background(partial(self._doubts, self.reader, frame_id), "hero")
+
+    def _doubts(self, reader: Reader, frame_id: str) -> Then:
+        """Say why the frame may not do as a hero; in the background."""
+        from storage.handover.handover_plan import hero_cautions  # noqa: PLC0415 - slow to import, seldom needed
+
+        try:
+            record = reader.frame(frame_id)
+            if record is None:
+                return lambda: None
+            of_view = FrameFilter(job=record.job, piece=record.piece, view=record.view, mark=Mark.HERO)
+            heroes = [row.number for row in reader.frames(of_view)]
+            progress = reader.progress(record.job)
+        except LogError:
+            return lambda: None
+        cautions = hero_cautions(record, heroes, progress.order if progress else None)
+        return partial(self.say, " ".join(cautions)) if cautions else lambda: None
 
     def note(self, frame_id: str, text: str) -> None:
         """Add a note to a frame. Raises ValueError when it is empty."""

@@ -78,7 +78,7 @@ def _verify_handover(folder: Path, as_json: bool) -> None:
     from storage.handover.bag import verify_bag  # noqa: PLC0415
 
     if zipfile.is_zipfile(folder):
-        raise click.UsageError(f"{folder} is a ZIP: unpack it, and verify the folder that is in it")
+        raise click.UsageError(f"a ZIP is unpacked first: verify the folder that is in {folder}")
     if not folder.is_dir():
         raise click.UsageError(f"there is no folder {folder}")
     read_bytes = count = 0

@@ -18,7 +18,7 @@ from tui.screen.app_port import AppPort
 from tui.screen.keyed import KeyedScreen
 from tui.screen.layout import LOOKS_EVERY_S
 from tui.screen.panel import Make, Panel
-from tui.screen.panels import cut, heading, key_line
+from tui.screen.panels import cut, heading, key_line, said_lines, stack
 from tui.screen.picture_view import PictureView
 from tui.screen.small_picture import SmallPicture, box_picture, enlarge, fitted_cells, region_box
 from tui.words.harmless import harmless
@@ -97,7 +97,8 @@ class RegionsScreen(KeyedScreen):
         model.fade(self.app.clock.monotonic_s())
         text, said = harmless(model.passing, 300), self.query_one("#said", Panel)
         said.set_class(bool(text), "-said")
-        said.show(lambda width, height: Content(cut(text, width)))
+        said.styles.height = max(1, len(said_lines(text, self.size.width)))
+        said.show(lambda width, height: stack([Content(line) for line in said_lines(text, width)]))
 
     def on_resize(self, event: Resize) -> None:
         self._give_room(*event.size)

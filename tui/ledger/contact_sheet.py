@@ -1,4 +1,4 @@
-"""Rows of small pictures, under each two lines of words, the chosen one framed."""
+"""Rows of small pictures, under each three lines of words, the chosen one framed."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ from tui.screen.strips import BLANK, PictureStrip, pack
 NARROW_CELL, WIDE_CELL = 20, 26
 """Columns that a picture and the gap beside it are to have; a wide screen shows larger ones, and more. Chosen."""
 
-GAP, WORD_ROWS = 2, 2
+GAP, WORD_ROWS = 2, 3
 PAPER = 0x6318
 """Behind the words of the chosen one: 24 of 31 in each channel, on which signs are black."""
 
@@ -30,12 +30,12 @@ class SheetCell:
     """A frame on the sheet.
 
     picture   None without one; `sentence` stands in its place
-    words     the two lines under the picture
+    words     the lines under the picture
     """
 
     picture: SmallPicture | None
     sentence: str
-    words: tuple[str, str]
+    words: tuple[str, str, str]
 
 
 @dataclass(frozen=True)
@@ -58,7 +58,7 @@ class SheetLayout:
 
 
 def layout_of(width: int, height: int) -> SheetLayout:
-    """The layout for a place of that many cells: pictures of 3:2 with two lines under them."""
+    """The layout for a place of that many cells: pictures of 3:2 with three lines under them."""
     across = max(1, width // (WIDE_CELL if width >= WIDE_COLUMNS else NARROW_CELL))
     columns = max(1, width // across - GAP)
     wanted = max(1, round(columns / 3))  # 3:2, and a cell is taken to be twice as high as wide

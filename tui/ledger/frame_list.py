@@ -9,6 +9,7 @@ from typing import Protocol
 
 from session.frame.ports import LogError
 from session.order.order_progress import ViewProgress
+from session.units.names import name_key
 from storage.reading.views import FrameFilter, FrameRow
 from tui.screen.app_port import AppPort
 from tui.screen.background import Then
@@ -34,7 +35,7 @@ class LedgerPort(Protocol):
 
 
 class FrameList:
-    """The rows as they were read last.
+    """The rows as they were read last: newest first, or the frames of each view together, the newest view first.
 
     wanted        which frames are listed
     several_jobs  the log has more than one job
@@ -49,7 +50,7 @@ class FrameList:
         self.at = 0
         self.several_jobs = False
         self.to_go: Sequence[ViewProgress] = ()
-        self._narrowing = self._again = False
+        self._narrowing = self._again = self._by_view = False
 
     @property
     def here(self) -> FrameRow | None:
@@ -67,6 +68,21 @@ class FrameList:
             self.at = at
             self._moved()
             self._ledger.repaint()
+
+    def put_views_together(self, together: bool) -> None:
+        """List the frames of each view together, or all by number; the cursor stays on its frame."""
+        self._by_view = together
+        self._put(sorted(self.rows, key=lambda row: row.number, reverse=True))
+
+    def _put(self, newest_first: list[FrameRow]) -> None:
+        here = self.here
+        self.rows = newest_first
+        if self._by_view:
+            views = list(dict.fromkeys((name_key(row.piece), name_key(row.view)) for row in newest_first))
+            places = {view: place for place, view in enumerate(views)}
+            self.rows = sorted(newest_first, key=lambda row: places[name_key(row.piece), name_key(row.view)])
+        keys = [row.frame_id for row in self.rows]
+        self.at = keys.index(here.frame_id) if here and here.frame_id in keys else 0
 
     # --- what is listed ---------------------------------------------------------------------------
 
@@ -143,10 +159,8 @@ class FrameList:
         skipped: Sequence[str],
         to_go: Sequence[ViewProgress] = (),
     ) -> None:
-        here = self.here
-        self.wanted, self.rows, self.to_go = wanted, rows, to_go
-        keys = [row.frame_id for row in rows]
-        self.at = keys.index(here.frame_id) if here and here.frame_id in keys else 0
+        self.wanted, self.to_go = wanted, to_go
+        self._put(rows)
         self._moved()
         self._ledger.refuse(trouble)
         self._end_look(skipped)

@@ -51,7 +51,6 @@ class LedgerScreen(KeyedScreen):
 
     CSS = """
     LedgerScreen #title { height: 1; }
-    LedgerScreen #title.-aside { height: 2; }
     LedgerScreen #body { height: 1fr; layout: vertical; }
     LedgerScreen #rows { height: 9; }
     LedgerScreen #one { height: 1fr; margin-top: 1; }
@@ -149,6 +148,7 @@ class LedgerScreen(KeyedScreen):
     def act_sheet(self, key: str) -> None:
         self._sheet = not self._sheet
         self.set_class(self._sheet, "-sheet")
+        self.list.put_views_together(self._sheet)
         self._read_here()
         self.call_after_refresh(self.repaint)  # only then is it known how many pictures fit
 
@@ -287,7 +287,7 @@ class LedgerScreen(KeyedScreen):
             return
         title = self.query_one("#title", Panel)
         self._said = self._aside()
-        title.set_class(bool(self._said), "-aside")
+        title.styles.height = 1 + len(panels.said_lines(self._said, self.size.width))
         title.show(self._title)
         self.query_one("#rows", Panel).show(self._list)
         self._show_sheet()
@@ -309,7 +309,7 @@ class LedgerScreen(KeyedScreen):
         behind = i - len(self.list.rows)
         if 0 <= behind < len(self.list.to_go):
             view = self.list.to_go[behind]
-            return SheetCell(None, "to go", (harmless(view.piece.name, 40), harmless(view.view, 40)))
+            return SheetCell(None, "to go", ("", "", f"{harmless(view.piece.name, 40)} · {harmless(view.view, 40)}"))
         if behind >= 0 or self._thumbnails is None:
             return None
         row = self.list.rows[i]
@@ -329,7 +329,7 @@ class LedgerScreen(KeyedScreen):
         left = panels.cut(left, room - 3 - min(len(count), room // 2))
         parts: list[tuple[str, str]] = [(left, panels.HEADING), (f" · {panels.cut(count, room - len(left) - 3)}", "")]
         first = Content.assemble(*parts, (f"  {bench}" if bench else "", panels.QUIET))
-        return panels.stack([first, Content(panels.cut(self._said, width))][:height])
+        return panels.stack([first, *map(Content, panels.said_lines(self._said, width))])
 
     def _look_round(self) -> None:
         """Let the passing sentence fade, also when no key is pressed."""

@@ -23,7 +23,7 @@ from tui.screen.keyed import KeyedScreen
 from tui.screen.layout import LOOKS_EVERY_S
 from tui.screen.ledger_text import row_verdict
 from tui.screen.panel import Panel
-from tui.screen.panels import cut, heading, key_line
+from tui.screen.panels import cut, heading, key_line, said_lines, stack
 from tui.screen.picture_view import PictureView
 from tui.screen.shoot_port import Reader
 from tui.screen.small_picture import MOST_REGION_PX, SmallPicture, box_picture, region_box
@@ -132,12 +132,15 @@ class RegionScreen(KeyedScreen):
 
     def repaint(self) -> None:
         """Show the part of the region, and the words."""
-        if not self.is_open:
+        self._paint()
+        self.look_round()
+
+    def _paint(self) -> None:
+        if not self.is_open:  # asked for before the screen was left
             return
         view = self.query_one(PictureView)
         self._part = self._cut(*view.size)
         view.show(self._part, sentence=self._sentence)
-        self.look_round()
 
     @property
     def is_open(self) -> bool:
@@ -156,10 +159,14 @@ class RegionScreen(KeyedScreen):
             lambda width, height: heading(name, cut(words, max(0, width - len(name) - 2)))
         )
         self.app.model.fade(self.app.clock.monotonic_s())
-        said = harmless(self.app.model.passing or self.app.read_only, 300)
-        self.query_one("#said", Panel).show(lambda width, height: Content(cut(said, width)))
-        rows = rows_to_show(self.where, self.facts())
-        self.query_one("#keys", Panel).show(lambda width, height: key_line(rows, {}, width, height))
+        text, said = harmless(self.app.model.passing or self.app.read_only, 300), self.query_one("#said", Panel)
+        rows = max(1, len(said_lines(text, self.size.width)))
+        if rows != said.size.height:
+            said.styles.height = rows
+            self.call_after_refresh(self._paint)  # the picture has more or less room then
+        said.show(lambda width, height: stack([Content(line) for line in said_lines(text, width)]))
+        keys = rows_to_show(self.where, self.facts())
+        self.query_one("#keys", Panel).show(lambda width, height: key_line(keys, {}, width, height))
 
     def _cut(self, columns: int, rows: int) -> SmallPicture | None:
         """What is shown of the region, a pixel or several to half a cell; None without a picture or a place."""

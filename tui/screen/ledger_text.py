@@ -70,12 +70,13 @@ def _notes(row: FrameRow) -> str:
     return f"{row.note_count}✎" if row.note_count else ""
 
 
-def sheet_words(row: FrameRow, *, here: bool, beside: bool) -> tuple[str, str]:
-    """`▸45 ○ missed` and `hero 1✎`: what stands under a picture of the contact sheet."""
+def sheet_words(row: FrameRow, *, here: bool, beside: bool) -> tuple[str, str, str]:
+    """`▸45 ○ missed`, `hero 1✎` and `ring 4 · front`: what stands under a picture of the contact sheet."""
     sign = sign_of(row.focus_verdict, is_reference=row.is_reference)
     notes = _notes(row)
     first = f"{HERE_SIGN if here else ' '}{row.number} {sign} {row_verdict(row)}"
-    return first, " ".join(part for part in (BESIDE_SIGN if beside else " ", row.mark or "", notes) if part)
+    second = " ".join(part for part in (BESIDE_SIGN if beside else " ", row.mark or "", notes) if part)
+    return first, second, f" {harmless(row.piece, 40)} · {harmless(row.view, 40)}"
 
 
 def row_verdict(row: FrameRow) -> str:

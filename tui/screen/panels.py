@@ -52,6 +52,17 @@ def as_many(lines: list[Content], height: int) -> list[Content]:
     return [*lines[:kept], Content.styled(f"… {len(lines) - kept} more lines", QUIET)]
 
 
+MOST_SAID = 3
+"""Lines for a passing sentence. Chosen: two sentences at 80 columns."""
+
+
+def said_lines(text: str, width: int) -> list[str]:
+    """A passing sentence broken at words, at most MOST_SAID lines; what is over is cut."""
+    lines = wrap(text, max(1, width))
+    kept, over = lines[: MOST_SAID - 1], lines[MOST_SAID - 1 :]
+    return [*kept, cut(" ".join(over), width)] if over else kept
+
+
 def cut(text: str, width: int) -> str:
     """The text in at most `width` characters, its end marked where something is missing."""
     return text if len(text) <= width else text[: max(0, width - 1)] + "…"

@@ -371,7 +371,7 @@ KEYS: Final[tuple[Key, ...]] = (
         "pixels",
         "1:1",
         "The regions' middle pixel for pixel, or all of it.",
-        3,
+        2,
         PICTURED,
     ),
     Key(
@@ -394,7 +394,7 @@ KEYS: Final[tuple[Key, ...]] = (
         "pixels",
         "1:1",
         "The regions' middle pixel for pixel, or all of it.",
-        3,
+        2,
         PICTURED,
     ),
     Key(

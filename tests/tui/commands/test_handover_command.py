@@ -90,7 +90,7 @@ def test_cards_and_sheet_lie_in_the_folder_and_a_zip_beside_it(log: Path) -> Non
     with pytest.raises(LogError, match=r"out\.zip is there already"):
         run("handover", "out", "--zip")
     zipped = run("verify", "out.zip")
-    assert zipped.exit_code == 2 and "out.zip is a ZIP: unpack it" in zipped.output
+    assert zipped.exit_code == 2 and "verify the folder that is in out.zip" in zipped.output
     Path("out.zip").unlink()
     assert run("handover", "out", "--zip").exit_code == 0 and Path("out.zip").is_file()
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import threading
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -18,7 +19,7 @@ from tests.support.played_bench import played_bench
 from tests.support.running_screen import LARGE, SMALL, Running, running
 from tests.support.scripted import Studio
 from tests.support.scripted_table import READING, REVISION, FixedClock, ScriptedTable
-from tests.support.written_log import WrittenLog, written_log
+from tests.support.written_log import WrittenLog, add_frame, written_log
 from tui.app.stillset_app import StillsetApp
 from tui.ledger import thumbnails
 from tui.ledger.contact_sheet import ContactSheet, layout_of
@@ -165,8 +166,6 @@ async def test_marks_and_narrowings_work_on_the_sheet(written: WrittenLog) -> No
 
 async def test_a_picture_that_is_gone_is_said_in_its_place(written: WrittenLog, pictures: Path, tmp_path: Path) -> None:
     add_to = tmp_path / "elsewhere.jpg"
-    from tests.support.written_log import add_frame
-
     add_frame(written, 61, FocusVerdict.SHARP, READING, add_to)
     async with looking(written, SMALL) as at:
         await at.press("tab")
@@ -184,7 +183,7 @@ def test_the_chosen_one_is_always_on_the_sheet_in_whole_rows(
     assert first % layout.across == 0
     assert first <= at < first + layout.shown
     assert layout.across * layout.columns <= width
-    assert layout.down * (layout.rows + 2) <= max(height, 3)
+    assert layout.down * (layout.rows + 3) <= max(height, 4)
 
 
 async def test_a_picture_that_is_ready_after_the_sheet_was_left_ends_nothing(
@@ -213,3 +212,17 @@ async def test_a_picture_that_is_ready_after_the_sheet_was_left_ends_nothing(
         go_on.set()
         await at.settle()
         assert app.is_running and app.screen is bench
+
+
+async def test_the_sheet_has_the_frames_of_a_view_together_and_names_it(written: WrittenLog, pictures: Path) -> None:
+    for number, view in ((61, "top"), (62, "three-quarter"), (63, "top")):
+        place = written.log.open_place(written.place.job, written.place.piece, view)
+        add_frame(replace(written, place=place), number, FocusVerdict.SHARP, READING, pictures)
+    async with looking(written, LARGE) as at:
+        await at.press("down", "tab")
+        await settled(at)
+        assert [row.number for row in at.app.screen.list.rows[:4]] == [63, 61, 62, 60]
+        assert at.app.screen.list.here.number == 62, "the cursor stays on its frame"
+        assert "barrel 6 of 24 · top" in at.text
+        await at.press("tab")
+        assert [row.number for row in at.app.screen.list.rows[:4]] == [63, 62, 61, 60]

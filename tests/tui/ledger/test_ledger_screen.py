@@ -10,12 +10,14 @@ from storage.reading.log_reader import LogReader
 from tests.support.at_ledger import (
     READ_ONLY,
     SIZES,
+    at_the_bench,
     looking_only,
     over_the_controller,
     row,
 )
+from tests.support.bench_events import FOUND
 from tests.support.running_screen import LARGE, SMALL, running
-from tests.support.scripted_table import REVISION, FixedClock
+from tests.support.scripted_table import REVISION, FixedClock, ScriptedTable
 from tests.support.written_log import WrittenLog
 from tui.app.stillset_app import StillsetApp
 
@@ -62,6 +64,18 @@ async def test_marks_are_set_and_removed_from_the_ledger(looked_back: WrittenLog
         assert frame is not None and frame.mark == "hero"
         await at.press("h")
         assert "hero" not in row(at, 11)
+
+
+async def test_a_hero_that_is_not_sharp_or_not_the_only_one_is_told_as_it_is_marked(
+    looked_back: WrittenLog, table: ScriptedTable
+) -> None:
+    looked_back.log.mark(looked_back.frame_ids[2], "hero")
+    async with at_the_bench(looked_back, table) as at:
+        table.tell(FOUND)
+        await at.press("l", "down", "down", "down", "h")  # frame 9
+        told = " ".join(at.text.split())
+        assert "Frame 9 (barrel 6 of 24, three-quarter) was found missed." in told
+        assert "has several heroes: frames 2, 9." in told
 
 
 async def test_what_was_done_last_is_undone_and_redone_from_the_ledger(looked_back: WrittenLog) -> None:

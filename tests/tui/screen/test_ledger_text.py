@@ -129,10 +129,8 @@ def test_the_chosen_row_and_the_one_beside_it_have_their_signs() -> None:
     assert line(record(), here=True).startswith(f"{HERE_SIGN} ")
     assert line(record(), beside=True).startswith(f" {BESIDE_SIGN}")
     assert line(record()).startswith("  ")
-    assert (
-        sheet_words(SOFT, here=True, beside=False) == (f"{HERE_SIGN}12 ~ soft", "  hero 3✎")
-        or "soft" in (sheet_words(SOFT, here=True, beside=False)[0])
-    )
+    words = sheet_words(SOFT, here=True, beside=False)
+    assert words == (f"{HERE_SIGN}12 ◐ soft", "  hero 3✎", f" {SOFT.piece} · {SOFT.view}")
     assert sheet_words(SOFT, here=False, beside=True)[1] == f"{BESIDE_SIGN} hero 3✎"
 
 
