@@ -39,6 +39,7 @@ class CardList:
         self._passed = 0
         self._file_s = QUICK_S
         self.is_quick = self._look_for_folders()
+        self._camera.tells_files_slowly = not self.is_quick
 
     @property
     def objects(self) -> tuple[CardObject, ...]:
@@ -111,12 +112,10 @@ class CardList:
         self._camera.tells_files_slowly = not self.is_quick
 
     def _look_for_folders(self) -> bool:
-        """Ask for the folders' names; whether one was told quickly."""
+        """Ask for the folders' names; whether one was told quickly, which the library's memory makes true later on."""
         began_s = monotonic()
         self._folders, took_s = self._camera.folders()
-        is_quick = min(took_s, default=monotonic() - began_s) < QUICK_S
-        self._camera.tells_files_slowly = not is_quick and not self._files
-        return is_quick
+        return min(took_s, default=monotonic() - began_s) < QUICK_S
 
     def _newest(self) -> list[str]:
         """The folders where new pictures may come: each card's folder with the highest number, or without a number."""

@@ -428,6 +428,21 @@ def test_a_release_goes_first_while_a_long_folder_is_read(tmp_path: Path) -> Non
         assert mock.hands("state")["objects_told"] <= len(names) + 20, "none is asked for twice"
 
 
+def test_a_folder_of_unknown_names_says_how_far_it_is_while_nobody_waits_for_a_frame(tmp_path: Path) -> None:
+    still = tmp_path / "card" / "DCIM" / "100STILL"
+    still.mkdir(parents=True)
+    for number in range(1, 41):
+        (still / f"STIL{number:04d}.JPG").write_bytes(b"\xff\xd8\xff\xd9")
+    options = ("--body", str(BODIES / "extension_0a.txt"), "--card-folder", str(tmp_path / "card"))
+    slow = ("--fault", "slow_listing:times=0,seconds=0.05")
+    with MockCamera(*options, *slow) as mock, CameraUser(tmp_path, replace(LIMITS, idle_s=0.0)) as user:
+        user.connect(mock.address)
+        user.camera.post(say.ListCard(when_idle=True))
+        assert len(user.until(say.CardListed).objects) == 40
+        first, *rest = [told for told in user.heard if isinstance(told, say.ReadingCard) and told.left_s is not None]
+        assert (first.of, first.frame_id, first.done < 40, rest[-1].left_s) == (40, "", True, 0.0)
+
+
 def test_a_card_of_five_thousand_files_is_not_read_at_connect(tmp_path: Path) -> None:
     """50 ms a file, as public reports have it: reading all would take four minutes, twenty may be asked for."""
     for folder in range(100, 106):

@@ -247,7 +247,8 @@ class BenchModel:
             self.frames[event.frame_id].card_read = event if event.left_s != 0 else None
             return
         self.card_read = event if event.left_s else None
-        self._take_sentence(told.Said(card_text(event) if event.left_s else "", told.About.CARD))
+        is_said = self.waiting is not None and self.waiting.reason is told.CameraWait.CARD
+        self._take_sentence(told.Said(card_text(event) if event.left_s and not is_said else "", told.About.CARD))
 
     def _settings(self, reading: Reading, refused: tuple[tuple[str, str], ...], by_hand: bool) -> None:
         self.reading = reading
