@@ -11,7 +11,7 @@ from session.lighting.cautions import LAST_WORD
 from session.set.setup import Revision, differences, thing_name
 from session.shoot import reshoot
 from session.units.quantities import RefusedNumberError
-from session.units.value_words import name_words, thing_words, value_words
+from session.units.value_words import name_words, thing_words
 from storage.reading.views import FrameRecord
 from tui.paper.held_picture import picture_address
 from tui.paper.plan_drawing import camera_place, drawn_things, plan_svg
@@ -73,24 +73,20 @@ def card_html(facts: CardFacts) -> str:
     )
 
 
-MOST_CHANGES = 8
-"""Changes since the reference that are told one by one. Chosen: they fit on three lines."""
+MOST_CHANGES = 12
+"""Names of what was changed since the reference that are told. Chosen: they fit on three lines."""
 
 
 def _since_reference(revision: Revision, record: FrameRecord) -> str:
-    """A sentence on a reference that was shot with another revision, and what was changed since; else ""."""
+    """A sentence on a reference that was shot with another revision, naming the changes since; else ""."""
     then = record.revision
     if then.label == revision.label:
         return ""
-    changes = [
-        f"{name_words(name)} {value_words(name, old)} → {value_words(name, new)}"
-        for name, old, new in differences(then, revision)
-    ]
+    changes = [name_words(name) for name, _, _ in differences(then, revision)]
     more = len(changes) - MOST_CHANGES
-    told = "; ".join([*changes[:MOST_CHANGES], *([f"and {more} more"] if more > 0 else [])])
-    return f" It was shot with {then.label}, not with {revision.label}" + (
-        f": {told}." if told else ", which is alike."
-    )
+    told = ", ".join([*changes[:MOST_CHANGES], *([f"and {more} more"] if more > 0 else [])])
+    since = f"changed since: {told}" if told else "which is alike"
+    return f" It was shot with {then.label}, not with {revision.label}; {since}."
 
 
 def _reference(facts: CardFacts) -> str:
@@ -137,7 +133,7 @@ def _things(revision: Revision) -> str:
     drawn = {one.number for one in drawn_things(revision)}
     rows = []
     for number, thing in enumerate(revision.placed, 1):
-        how = thing_words(thing) + ("" if number in drawn else " (not drawn: no place recorded)")
+        how = thing_words(thing, ", ") + ("" if number in drawn else " (not drawn: no place recorded)")
         rows.append((str(number), thing_name(thing), how))
     if not rows:
         return "<section><h2>Lights</h2><p>No light, reflector or flag.</p></section>\n"

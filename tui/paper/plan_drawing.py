@@ -62,6 +62,11 @@ class DrawnThing:
     up_mm: float
 
     @property
+    def place_mm(self) -> Direction:
+        """(left, towards the camera, up) from the piece, mm of the set."""
+        return self.left_mm, self.towards_camera_mm, self.up_mm
+
+    @property
     def text(self) -> str:
         """`2 · 410 mm`, `camera · 182 mm`: the label beside it."""
         name = "camera" if self.number == CAMERA else str(self.number)
@@ -121,8 +126,9 @@ def _place_of(number: int, thing: Placed) -> DrawnThing:
 
 
 def scale_for(things: Iterable[DrawnThing]) -> int:
-    """The largest scale, 1:n, at which all of it has room in both views; a ratio without a unit."""
-    reach_mm = max((max(abs(one.left_mm), abs(one.towards_camera_mm), abs(one.up_mm)) for one in things), default=0.0)
+    """The largest scale, 1:n, at which all of it has room in both views, with its size; a ratio without a unit."""
+    points = [point for one in things for point in (one.place_mm, *corners_mm(one))]
+    reach_mm = max((abs(coordinate_mm) for point in points for coordinate_mm in point), default=0.0)
     room_mm = BOX_MM / 2 - MARGIN_MM
     return next((scale for scale in SCALES if reach_mm / scale <= room_mm), SCALES[-1])
 
@@ -221,21 +227,38 @@ def _beam(light: PlacedLight, x: float, y: float) -> str:
 
 
 def _outline(one: DrawnThing, x: float, y: float, scale: int, side: bool) -> str:
-    """The thing's rectangle as it is seen, a stroke where it is seen edge-on; a side that nobody measured counts 0."""
-    thing = one.thing
-    if one.number == CAMERA or (thing.width_mm is None and thing.height_mm is None):
-        return ""
-    across, along = ((thing.width_mm or 0.0) / 2, (thing.height_mm or 0.0) / 2)
-    wide, high = face(thing)
+    """The thing's rectangle as it is seen, a stroke where it is seen edge-on; "" for a thing that nobody measured."""
     corners = []
-    for right, up in ((-1, -1), (1, -1), (1, 1), (-1, 1)):
-        left_mm, towards_mm, up_mm = (right * across * w + up * along * h for w, h in zip(wide, high, strict=True))
-        corner = (towards_mm, -up_mm) if side else (-left_mm, towards_mm)
-        corners.append(f"{x + corner[0] / scale:.3f} {y + corner[1] / scale:.3f}")
+    for left_mm, towards_mm, up_mm in corners_mm(one):
+        right = towards_mm - one.towards_camera_mm if side else one.left_mm - left_mm
+        down = one.up_mm - up_mm if side else towards_mm - one.towards_camera_mm
+        corners.append(f"{x + right / scale:.3f} {y + down / scale:.3f}")
+    if not corners:
+        return ""
     return (
         f'<path data-size="{one.number}" d="M{"L".join(corners)}z" stroke="#000" stroke-width=".5"'
         ' stroke-linejoin="round" fill="none"/>'
     )
+
+
+def corners_mm(one: DrawnThing) -> tuple[Direction, ...]:
+    """The corners of a thing with a size, (left, towards the camera, up) from the piece, mm; a side that isn't known
+    counts 0."""
+    thing = one.thing
+    if one.number == CAMERA or (thing.width_mm is None and thing.height_mm is None):
+        return ()
+    across, along = (thing.width_mm or 0.0) / 2, (thing.height_mm or 0.0) / 2
+    wide, high = face(thing)
+    return tuple(
+        _sum(one.place_mm, (right * across, wide), (up * along, high))
+        for right, up in ((-1, -1), (1, -1), (1, 1), (-1, 1))
+    )
+
+
+def _sum(start: Direction, *steps: tuple[float, Direction]) -> Direction:
+    """A point after so many mm in each of the directions."""
+    a, b, c = (begin + sum(mm * way[i] for mm, way in steps) for i, begin in enumerate(start))
+    return a, b, c
 
 
 def face(thing: Placed) -> tuple[Direction, Direction]:

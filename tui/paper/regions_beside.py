@@ -25,6 +25,7 @@ px, and 500 frames come to some 45 MB. Chosen."""
 
 STYLE = """
 .beside { display: flex; gap: 3mm; overflow-x: auto; position: relative; z-index: 1; background: #fff }
+.beside { width: max-content; max-width: min(96vw, calc(50vw + 93mm)) }
 .beside input { position: absolute; opacity: 0 } .beside figure { display: none; width: auto; flex: none }
 .beside input:checked + figure { display: block }
 .beside img { display: block; width: auto; height: auto; max-width: none; border: 0 }

@@ -130,6 +130,14 @@ def test_a_turned_thing_is_drawn_as_it_is_seen(
         assert seen == pytest.approx(wanted, abs=WITHIN_MM * scale / 10)
 
 
+@pytest.mark.parametrize("side", [False, True])
+def test_what_is_large_stays_in_the_drawing(side: bool) -> None:
+    box = PlacedLight("key", 0.0, 600.0, 45.0, 45.0, "softbox", "", 1200.0, 1800.0)
+    svg = plan_svg(replace(revision(), lights=(box,), passive=()), side=side)
+    found = re.search(r'data-size="1" d="M([^z]+)z"', svg)
+    assert found and all(0 <= float(part) <= BOX_MM for part in re.split("[ L]", found[1]))
+
+
 def test_glass_turned_to_the_left_throws_light_from_the_left_on_the_piece() -> None:
     """The law of reflection: d − 2 (d · n) n, with n square to the glass."""
     for turn, comes_along in (("left", (-1, 0, 0)), ("right", (1, 0, 0)), ("up", (0, 0, -1)), ("down", (0, 0, 1))):
