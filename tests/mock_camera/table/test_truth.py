@@ -8,6 +8,7 @@ import pytest
 from mock_camera.scene.pieces import PIECES
 from mock_camera.table.tabletop import Tabletop, fresh_bench
 from mock_camera.table.truth import geometry, table
+from mock_camera.table.world import World
 
 PIXELS = (1536, 1024)
 
@@ -80,3 +81,15 @@ def test_the_rest_of_the_table_can_be_sent_and_names_every_light(bench: Tabletop
     assert set(sent["lights"]) == set(bench.lights)
     assert all("name" not in light for light in sent["lights"].values())
     assert sent["focus_stops_mm"][0] < 0 < sent["focus_stops_mm"][1]
+
+
+def test_a_sheet_of_glass_is_told_of_as_long_as_it_is_there() -> None:
+    world = World(pixels=(192, 128), piece="card")
+    assert world.state()["glass"] is None
+    put = world.do("glass", thickness_mm=2)
+    assert put == {"thickness_mm": 2.0, "tilt_deg": 45.0, "refractive_index": 1.52, "leans": "across"}
+    assert world.do("glass", leans="down", tilt_deg=30) == world.state()["glass"]
+    with pytest.raises(ValueError, match="no leans is called 'up': there are across, down"):
+        world.do("glass", leans="up")
+    world.do("glass", thickness_mm=0)
+    assert world.state()["glass"] is None
