@@ -9,6 +9,7 @@ library that writes no such lines leaves the progress unknown.
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import PurePath
 from time import monotonic
 
 NAMED = b"adding new object"
@@ -18,6 +19,15 @@ TOLD_EVERY_S = 1.0
 
 Progress = Callable[[int, int, float], None]
 """Hears how many files were asked for, how many there are, and how long the rest takes, s."""
+
+
+def libraries_in(maps: str, name: str) -> frozenset[str]:
+    """Paths of the loaded files whose own name begins so.
+
+    maps  as Linux' `/proc/self/maps` has them: address, rights, offset, device, inode, and a path, perhaps with spaces
+    """
+    paths = (fields[5] for fields in (line.split(maxsplit=5) for line in maps.splitlines()) if len(fields) > 5)
+    return frozenset(path for path in paths if PurePath(path).name.startswith(name))
 
 
 class FolderReading:

@@ -37,7 +37,7 @@ from gphoto2 import _widget as gp_widgets
 
 from session.cameras.camera_address import CameraAddress
 from session.cameras.camera_limits import CARD, CameraLimits
-from session.cameras.folder_reading import FolderReading, Progress
+from session.cameras.folder_reading import FolderReading, Progress, libraries_in
 from session.cameras.result_codes import LINK_CODES, CameraError
 from session.cameras.widgets import NotOfferedError, Widget, capture_target, is_on_both, target_on_card
 from session.frame.camera_messages import NO_CAMERA, CardObject, Fault
@@ -559,10 +559,15 @@ def _library_lines(hear: Callable[[bytes], None]) -> Iterator[None]:
 def _port_libraries() -> tuple[ctypes.CDLL, ...]:
     """The library's parts that write these lines; a wheel may bring one for Python and another for the drivers."""
     try:
-        loaded = {line.split()[-1] for line in MAPPED.read_text(encoding="utf-8").splitlines() if PORT_LIBRARY in line}
-    except OSError:  # not Linux: the one that Python's own part has
-        loaded = {gp_port_log.__file__}
-    return tuple(ctypes.CDLL(path) for path in sorted(loaded))
+        loaded = libraries_in(os.fsdecode(MAPPED.read_bytes()), PORT_LIBRARY)
+    except OSError:  # not Linux
+        loaded = frozenset()
+    found = {}
+    for path in sorted(loaded) or [gp_port_log.__file__]:  # which has the one that it was linked with
+        with suppress(OSError):  # the file was replaced since
+            library = ctypes.CDLL(path)
+            found[ctypes.cast(library.gp_log_add_func, ctypes.c_void_p).value] = library
+    return tuple(found.values())
 
 
 def _open_sockets() -> frozenset[int]:

@@ -9,7 +9,7 @@ import pytest
 
 from session.cameras import folder_reading
 from session.cameras.camera_limits import CameraLimits
-from session.cameras.folder_reading import TOLD_EVERY_S, FolderReading
+from session.cameras.folder_reading import TOLD_EVERY_S, FolderReading, libraries_in
 from session.cameras.libgphoto import Gphoto
 
 NAMED = b"adding new object: handle 0x00000007 (nrofobs=7,j=7)"
@@ -64,6 +64,24 @@ def test_the_end_is_told_of_what_was_told_and_of_nothing_else(folder: Told) -> N
     folder.ask(2, TOLD_EVERY_S)
     folder.reading.end()
     assert folder.told == [(4, 5, TOLD_EVERY_S), (5, 5, 0.0)]
+
+
+MAPS = """\
+55d0c0a00000-55d0c0a01000 r--p 00000000 fe:00 131 /usr/bin/python3
+7f4a62400000-7f4a62405000 r-xp 00002000 fe:00 4711 /home/a b/env/lib/libgphoto2_port.so.12
+7f4a62405000-7f4a62409000 r--p 00007000 fe:00 4711 /home/a b/env/lib/libgphoto2_port.so.12
+7f4a62410000-7f4a62415000 r-xp 00002000 fe:00 4712 /home/a b/env/gphoto2.libs/libgphoto2_port-cdd4.so.12.2.0
+7f4a62420000-7f4a62425000 r-xp 00002000 fe:00 4713 /usr/lib/libgphoto2_port/0.12.2/usb1.so
+7f4a62430000-7f4a62435000 rw-p 00000000 00:00 0
+7ffd3a000000-7ffd3a021000 rw-p 00000000 00:00 0                          [stack]
+"""
+
+
+def test_the_parts_of_the_library_are_found_by_their_own_names_wherever_they_lie() -> None:
+    assert libraries_in(MAPS, "libgphoto2_port") == {
+        "/home/a b/env/lib/libgphoto2_port.so.12",
+        "/home/a b/env/gphoto2.libs/libgphoto2_port-cdd4.so.12.2.0",
+    }
 
 
 @pytest.fixture
