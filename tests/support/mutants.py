@@ -44,7 +44,7 @@ TARGETS: dict[str, dict[str, tuple[str, ...]]] = {
         "session/plan/room.py": (f"{PLAN}/test_room.py",),
         "session/plan/reflection.py": (f"{PLAN}/test_reflection.py",),
         "session/plan/stops.py": (f"{PLAN}/test_stops.py", f"{PLAN}/test_plate_blur.py"),
-        "session/plan/mounting.py": (f"{PLAN}/test_mounting.py",),
+        "session/plan/mounting.py": (f"{PLAN}/test_mounting.py", f"{PLAN}/test_arrangements.py"),
         "session/plan/best_stop.py": (f"{PLAN}/test_kit_search.py", f"{PLAN}/test_ranked_plan.py"),
         "session/plan/ranked_plan.py": (f"{PLAN}/test_ranked_plan.py",),
         "session/plan/ranking.py": (f"{PLAN}/test_ranking.py",),
@@ -176,6 +176,25 @@ EQUIVALENT: dict[str, str] = {
     'return {name: light for name, light in lights.items() if light.kind is "flash"}': (
         "a kind that was validated is the constant itself"
     ),
+    'flashes = (light for light in kit.light if light.kind is "flash" and light.guide_number_m is not None)': (
+        "likewise"
+    ),
+    'if not any(one.short_ev for one in best.criteria if one.name >= "room"):': (
+        "no other name of a criterion sorts behind `room`"
+    ),
+    "return _focus_build(build, low) if (build.ratio(low) or 0.0) > LEAST_RATIO else None": (
+        "no ratio that was found by halving is the limit to the last digit"
+    ),
+    "while reached != len(by_total) and ranks[by_total[reached]][0] <= most_ev:": "it grows by one and stops there",
+    "least_s = support.hold_off_s or -1.0": "no wait is less than nothing",
+    "max(known) if known and len(known) is len(durations) else revision.settings.exposure_s,": (
+        "small whole numbers are one object each in CPython"
+    ),
+    'passive = tuple(item for item in base.passive if item.kind is not "plate")': (
+        "words of the program are one object each in CPython"
+    ),
+    "settled, cost = cost - noise.cost <= SETTLED, noise.cost": "no step is the limit to the last digit",
+    "damped *= 11": "the same search by other steps",
     "ANOTHER_PIECE = Shift(1.0, 0.0, 0.0)": "a shift that wasn't found isn't used",
     "ANOTHER_PIECE = Shift(0.0, 1.0, 0.0)": "likewise",
     "ANOTHER_PIECE = Shift(-1.0, 0.0, 0.0)": "likewise",

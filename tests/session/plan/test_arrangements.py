@@ -1,11 +1,12 @@
 """What the kit can be put together to: ratios and room against published values and a ray trace of two lenses."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
-from session.plan.arrangements import Build, builds
+from session.plan.arrangements import Build, build_like, builds
 from session.plan.kit_search import rank_plans
 from session.plan.mounting import focus_farther, mount_build
 from session.plan.report import remarks
@@ -13,7 +14,7 @@ from session.plan.wish import Wish
 from session.set.kit import Converter, ExtensionTube, Kit, Lens, ReversingRing, SupplementaryLens
 from session.set.lens_in_use import lens_in_use
 from tests.support.paraxial_trace import TwoLenses, refract, travel
-from tests.support.plan_kits import BODY, FULL_KIT, unit_focusing
+from tests.support.plan_kits import BODY, FULL_KIT, LENSES, unit_focusing
 
 TUBE_25 = ExtensionTube(name="25", extension_mm=25)
 TRACED = TwoLenses(60, -80, 25, 20)
@@ -261,3 +262,25 @@ def test_of_equally_long_stacks_the_one_of_fewest_tubes_is_kept():
 )
 def test_who_sets_the_aperture(added, by_hand):
     assert Build(BODY, unit_focusing("50", 50, 0.15), **added).aperture_by_hand is by_hand
+
+
+def test_a_lens_whose_closest_ratio_is_not_known_keeps_its_marked_focal_length():
+    lens = LENSES[7].model_copy(update={"closest_magnification": 0.0, "track_mm": 400.0})
+    assert Build(BODY, lens).focal_length_mm(0.3) == lens.focal_length_mm
+
+
+def test_the_parts_of_an_arrangement_are_found_again_in_the_kit():
+    for build in builds(FULL_KIT, BODY.name, LENSES[7].name):
+        try:
+            arrangement = mount_build(build, 0.5).arrangement
+        except ValueError:
+            continue
+        found = build_like(FULL_KIT, BODY.name, arrangement)
+        assert found is not None
+        assert (found.ring is not None) == arrangement.reversed == (build.ring is not None)
+        assert found.extension_mm == pytest.approx(build.extension_mm)
+        assert (found.supplementary, found.converter) == (build.supplementary, build.converter)
+    assert (
+        build_like(FULL_KIT, BODY.name, replace(mount_build(Build(BODY, LENSES[7]), 0.5).arrangement, dioptres=7.0))
+        is None
+    )

@@ -13,7 +13,7 @@ from session.plan.kit_search import WORDS, rank_plans, reason
 from session.plan.ranked_plan import Plan
 from session.plan.ranking import TOLERANCE_EV, better_in_every_later_point
 from session.plan.wish import Wish
-from session.set.kit import Kit, Support
+from session.set.kit import Kit, Plate, Support
 from tests.support.plan_brute_force import candidates
 from tests.support.plan_kits import BODY, FULL_KIT, LENSES, LIGHTS
 
@@ -235,3 +235,19 @@ def test_a_flat_piece_asks_for_the_depth_by_which_it_stands_aslant():
     assert Wish(28, 14, 2.4, 0.3, blur_radius_on_piece_mm=0.015).depth_mm == 0.3
     square = Wish(28, 14, 0, tilt_deg=0, blur_radius_on_piece_mm=0.015)
     assert winner(FULL_KIT, flat).stop.f_number >= winner(FULL_KIT, square).stop.f_number
+
+
+@pytest.mark.parametrize(
+    ("across_mm", "along_mm", "short"), [(200.0, 200.0, False), (22.0, 200.0, True), (200.0, 22.0, True)]
+)
+def test_a_plate_must_clear_the_delivered_picture_both_ways(across_mm, along_mm, short):
+    glass = Plate(name="sheet", thickness_mm=1, width_mm=across_mm, height_mm=along_mm)
+    kit = FULL_KIT.model_copy(update={"plate": (glass,), "lens": (LENSES[7],), "body": FULL_KIT.body[:1], "tube": ()})
+    plan = rank_plans(kit, Wish(32, 16, 1.0, blur_radius_on_piece_mm=0.02, plate="sheet")).plans[0]
+    assert plan.plate is not None
+    # 40 × 20 mm are delivered; the shorter side lies along the tilt, where it takes 1/cos 45° of glass
+    assert plan.plate.width_needed_mm >= 40
+    assert plan.plate.length_needed_mm >= 20 / math.cos(math.radians(45))
+    (size,) = [one for one in plan.criteria if one.name == "plate"]
+    assert (size.short_ev > 0) is short
+    assert size.value == pytest.approx(22.0 if short else size.value)

@@ -2,6 +2,7 @@
 
 import json
 import math
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -139,3 +140,20 @@ def test_the_bench_counts_the_frames_of_the_plan_and_no_key_undoes_its_aperture(
         pitch_mm = plan.build.body.sensor_width_mm / plan.build.body.pixels_across
         assert revision.blur_limit_px * pitch_mm / plan.mounting.magnification == pytest.approx(blur_mm)
         assert (revision.settings.f_number, revision.depth_needed_mm) == (plan.stop.f_number, plan.wish.depth_mm)
+
+
+def test_trigger_and_support_of_the_wish_go_before_those_of_the_set_up():
+    base = replace(BASE, trigger="cord", support="old column")
+    kept = as_revision(plan_for(), base)
+    assert (kept.trigger, kept.support) == ("cord", "old column")
+    wished = as_revision(plan_for(trigger="radio", support="column"), base)
+    assert (wished.trigger, wished.support) == ("radio", "column")
+    assert as_revision(plan_for(trigger="radio", support="column"), BASE).trigger == "radio"
+
+
+def test_all_things_but_the_plate_stay_on_the_table_and_powers_are_those_that_a_flash_has():
+    base = replace(BASE, passive=(PassiveItem("bounce", "white"), *BASE.passive, PassiveItem("scrim", "silk")))
+    plan = plan_for()
+    revision = as_revision(plan, base)
+    assert [item.name for item in revision.passive] == ["white", "black card", "silk"]
+    assert [light.power_ev for light in revision.lights] == [round(light.power_ev, 1) for light in plan.lights]

@@ -274,3 +274,22 @@ def test_what_a_mirror_shows_too_bright_at_the_least_power_is_told_since_no_dist
     light = planned(dim, effective_f_number, surface="mirror")
     assert light.over_ev == pytest.approx(over_ev, abs=1e-9)
     assert planned(dim.model_copy(update={"least_power_ev": -1.0}), effective_f_number).over_ev == 0
+
+
+def test_a_light_of_which_the_kit_tells_no_place_stands_within_arms_reach():
+    anywhere = KEY.model_copy(update={"distance_mm": None})
+    (reach,) = reaches(KIT.model_copy(update={"light": (anywhere,)}), wish())
+    assert reach.distance_mm == 600
+
+
+def test_on_a_mirror_like_piece_the_key_alone_is_as_bright_as_wished_and_the_others_stand_beside_it():
+    box = KEY.model_copy(update={"name": "box", "shaper": "softbox"})
+    kit = KIT.model_copy(update={"light": (box, KEY)})
+    levels = [one.level_ev for one in reaches(kit, wish(surface="mirror", lights=("box=-1", "key=-3")))]
+    assert levels == pytest.approx([0.0, -2.0])
+
+
+def test_a_large_source_that_stands_free_is_left_where_it_is():
+    box = KEY.model_copy(update={"shaper": "softbox", "distance_mm": 900.0, "from_axis_deg": 45.0})
+    (reach,) = reaches(KIT.model_copy(update={"light": (box,)}), wish())
+    assert (reach.moved, reach.distance_mm, reach.from_axis_deg) == ("", 900.0, 45.0)

@@ -6,7 +6,7 @@ import pytest
 
 from session.plan.criteria import Criterion, at_least, at_most, light
 from session.plan.kit_search import rank_plans
-from session.plan.ranked_plan import AMPLE_EV, RAIL_ABOVE, Plan, rank
+from session.plan.ranked_plan import AMPLE_EV, Plan, rank
 from session.plan.wish import Wish
 from tests.support.plan_kits import FULL_KIT, LENSES
 
@@ -52,6 +52,8 @@ def test_without_a_size_of_delivery_pixels_do_not_rank() -> None:
 def test_every_plan_of_a_search_keeps_its_own_rank_and_facts() -> None:
     assert len(PLANS) > 10
     for plan in PLANS:
+        assert plan.delivered_pixels == pytest.approx(plan.pixels_on_piece / 0.8)
+        assert [one.short_ev for one in plan.failing] == sorted((one.short_ev for one in plan.failing), reverse=True)
         assert plan.rank == rank(plan.build, plan.criteria, plan.stop)
         assert (plan.rank[0] > 0) == bool(plan.failing)
         assert plan.rank[1] == len(plan.unknown)
@@ -61,7 +63,7 @@ def test_every_plan_of_a_search_keeps_its_own_rank_and_facts() -> None:
         cut_off = next(one for one in plan.criteria if one.name == "framing").short_ev > 0
         assert cut_off or (width_mm * 0.8 >= 28 * 0.99 and height_mm * 0.8 >= 22 * 0.99)
         assert plan.pixels_on_piece == pytest.approx(28 * plan.mounting.magnification / plan.pixel_pitch_um * 1000)
-        moved = plan.build.ring is not None or bool(plan.build.tubes) or plan.mounting.magnification > RAIL_ABOVE
+        moved = plan.build.ring is not None or bool(plan.build.tubes) or plan.mounting.magnification > 1
         assert plan.focus_by_moving == moved
 
 

@@ -102,6 +102,7 @@ def test_a_wider_rim_darkens_more_of_the_piece() -> None:
 @pytest.mark.parametrize(
     ("change", "begins"),
     [
+        ((20.0, 30.0), ("shows the lens all over, and stays dark: take a plate, or tilt it",)),
         ((14.0, 16.0), ("shows the lens all over, and stays dark: take a plate, or tilt it",)),
         (
             (13.9, 16.0),
@@ -153,3 +154,24 @@ def test_a_satin_piece_is_warned_of_only_where_the_source_has_a_size() -> None:
     text = satin_text(box)
     assert text.startswith("A satin piece shows box up to ")
     assert text.endswith(" EV over mid grey where it mirrors it: bracket.")
+    # luminance of a disc over that of a card that it lights, by its view factor R²/(R² + d²); 0.6 against 0.18
+    card_ev = box.level_ev + box.incidence_loss_ev
+    factor = 150**2 / (150**2 + box.distance_mm**2)
+    told_ev = float(text.split("up to ")[1].split(" EV")[0])
+    assert told_ev == pytest.approx(card_ev + math.log2(0.6 / 0.18 / factor), abs=0.051)
+
+
+@pytest.mark.parametrize("rim_mm", [40.0, 60.0])
+def test_dark_and_lit_are_told_where_rays_from_the_pupil_meet_the_rim_of_the_lens(rim_mm: float) -> None:
+    found, mounting = shown(rim_mm=rim_mm), mount_build(Build(BODY, LENS), 1.0)
+    assert found is not None
+    pupil_mm, front_mm = mounting.lens.entrance_pupil_distance_mm, mounting.working_distance_mm
+    assert front_mm is not None
+    stop = tried_stops(mounting, Wish(SIDE_MM, SIDE_MM, blur_radius_on_piece_mm=0.02))[0]
+    radius_mm = pupil_mm * mounting.magnification / stop.effective_f_number / 2
+
+    def met(at_mm: float, from_mm: float) -> float:
+        return at_mm + (at_mm - from_mm) / pupil_mm * front_mm
+
+    assert met(found.dark_radius_mm or 0.0, -radius_mm) == pytest.approx(rim_mm / 2)
+    assert met(found.lit_from_radius_mm or 0.0, radius_mm) == pytest.approx(rim_mm / 2)

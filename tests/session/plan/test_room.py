@@ -21,6 +21,11 @@ def placed(plate: Plate = GLASS, framed=(36.0, 24.0), angle_deg: float = 45):
     return plate_place(plate, angle_deg, framed, 136, 2.4, LIFE_SIZE, 22)
 
 
+def test_clamps_take_a_centimetre_above_and_below_the_plate():
+    plate = placed()
+    assert plate.room_mm == pytest.approx(plate.length_mm * math.sin(math.radians(45)) + 20)
+
+
 def test_a_light_beside_the_lens_clears_its_rim_and_reaches_the_far_corner():
     # rim of 30 mm radius, corner 20 mm from the axis: a ray at 45° from that corner climbs 50 mm to the rim
     assert light_room_mm(60, 32, 24, 45) == pytest.approx(50)

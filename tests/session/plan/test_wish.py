@@ -132,3 +132,7 @@ def test_words_of_another_version_are_left_out_and_a_lack_is_told() -> None:
 def test_the_key_is_the_light_named_first() -> None:
     names = [light.name for light in Wish(28, 28, lights=("a=0", "b@90"), **BLUR).wanted_lights]
     assert names == ["a", "b"]
+
+
+def test_a_hand_with_a_brush_has_its_room_before_the_lens() -> None:
+    assert Wish(10, 10, **BLUR).clear_in_front_mm == 20
