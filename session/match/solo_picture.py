@@ -1,0 +1,49 @@
+"""A frame of a series of solos as it is counted with: linear light, where it is burnt, how noisy it is."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from session.picture.linear_light import LIGHT_PER_CODE, LINEAR, linear_channels, luminance_of
+from session.picture.noise import noise_of
+from session.picture.preview import decode, open_picture, overview_reduction
+
+LONG_SIDE_PX = 700
+"""Least long side of the reduced picture: a ninth of it then has some 100,000 pixels, whose mean is surer than the
+light of a flash is from one firing to the next. Chosen."""
+
+BURNT_CODE = 250
+"""From this sRGB code on a value is taken as clipped: JPEG coding swings a white by some codes. Chosen."""
+
+
+@dataclass(frozen=True, eq=False)
+class SoloPicture:
+    """A picture of one series; all of a series have one shape.
+
+    channels      (3, height, width) float32, linear red, green and blue 0…1
+    light         (height, width) float32, luminance of these
+    burnt         (height, width) bool, any channel is clipped
+    variance      (height, width) float32, of the luminance's noise, linear light squared
+    px_per_pixel  full-size pixels per pixel of these arrays
+    """
+
+    channels: NDArray[np.float32]
+    light: NDArray[np.float32]
+    burnt: NDArray[np.bool_]
+    variance: NDArray[np.float32]
+    px_per_pixel: float
+
+
+def read_solo_picture(path: str) -> SoloPicture:
+    """The reduced picture in a file. Raises UnreadablePicture with a clause."""
+    source = open_picture(path)
+    found = decode(source, reduce=overview_reduction(source, LONG_SIDE_PX), colour=True)
+    channels = linear_channels(found.pixels)
+    light = luminance_of(channels)
+    noise = noise_of(found.pixels[..., 1], source.luma_steps if found.scale == source.scale else ())
+    slope = np.interp(light, LINEAR, LIGHT_PER_CODE).astype(np.float32)
+    burnt: NDArray[np.bool_] = (found.pixels >= BURNT_CODE).any(axis=2)
+    return SoloPicture(channels, light, burnt, np.float32(noise) * slope**2, 1 / found.scale)
