@@ -17,6 +17,7 @@ class FrameFacts:
     fired     what is known of the shutter
     text      the sentence about its state, for people; "" for none
     ambient   released with the lights off, to measure the ambient light
+    solo      the light that alone fired, by its name; "" for none in particular
     """
 
     frame_id: str
@@ -26,6 +27,12 @@ class FrameFacts:
     fired: Fired = Fired.NO
     text: str = ""
     ambient: bool = False
+    solo: str = ""
+
+    @property
+    def measures(self) -> str:
+        """The light that the frame measures instead of showing the view: `ambient`, `solo key`; else ""."""
+        return "ambient" if self.ambient else f"solo {self.solo}" if self.solo else ""
 
 
 class AboutFrame:
@@ -61,3 +68,13 @@ class AboutFrame:
     @property
     def ambient(self) -> bool:
         return self.facts.ambient
+
+    @property
+    def solo(self) -> str:
+        """The light that alone fired, by its name; "" for none in particular."""
+        return self.facts.solo
+
+    @property
+    def measures(self) -> str:
+        """The light that the frame measures instead of showing the view; "" for a picture of the view."""
+        return self.facts.measures

@@ -345,6 +345,7 @@ class Assignment:
     guide_numbers_m   of the set's flashes where the kit knows them, as shaped: full power, ISO 100
     expected_path     the set-up's reference for another piece, while this piece has none: its light is expected
     ambient           released with the lights off, to measure the ambient light against the reference
+    solo              the light that alone fired; "" for none in particular
     building          the set is being built again: where the picture lies otherwise is a task, not an accident
     why_alone         why there is no reference, a clause; "" where none was given
     agreement         the client's standard for the view, None without one
@@ -366,6 +367,7 @@ class Assignment:
     region_px: tuple[int, int, int, int] | None = None
     guide_numbers_m: dict[str, float] = field(default_factory=dict)
     ambient: bool = False
+    solo: str = ""
     building: bool = False
     why_alone: str = ""
     agreement: Agreement | None = None

@@ -224,6 +224,7 @@ class NewFrame:
     revision_id  the log's key of the set-up's revision in force
     overrulings  rule id → reason
     ambient      released with the lights off, to measure the ambient light
+    solo         the light that alone fires, by its name; "" for none in particular
     """
 
     frame_id: str
@@ -232,6 +233,7 @@ class NewFrame:
     released_by: ReleasedBy = field(default=ReleasedBy.TOOL, kw_only=True)
     overrulings: dict[str, str] = field(default_factory=dict, kw_only=True)
     ambient: bool = field(default=False, kw_only=True)
+    solo: str = field(default="", kw_only=True)
 
 
 @dataclass(frozen=True)

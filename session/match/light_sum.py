@@ -20,7 +20,7 @@ SIAM 1982 (values from memory).
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from itertools import pairwise, product
@@ -59,7 +59,8 @@ DARK_SHARE = 0.01
 together, less than any fill. Chosen."""
 
 ABSENT_EV = -3.0
-"""A light that gave so much less together than alone did not fire: no flash is turned down by 3 stops unseen. Chosen."""
+"""A light that gave so much less together than alone did not fire: nobody turns a flash down by 3 stops unawares.
+Chosen."""
 
 BURNT_SHARE = 0.5
 """More of the picture than this clipped in one of the frames, and nothing is claimed. Chosen."""
@@ -167,7 +168,9 @@ def light_sum(together: SoloPicture, solos: Mapping[str, SoloPicture], ambient: 
         for (name, share), one in zip(shares.items(), fitted.alone, strict=True)
     )
     left_ev = _ninths(together, fitted.predicted(likeliest), counted)
-    return LightSum(lights, ninths, _disturbed(left_ev, likeliest) or findings + _moved_findings(fitted) or _unsure(lights))
+    return LightSum(
+        lights, ninths, _disturbed(left_ev, likeliest) or findings + _moved_findings(fitted) or _unsure(lights)
+    )
 
 
 def _shares(
@@ -358,8 +361,7 @@ class _Equations:
 
 
 def _solve(matrix: Values, side: Values) -> Values:
-    found: Values = np.linalg.lstsq(matrix, side, rcond=1e-12)[0]
-    return found
+    return np.asarray(np.linalg.lstsq(matrix, side, rcond=1e-12)[0], np.float64)
 
 
 def _ninths(
@@ -385,7 +387,9 @@ def _ninths(
 
 
 def _dark_finding(name: str) -> SeriesFinding:
-    text = f"{name} gives no light of its own: it did not fire in its solo, or was on for ambient too. Shoot both again."
+    text = (
+        f"{name} gives no light of its own: it did not fire in its solo, or was on for ambient too. Shoot both again."
+    )
     return SeriesFinding(Misfit.MISFIRED, (name,), text)
 
 

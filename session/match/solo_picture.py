@@ -45,5 +45,5 @@ def read_solo_picture(path: str) -> SoloPicture:
     light = luminance_of(channels)
     noise = noise_of(found.pixels[..., 1], source.luma_steps if found.scale == source.scale else ())
     slope = np.interp(light, LINEAR, LIGHT_PER_CODE).astype(np.float32)
-    burnt: NDArray[np.bool_] = (found.pixels >= BURNT_CODE).any(axis=2)
+    burnt: NDArray[np.bool_] = np.any(found.pixels >= BURNT_CODE, axis=2)
     return SoloPicture(channels, light, burnt, np.float32(noise) * slope**2, 1 / found.scale)

@@ -1,6 +1,6 @@
 """The progress of an order: the frames shot for each view, the views to go, and the next view.
 
-A view is done by a good frame: one that was saved, isn't of the ambient light, and isn't killed. A frame that the
+A view is done by a good frame: one that was saved, shows all the lights, and isn't killed. A frame that the
 checks found soft, missed or with a flaw counts only when the photographer marked it hero, select or alternate: the eye
 decides.
 """
@@ -19,19 +19,19 @@ KEPT_MARKS = (Mark.HERO, Mark.SELECT, Mark.ALTERNATE)
 
 @dataclass(frozen=True)
 class ShotFrame:
-    """The facts of a frame that count for the order."""
+    """The facts of a frame that count for the order. `measures_light`: not all lights were to fire."""
 
     number: int
     state: FrameState
     mark: str | None
     focus_verdict: FocusVerdict | None
     verdict: Verdict | None
-    ambient: bool
+    measures_light: bool
 
     @property
     def is_good(self) -> bool:
         """Whether the view is done with this frame."""
-        if self.ambient or self.mark == Mark.KILL or self.state not in (FrameState.SAVED, FrameState.LOGGED):
+        if self.measures_light or self.mark == Mark.KILL or self.state not in (FrameState.SAVED, FrameState.LOGGED):
             return False
         if self.mark in KEPT_MARKS:
             return True

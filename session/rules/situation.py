@@ -26,6 +26,7 @@ class Situation:
     touched_s        when camera, focus, light or table was touched last; None: not since the start
     asked_s          when the release that is judged was asked for; None: nobody asks yet
     ambient          the release is one with the lights off: no flash fires
+    solo             the release is one with this light alone; "": with all
     moves            how the live picture moves, None without one
     pops             by light, the last time it fired
     frame_bytes      what a frame takes on card and disk, by the mean of the last ones, else a guess
@@ -41,6 +42,7 @@ class Situation:
     touched_s: float | None = None
     asked_s: float | None = None
     ambient: bool = False
+    solo: str = ""
     moves: Moves | None = None
     pops: Mapping[str, Pop] = field(default_factory=dict)
     frame_bytes: int = 60_000_000
@@ -73,7 +75,8 @@ class Situation:
         """The flashes that will fire, by name; a light that the kit doesn't know is taken for a flash."""
         if self.ambient:
             return {}
-        known = {placed.name: self.kit.light_for(placed.name) for placed in self.revision.lights}
+        lit = [placed.name for placed in self.revision.lights if self.solo in ("", placed.name)]
+        known = {name: self.kit.light_for(name) for name in lit}
         lights = {name: light or Light(name=name) for name, light in known.items()}
         return {name: light for name, light in lights.items() if light.kind == "flash"}
 

@@ -32,11 +32,15 @@ class AskRelease(Act):
 
     overrulings  rule id → reason, logged with the frame
     ambient      the lights are off: the frame measures the ambient light for the set-up
+    solo         only the light of this name is on; "": all lights of the set are
+    in_series    the frame is of a series of solos, which needs no reference
     frame_id     the key under which events tell of the frame; when none is begun, a sentence says why
     """
 
     overrulings: Mapping[str, str] = field(default_factory=dict)
     ambient: bool = False
+    solo: str = ""
+    in_series: bool = False
     frame_id: str = field(default_factory=new_id, compare=False)
 
 

@@ -112,9 +112,9 @@ class Shoot:
         """Do an act of a person; events tell the outcome."""
         state = self.shoot_state
         match act:
-            case acts.AskRelease(overrulings, ambient, frame_id):
+            case acts.AskRelease():
                 self.live.stop_sweep()
-                self.releases.ask(frame_id, overrulings, ambient=ambient)
+                self.releases.ask(act)
             case acts.CallOff():
                 self.releases.call_off()
             case acts.Touched():

@@ -87,7 +87,14 @@ class Flight:
         fired = SHUTTER.get(self.state, Fired.NO)
         frame = self.frame
         return FrameFacts(
-            frame.frame_id, frame.number, self.state, frame.released_by, fired, text=text, ambient=frame.ambient
+            frame.frame_id,
+            frame.number,
+            self.state,
+            frame.released_by,
+            fired,
+            text=text,
+            ambient=frame.ambient,
+            solo=frame.solo,
         )
 
     @property
@@ -144,6 +151,7 @@ class Flight:
             guide_numbers_m=guide_numbers_m(self.revision, situation.kit),
             building=building,
             ambient=self.frame.ambient,
+            solo=self.frame.solo,
             why_alone=THE_REFERENCE if itself else "" if reference else self._why_alone(expected),
             agreement=agreement,
         )

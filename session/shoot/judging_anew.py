@@ -38,7 +38,7 @@ class JudgingAnew:
         """Judge a frame with the set-up's present region and grey patch, and all else as at the frame's release.
 
         file   the one of its files to look at
-        A frame of another set-up, piece or view is left as it is, and so is one of the room's light.
+        A frame of another set-up, piece or view is left as it is, and so is one that measures light alone.
         """
         state = self._state
         try:
@@ -47,7 +47,9 @@ class JudgingAnew:
             state.emit(Said(str(error)))
             return
         now = state.revision
-        if origin.intent.ambient or origin.place != state.place or origin.revision.setup_number != now.setup_number:
+        if origin.intent.ambient or origin.intent.solo:
+            return
+        if origin.place != state.place or origin.revision.setup_number != now.setup_number:
             return
         revision = replace(origin.revision, region=now.region, grey_patch=now.grey_patch)
         self._asked[frame_id].append(_Asked(number, now.region, now.grey_patch))

@@ -6,7 +6,7 @@ One frame may hold off while another is still arriving; several may be with the 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import replace
 from datetime import datetime
 from pathlib import PurePath
@@ -18,6 +18,7 @@ from session.frame.ports import Judgement, LogError
 from session.frame.states import FrameEvent, FrameState, Intent, Judging, JudgingEvent, NewFrame, ReleasedBy
 from session.rules import findings_before_release, ready_at_s
 from session.set.setup import Revision
+from session.shoot.acts import AskRelease
 from session.shoot.disk import FreeStems
 from session.shoot.events import (
     About,
@@ -58,11 +59,9 @@ class Releases:
 
     # --- the person -------------------------------------------------------------------------------
 
-    def ask(self, frame_id: str, overrulings: Mapping[str, str], *, ambient: bool) -> None:
+    def ask(self, wanted: AskRelease) -> None:
         """A frame is wished for now. The rules decide; a stop not overruled refuses it with its findings.
 
-        frame_id  the frame's key; when none is begun, a sentence says why
-        ambient   the lights are off: the frame measures the ambient light
         Settings that the camera is still being asked to take are waited for first: the rules would judge old ones.
         """
         state = self._state
@@ -73,7 +72,8 @@ class Releases:
             self._camera_missed = True
             state.emit(Said("Did not fire: there is no camera.", About.NO_CAMERA))
             return
-        if ambient and state.reference(state.place, state.revision.setup_number) is None:
+        needs_reference = wanted.ambient and not wanted.in_series
+        if needs_reference and state.reference(state.place, state.revision.setup_number) is None:
             state.emit(Said("Did not fire: the ambient light is measured against the reference, and there is none."))
             return
         asked_s = state.clock.monotonic_s()
@@ -82,7 +82,14 @@ class Releases:
         except LogError as error:
             state.writer.say_refused(f"Did not fire: {error}")
             return
-        frame = NewFrame(frame_id, number, state.revision_id, overrulings=dict(overrulings), ambient=ambient)
+        frame = NewFrame(
+            wanted.frame_id,
+            number,
+            state.revision_id,
+            overrulings=dict(wanted.overrulings),
+            ambient=wanted.ambient,
+            solo=wanted.solo,
+        )
         flight = Flight(frame, state.place, state.revision, asked_s=asked_s)
         if not state.settings_asked and self._refuse_by_rules(flight):
             return
@@ -203,7 +210,8 @@ class Releases:
     def _refuse_by_rules(self, flight: Flight) -> bool:
         """Ask the rules about the present situation; a refusal is said, and written into the log."""
         state = self._state
-        situation = replace(state.situation(), asked_s=flight.asked_s, ambient=flight.frame.ambient)
+        frame = flight.frame
+        situation = replace(state.situation(), asked_s=flight.asked_s, ambient=frame.ambient, solo=frame.solo)
         flight.findings = (*findings_before_release(situation), *self._log_in_arrears(), *self._findings_of_halt())
         refusing = stops(flight.findings, flight.frame.overrulings)
         if not refusing:
@@ -280,7 +288,7 @@ class Releases:
         if flight is None or flight.state is not FrameState.RELEASING:
             return
         if not flight.frame.ambient:
-            self._state.flashes_fired()
+            self._state.flashes_fired(flight.frame.solo)
         self.move(flight, FrameEvent.FIRED, released_at=self._state.clock.now())
         self._say_moved(flight)
 

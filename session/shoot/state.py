@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import partial
 from pathlib import Path
 from typing import ParamSpec, TypeVar
@@ -215,10 +215,10 @@ class ShootState(Outside):
         """Somebody touched camera, focus, light or table now."""
         self.touched_s = self.clock.monotonic_s()
 
-    def flashes_fired(self) -> None:
-        """Every flash of the set-up fired now, at the power set."""
+    def flashes_fired(self, solo: str = "") -> None:
+        """Every flash of the set-up fired now, at the power set; with `solo` the flash of that name alone."""
         now_s = self.clock.monotonic_s()
-        for name in self.situation().flashes:
+        for name in replace(self.situation(), solo=solo).flashes:
             placed = self.revision.light(name)
             self.pops[name] = Pop(now_s, placed.power_ev if placed else 0.0)
 

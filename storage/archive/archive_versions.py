@@ -183,6 +183,9 @@ SIZES_OF_LIGHTS_AND_TURNS = (
 )
 """Nobody wrote down how large what shines is, and how far a thing is turned, before."""
 
+SOLO = ("ALTER TABLE frame ADD COLUMN solo TEXT DEFAULT '' NOT NULL",)
+"""No frame that was sent before was one of a single light."""
+
 STEPS: Mapping[str, tuple[str, tuple[str, ...]]] = {
     FIRST: ("4", SECOND_COPIES),
     "4": ("5", AMBIENT_AND_GREY_PATCH),
@@ -192,6 +195,7 @@ STEPS: Mapping[str, tuple[str, tuple[str, ...]]] = {
     "8": ("9", TAPE_MEASURES),
     "9": ("10", ORDERS),
     "10": ("11", SIZES_OF_LIGHTS_AND_TURNS),
+    "11": ("12", SOLO),
 }
 """Version → the next version, and the statements that lead there. Oldest first."""
 

@@ -56,6 +56,7 @@ def tables_schema() -> Schema:
         "fired": _word(Fired),
         "released_by": _word(ReleasedBy),
         "ambient": YES_NO,
+        "solo": TEXT,
         "asked_at": INSTANT,
         "released_at": _or_null(INSTANT),
         "files": _several(_object(file)),

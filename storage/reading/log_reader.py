@@ -12,6 +12,7 @@ from sqlalchemy import Connection, Select, Text, exists, func, select, type_coer
 from sqlalchemy.exc import DBAPIError
 
 from session.frame.ports import Agreement, LogError, Place, Standing
+from session.match.solo_series import SeriesFrame
 from session.order.order_progress import Progress
 from session.set.setup import Revision, parse_label
 from session.units.names import name_key
@@ -114,6 +115,23 @@ class LogReader:
     def frame_numbered(self, job: str, number: int) -> FrameRecord | None:
         """The frame of this number in a job."""
         return self._one(frame_search.rows().where(JobTable.name_key == name_key(job), FrameTable.number == number))
+
+    def series_frames(self, place: Place, setup_number: int) -> tuple[SeriesFrame, ...]:
+        """The frames of a view by a set-up, of which its series of solos is made."""
+        wanted = FrameFilter(job=place.job, piece=place.piece, view=place.view, setup=str(setup_number))
+        return tuple(
+            SeriesFrame(
+                frame_id=one.frame_id,
+                number=one.number,
+                asked_at=one.asked_at,
+                revision=one.revision,
+                path=one.picture,
+                solo=one.solo,
+                ambient=one.ambient,
+                mark=one.mark,
+            )
+            for one in self.records(wanted)
+        )
 
     def _one(self, query: Select[Any]) -> FrameRecord | None:
         with self._database.transaction() as connection:

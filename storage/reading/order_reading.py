@@ -31,7 +31,7 @@ def progress_of(connection: Connection, job: str) -> Progress | None:
 
 def _frames(connection: Connection, job_id: str) -> dict[str, list[ShotFrame]]:
     """view_id → its frames by number."""
-    columns = ("number", "state", "mark", "focus_verdict", "verdict", "ambient", "view_id")
+    columns = ("number", "state", "mark", "focus_verdict", "verdict", "ambient", "solo", "view_id")
     query = select(*(getattr(FrameTable, name) for name in columns)).where(FrameTable.job_id == job_id)
     found: dict[str, list[ShotFrame]] = defaultdict(list)
     for row in connection.execute(query.order_by(FrameTable.number)):
@@ -42,7 +42,7 @@ def _frames(connection: Connection, job_id: str) -> dict[str, list[ShotFrame]]:
                 row.mark,
                 FocusVerdict(row.focus_verdict) if row.focus_verdict else None,
                 Verdict(row.verdict) if row.verdict else None,
-                row.ambient,
+                row.ambient or bool(row.solo),
             )
         )
     return found

@@ -28,8 +28,8 @@ LONGEST_PAUSE = timedelta(minutes=30)
 """More between two frames of a job is a break and no work on a piece. Chosen: building a set anew takes less."""
 
 
-AMBIENT = "ambient"
-"""Stands for a focus verdict with the frames that have none because the lights were off."""
+AMBIENT, SOLO = "ambient", "solo"
+"""Stand for a focus verdict with the frames that have none because not all lights fired."""
 
 KINDS: Mapping[str, str | None] = {
     "sharp": FocusVerdict.SHARP,
@@ -38,18 +38,20 @@ KINDS: Mapping[str, str | None] = {
     "unjudged": FocusVerdict.UNJUDGED,
     "not_checked": None,
     "ambient": AMBIENT,
+    "solo": SOLO,
 }
 """Field of `SetupStats` → what the focus check said."""
 
 
 @dataclass(frozen=True)
 class SetupStats:
-    """Frames of a set-up by what the focus check said; the seven kinds add up to `frames`.
+    """Frames of a set-up by what the focus check said; the eight kinds add up to `frames`.
 
     references   approved frames, with which the others are compared; they count in no other kind
     unjudged     the checks looked, and could not tell
     not_checked  no check has looked: the frame did not fire, or its files never came
     ambient      released with the lights off, to measure the ambient light
+    solo         released with one light alone
     """
 
     job: str
@@ -61,6 +63,7 @@ class SetupStats:
     unjudged: int
     not_checked: int
     ambient: int
+    solo: int
     references: int
 
 
@@ -136,20 +139,18 @@ def _setups(connection: Connection, wanted: list[ColumnElement[bool]]) -> tuple[
 def _by_verdict(
     connection: Connection, wanted: list[ColumnElement[bool]]
 ) -> dict[tuple[str, int], dict[str | None, int]]:
-    """(job, set-up) → focus verdict, or AMBIENT → frames."""
-    kinds = (FrameTable.revision_id, FrameTable.focus_verdict, FrameTable.ambient)
+    """(job, set-up) → focus verdict, AMBIENT or SOLO → frames."""
+    is_solo = (FrameTable.solo != "").label("is_solo")
+    kinds = (FrameTable.revision_id, FrameTable.focus_verdict, FrameTable.ambient, is_solo)
     counted = select(*kinds, func.count().label("n")).where(*wanted).group_by(*kinds).subquery()
-    query = select(
-        JobTable.name, SetupTable.number, counted.c.focus_verdict, counted.c.ambient, func.sum(counted.c.n).label("n")
-    )
+    by_kind = (counted.c.focus_verdict, counted.c.ambient, counted.c.is_solo)
+    query = select(JobTable.name, SetupTable.number, *by_kind, func.sum(counted.c.n).label("n"))
     query = query.select_from(counted).join(RevisionTable, RevisionTable.revision_id == counted.c.revision_id)
     query = query.join(SetupTable).join(JobTable, JobTable.job_id == SetupTable.job_id)
-    query = query.group_by(
-        JobTable.job_id, JobTable.name, SetupTable.number, counted.c.focus_verdict, counted.c.ambient
-    )
+    query = query.group_by(JobTable.job_id, JobTable.name, SetupTable.number, *by_kind)
     found: dict[tuple[str, int], dict[str | None, int]] = defaultdict(lambda: defaultdict(int))
-    for name, number, verdict, ambient, n in connection.execute(query.order_by(JobTable.name, SetupTable.number)):
-        found[name, number][AMBIENT if ambient else verdict] += int(n)
+    for name, number, verdict, ambient, solo, n in connection.execute(query.order_by(JobTable.name, SetupTable.number)):
+        found[name, number][AMBIENT if ambient else SOLO if solo else verdict] += int(n)
     return found
 
 
@@ -185,12 +186,13 @@ def _overrulings(connection: Connection, wanted: list[ColumnElement[bool]]) -> t
 
 
 def _lights(connection: Connection, wanted: list[ColumnElement[bool]]) -> tuple[LightStats, ...]:
-    fired = select(FrameTable.revision_id, func.count().label("n")).where(
+    fired = select(FrameTable.revision_id, FrameTable.solo, func.count().label("n")).where(
         FrameTable.fired == Fired.YES, ~FrameTable.ambient, *wanted
     )
-    counted = fired.group_by(FrameTable.revision_id).subquery()
+    counted = fired.group_by(FrameTable.revision_id, FrameTable.solo).subquery()
     query = select(RevisionLightTable.name, func.sum(counted.c.n))
     query = query.join(counted, counted.c.revision_id == RevisionLightTable.revision_id)
+    query = query.where(counted.c.solo.in_(("", RevisionLightTable.name)))
     return tuple(LightStats(name, int(pops)) for name, pops in _most(connection, query, RevisionLightTable.name))
 
 

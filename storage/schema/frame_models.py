@@ -58,6 +58,7 @@ class FrameTable(Base):
     """One exposure. `folder` and `stem` say where its files are to go, `state_text` what a person should know.
 
     `sought_at`: when disk and card were looked through for it in vain. `ambient`: released with the lights off.
+    `solo`: the light that alone fired, by its name; "" for none in particular.
     """
 
     __tablename__ = "frame"
@@ -98,6 +99,7 @@ class FrameTable(Base):
     verdict: Mapped[str | None]
     mark: Mapped[str | None]
     ambient: Mapped[bool] = mapped_column(server_default=false())
+    solo: Mapped[str] = mapped_column(server_default="")
 
 
 def facts_of(row: Any) -> FrameFacts:
@@ -110,6 +112,7 @@ def facts_of(row: Any) -> FrameFacts:
         Fired(row.fired),
         row.state_text,
         row.ambient,
+        row.solo,
     )
 
 

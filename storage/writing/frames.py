@@ -117,6 +117,7 @@ def begin(connection: Connection, intent: Intent, place: Place, at: datetime, dr
         "state": intent.state,
         "fired": SHUTTER[intent.state],
         "ambient": intent.ambient,
+        "solo": intent.solo,
     }
     _BEGIN.run(connection, NOTHING_YET | row)
     for rule, reason in intent.overrulings.items():

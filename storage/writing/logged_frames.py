@@ -134,6 +134,7 @@ def _intent(connection: Connection, row: Any, serial: str) -> Intent:
         released_by=ReleasedBy(row.released_by),
         overrulings={overruling.rule: overruling.reason for overruling in reasons},
         ambient=row.ambient,
+        solo=row.solo,
     )
 
 

@@ -147,6 +147,8 @@ def set_reference(connection: Connection, place: Place, setup_number: int, frame
         row = of(connection, frame_id)
         if row.ambient:
             raise LogError(f"Frame {row.number} was released with the lights off, so it can't be the reference.")
+        if row.solo:
+            raise LogError(f"In frame {row.number} {row.solo} alone fired, so it can't be the reference.")
         pictures = select(func.count()).where(FrameFileTable.frame_id == frame_id, FrameFileTable.kind.in_(PICTURES))
         if not connection.scalar(pictures):
             raise LogError(f"Frame {row.number} has no saved picture, so it can't be the reference.")

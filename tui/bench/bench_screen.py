@@ -18,6 +18,7 @@ from textual.content import Content
 from textual.events import Resize
 
 from session.frame.finding import RuleId
+from session.match.solo_series import has_series
 from session.set.kit import Kit
 from session.set.setup import Region
 from session.shoot.acts import Act
@@ -207,6 +208,7 @@ class BenchScreen(KeyedScreen):
             frames=any(frame is not model.frame for frame in model.released),
             picture=model.frame is not None and model.frame.picture is not None,
             things=bool(things_by_digit(model.revision, self.kit)),
+            lights=model.revision is not None and has_series(model.revision),
             live_offered=description is not None and description.live_view,
             live=model.live.on,
             reference=model.reference_id is not None,

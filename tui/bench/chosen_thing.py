@@ -78,6 +78,9 @@ class ThingMode(Generic[ThingT]):
             lines.append(Content.assemble((f"{name:9}", QUIET), (f"{value:<12} ", "bold"), (aside, QUIET)))
         return lines
 
+    def headline(self) -> None:
+        """Leave the large line to the model."""
+
     def region(self) -> Region | None:
         return None
 

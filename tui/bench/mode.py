@@ -16,6 +16,7 @@ from session.set.setup import Region
 from session.shoot.acts import Act
 from tui.screen.app_port import AppPort
 from tui.screen.prompt import Take
+from tui.words.headline import Headline
 from tui.words.keys import Where
 from tui.words.model import BenchModel
 
@@ -30,6 +31,10 @@ class BenchPort(Protocol):
     @property
     def model(self) -> BenchModel:
         """The model that the screens show."""
+
+    @property
+    def mode(self) -> Mode | None:
+        """The mode that holds the keys, None while none does."""
 
     @property
     def kit(self) -> Kit:
@@ -63,6 +68,9 @@ class Mode(Protocol):
     def panel(self, width: int, height: int) -> list[Content]:
         """The lines in the side panel meanwhile."""
 
+    def headline(self) -> Headline | None:
+        """The large line and its sentence, None for the model's own."""
+
     def region(self) -> Region | None:
         """The region to show in the picture, None for the set-up's own."""
 
@@ -78,6 +86,9 @@ class Draft:
 
     def __init__(self, bench: BenchPort) -> None:
         self._bench = bench
+
+    def headline(self) -> Headline | None:
+        return None
 
     def region(self) -> Region | None:
         return None

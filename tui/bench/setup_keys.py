@@ -9,6 +9,7 @@ from tui.bench.mode import BenchPort
 from tui.bench.places_mode import PlacesMode, go_to_view
 from tui.bench.region_mode import PatchMode, RegionMode
 from tui.bench.setting_lines import SettingsMode
+from tui.bench.solo_mode import SoloMode
 
 PATCH_AT_FIRST = Region(0.02, 0.86, 0.12, 0.12)
 """Where a grey patch is offered at first: a corner, where a card is out of the way. Chosen."""
@@ -44,6 +45,9 @@ class SetupKeys:
 
     def act_keep_grey(self, key: str) -> None:
         self._bench.post(KeepGreyCard())
+
+    def act_solos(self, key: str) -> None:
+        self._bench.begin(SoloMode(self._bench))
 
     def act_place(self, key: str) -> None:
         if self._bench.app.shoot:

@@ -28,9 +28,11 @@ class StateLines:
     def tell(self, room: Size) -> None:
         """Say the model's state as it is now. room: the screen's own size in cells"""
         model, now_s = self._bench.model, self._bench.app.clock.monotonic_s()
-        head = headline(model, now_s)
+        mode = self._bench.mode
+        of_mode = mode.headline() if mode else None
+        head = of_mode or headline(model, now_s)
         self.large.say(head.large, head.tone)
-        lines = sentences(model, now_s)
+        lines = sentences(model, now_s, head)
         if is_small(room):
             lines.append(
                 f"More room shows all: stillset wants 80 × 24, this terminal has {room.width} × {room.height}."

@@ -252,7 +252,7 @@ def _stats_lines(found: Stats) -> list[str]:
         lines.append(
             f"  {at.setup:02d}  {_short(at.job)}: {_count_text(at.frames, 'frame')} = {at.sharp} sharp + {at.soft} soft"
             f" + {at.missed} missed + {at.unjudged} focus ? + {at.not_checked} not checked + {at.ambient} ambient"
-            f" + {_count_text(at.references, 'reference')}"
+            f" + {at.solo} solo + {_count_text(at.references, 'reference')}"
         )
     lines.append(f"  all: {_count_text(sum(at.frames for at in found.setups), 'frame')}")
     lines.append("Pieces (time from frame to frame, breaks of more than half an hour left out)")
@@ -281,7 +281,7 @@ def full_line(row: FrameRecord) -> str:
 def frame_line(row: FrameRow) -> str:
     """`  42  barrel 6, three-quarter  07.3  sharp  hero  logged`."""
     verdict = (
-        verdict_words(row.state, row.focus_verdict, row.flaw, ambient=row.ambient, is_reference=row.is_reference)
+        verdict_words(row.state, row.focus_verdict, row.flaw, measures=row.measures, is_reference=row.is_reference)
         if row.focus_verdict
         else "—"
     )

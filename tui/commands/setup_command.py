@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from session.frame.ports import Standing
+from session.frame.ports import Place, Standing
 from session.set.lens_in_use import without_stale_confirmation
 from session.set.setup import (
     Revision,
@@ -32,6 +32,7 @@ from tui.shell.choices import (
     place_options,
     setup_options,
 )
+from tui.shell.troubles import CommandFailed
 from tui.words.harmless import harmless
 from tui.words.setup_words import camera_rows
 
@@ -60,6 +61,51 @@ def show(label: str, log: str | None, job: str, as_json: bool) -> None:
             click.echo(json.dumps({"setup": revision.label, **asdict(revision)}))
         else:
             click.echo("\n".join(description(revision)))
+
+
+@setup.command()
+@click.argument("label", type=Label(), default="")
+@log_option
+@job_option
+@json_option
+def solos(label: str, log: str | None, job: str, as_json: bool) -> None:
+    """List the solo frames of a set-up, and say whether their light adds up to all lights together."""
+    from session.match.solo_series import series_of, sum_of_series  # noqa: PLC0415
+    from tui.words.solo_words import step_words, sum_words  # noqa: PLC0415
+
+    with _open_reader(log) as reader:
+        revision = find_revision(reader, job, label)
+        row = reader.job_named(job)
+        place = _place_of_solos(reader, row.name if row else job, revision.setup_number)
+        frames = reader.series_frames(place, revision.setup_number) if place else ()
+        steps = series_of(revision, frames)
+        missing = [step.name for step in steps if step.frame is None]
+        try:
+            found = None if missing else sum_of_series(steps)
+        except ValueError as error:
+            raise CommandFailed(f"Can't tell whether the light adds up: the picture {error}.") from None
+    if as_json:
+        told = {step.name: step.frame.number if step.frame else None for step in steps}
+        click.echo(json.dumps({"setup": revision.label, "frames": told, "sum": asdict(found) if found else None}))
+        return
+    click.echo(f"Set-up {revision.label}" + (harmless(f": {place.piece}, {place.view}") if place else ""))
+    for step in steps:
+        click.echo(harmless(f"  {step_words(step)}"))
+    if found:
+        for line in sum_words(found):
+            click.echo(harmless(f"  {line}"))
+    else:
+        click.echo(harmless(f"Missing: {', '.join(missing)}. At the bench, S shoots them."))
+
+
+def _place_of_solos(reader: LogReader, job: str, setup_number: int) -> Place | None:
+    """The view whose solos were shot last by this set-up; None without any."""
+    from storage.reading.views import FrameFilter  # noqa: PLC0415
+
+    rows = reader.frames(FrameFilter(job=job, setup=str(setup_number)), newest_first=True)
+    last = next((row for row in rows if row.solo), None)
+    places = reader.places(job) if last else ()
+    return next((one for one in places if last and (one.piece, one.view) == (last.piece, last.view)), None)
 
 
 @setup.command()

@@ -72,7 +72,7 @@ def write_sheet(path: Path, facts: SheetFacts, records: Iterable[FrameRecord]) -
 
 def sheet_parts(facts: SheetFacts, records: Sequence[FrameRecord]) -> Iterator[str]:
     """The page in pieces, in their order."""
-    shot = [one for one in records if one.state not in NO_FRAME and not one.ambient]
+    shot = [one for one in records if one.state not in NO_FRAME and not one.measures]
     yield _head(facts, len(shot))
     by_view: dict[tuple[str, str], list[FrameRecord]] = defaultdict(list)
     for record in shot:
@@ -160,7 +160,7 @@ def _figure(record: FrameRecord, *, regions: bool) -> str:
 
 def _verdict(record: FrameRecord) -> str:
     return verdict_words(
-        record.state, record.focus_verdict, record.flaw, ambient=record.ambient, is_reference=record.is_reference
+        record.state, record.focus_verdict, record.flaw, measures=record.measures, is_reference=record.is_reference
     )
 
 

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Protocol
 
 from session.frame.ports import Place
+from session.match.solo_series import SeriesFrame
 from session.order.order_progress import Progress
 from session.set.kit import Kit
 from session.shoot.acts import Act
@@ -29,6 +30,8 @@ class Reader(Protocol):
     def jobs(self) -> Sequence[JobRow]: ...
 
     def places(self, job: str = "") -> Sequence[Place]: ...
+
+    def series_frames(self, place: Place, setup_number: int) -> Sequence[SeriesFrame]: ...
 
     def known_views(self, job: str) -> Sequence[KnownView]: ...
 

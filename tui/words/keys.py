@@ -26,6 +26,7 @@ class Where(StrEnum):
     NEW_VIEW = "a view is new"
     PATCH = "the grey patch is marked"
     AMBIENT = "ambient is measured"
+    SOLOS = "solos are shot"
     TYPING = "something is typed"
     LEDGER = "ledger"
     REGION_CLOSE = "a region pixel for pixel"
@@ -59,6 +60,7 @@ class Facts:
     writable: bool = True
     undoable: bool = False
     beside: bool = False
+    lights: bool = False
     filtered: bool = False
     from_bench: bool = False
     sheet: bool = False
@@ -90,6 +92,7 @@ SEEN: Final = Condition("there is a picture, or live view is on", lambda facts: 
 PICTURED: Final = Condition("there is a picture", lambda facts: facts.picture)
 MARKABLE: Final = Condition("there is a frame, and the log is ours", lambda f: f.frame and f.writable)
 THINGS: Final = Condition("kit or set-up has something to choose", lambda facts: facts.things)
+LIGHTS: Final = Condition("the set has two lights or more", lambda facts: facts.lights)
 LIVE: Final = Condition("the camera offers live view", lambda facts: facts.live_offered and not facts.live)
 NO_LIVE: Final = Condition("there is no live view", lambda facts: not facts.live_offered and not facts.live)
 LIVE_ON: Final = Condition("live view is on", lambda facts: facts.live)
@@ -234,6 +237,7 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(B, ("K",), "K", "keep_support", "keep support", "Keep the measured support in the kit file.", 4, SUPPORT),
     Key(B, ("j",), "j", "pause", "pause", "Hold the live picture still, or let it go on.", 6, LIVE_ON),
     Key(B, ("r",), "r", "ambient", "ambient", "Measure the ambient light, the lights being off.", 22, REFERENCE),
+    Key(B, ("S",), "S", "solos", "solos", "Shoot each light alone, ambient alone, and all together.", 22, LIGHTS),
     Key(B, ("G",), "G", "grey_patch", "grey patch", "Mark where the grey card lies, for the colour check.", 23, FRAME),
     Key(B, ("E",), "E", "keep_grey", "keep f-number", "Keep what the grey card told of the lens.", 4, GREY_OFFER),
     Key(B, ("p",), "p", "place", "piece", "Choose another piece or view, or name a new one.", 18),
@@ -316,6 +320,12 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(A, ("enter",), "enter", "lights_off", "lights are off", "All lights of the set are off: release.", 1),
     Key(A, ("escape",), "esc", "cancel", "cancel", "Measure nothing.", 2),
     _help(A),
+    Key(
+        Where.SOLOS, ("space",), "space", "release", "release", "The lights are as the line says: release.", 1
+    ),
+    Key(Where.SOLOS, ("up", "down"), "↑ ↓", "line", "step", "Another frame of the series, to shoot it again.", 2),
+    Key(Where.SOLOS, ("escape",), "esc", "cancel", "back", "Cancel the release that waits; else back to the bench.", 3),
+    _help(Where.SOLOS),
     Key(Where.TYPING, ("escape",), "esc", "cancel", "cancel", "Leave without keeping what was typed.", 2),
     # --- ledger -----------------------------------------------------------------------------------
     Key(G, ("up", "down"), "↑ ↓", "line", "frame", "The frame above or below.", 1, LISTED),

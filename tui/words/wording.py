@@ -85,12 +85,12 @@ def headline(model: BenchModel, now_s: float) -> Headline:  # noqa: PLR0911 — 
     return _ready(model)
 
 
-def sentences(model: BenchModel, now_s: float) -> list[str]:
-    """The sentences under the large line at `now_s` seconds.
+def sentences(model: BenchModel, now_s: float, head: Headline | None = None) -> list[str]:
+    """The sentences under the large line at `now_s` seconds; `head`: the large line, None for the model's own.
 
     Lasting ones first, then the large line's own, then the passing one: the end is cut where room is short.
     """
-    said = [*model.lasting.values(), headline(model, now_s).sentence, model.passing]
+    said = [*model.lasting.values(), (head or headline(model, now_s)).sentence, model.passing]
     return list(dict.fromkeys(text for text in said if text))
 
 
@@ -160,11 +160,12 @@ def verdict_words(
     focus: FocusVerdict | None,
     flaw: Finding | None,
     *,
-    ambient: bool = False,
+    measures: str = "",
     is_reference: bool = False,
 ) -> str:
-    """`missed`, `sharp, dark 0.6 EV`, `no flash`, `ambient`, or the state as long as no check has answered.
+    """`missed`, `sharp, dark 0.6 EV`, `no flash`, `ambient`, `solo key`, or the state as long as no check has answered.
 
+    measures      the light that the frame measures instead of showing the view
     is_reference  others are compared with it: the word where it was compared with none itself
     """
     if focus is None:
@@ -173,14 +174,14 @@ def verdict_words(
         return "reference"
     if flaw and (flaw.id in SPOILT or focus is FocusVerdict.UNJUDGED):
         return flaw_words(flaw)
-    word = "ambient" if ambient else focus_words(focus)
+    word = measures or focus_words(focus)
     return f"{word}, {flaw_words(flaw)}" if flaw else word
 
 
 def frame_words(frame: BenchFrame) -> str:
     """The verdict of a frame at the bench, in words as by `verdict_words`."""
     return verdict_words(
-        frame.state, frame.focus_verdict, frame.flaw, ambient=frame.ambient, is_reference=frame.is_reference
+        frame.state, frame.focus_verdict, frame.flaw, measures=frame.measures, is_reference=frame.is_reference
     )
 
 
@@ -314,7 +315,7 @@ def _headline_of_judgement(model: BenchModel, frame: BenchFrame) -> Headline:
         next_step = remedy = f"{remedy_words(about, live=model.live.on)}."
     elif frame.focus_verdict is FocusVerdict.UNJUDGED and model.reference_id is None:
         next_step = hint(Where.BENCH, "reference", "make it the reference")
-    elif word.tone is Tone.GOOD and not frame.ambient:
+    elif word.tone is Tone.GOOD and not frame.measures:
         next_step = hint(Where.BENCH, "mark") if frame.mark is None else f"Marked {frame.mark}."
     if word.stays and model.live.on:
         next_step = f"Any key goes on with the focus. {next_step}".strip()
@@ -348,7 +349,7 @@ def _result_words(frame: BenchFrame, about: Finding | None) -> str:
     if about is None or about.id == CheckId.FOCUS:
         return f", {frame_words(frame)}: {_focus_text(frame, about)}"
     focus = frame.focus_verdict
-    judged = focus not in (None, FocusVerdict.UNJUDGED) and about.id not in SPOILT and not frame.ambient
+    judged = focus not in (None, FocusVerdict.UNJUDGED) and about.id not in SPOILT and not frame.measures
     return f"{f', {focus}' if judged else ''}. {about.text}"
 
 

@@ -54,6 +54,9 @@ def judge(assignment: Assignment, gather_reference: Gather = gather) -> Judgemen
         assignment = replace(assignment, revision=replace(assignment.revision, region=region))
     found = file.whole(assignment.path, frame.source, assignment.expected_bytes)
     found += settings.as_asked(frame.exif, assignment.asked)
+    if assignment.solo:
+        judged = FocusJudgement(FocusVerdict.UNJUDGED, reason=f"{assignment.solo} alone fired")
+        return Judgement(assignment.frame_id, found, judged)
     both, why = _pair_with_reference(assignment, frame, gather_reference)
     if assignment.ambient:
         return _ambient(assignment, frame, both, found)

@@ -36,8 +36,8 @@ def test_each_number_is_what_was_counted_by_hand(log: SqlLog, reader: LogReader,
     write(log, place)
     told = reader.stats("movement")
     assert told.setups == (
-        SetupStats("Movement", 7, 4, 1, 0, 3, 0, 0, 0, 0),
-        SetupStats("Movement", 8, 1, 0, 0, 0, 0, 1, 0, 0),
+        SetupStats("Movement", 7, 4, 1, 0, 3, 0, 0, 0, 0, 0),
+        SetupStats("Movement", 8, 1, 0, 0, 0, 0, 1, 0, 0, 0),
     )
     assert told.pieces == (PieceStats("Movement", "Bridge", 3, 300.0), PieceStats("Movement", "Wheel", 2, 420.0))
     assert told.overrulings == (OverrulingStats("sync", 2), OverrulingStats("charge", 1))
@@ -52,7 +52,7 @@ def test_a_reference_is_counted_apart_from_those_that_are_compared_with_it(
     first = reader.frame_numbered("movement", 1)
     assert first and first.focus_verdict is FocusVerdict.MISSED
     log.set_reference(place, 7, first.frame_id)
-    assert reader.stats("movement").setups[0] == SetupStats("Movement", 7, 4, 1, 0, 2, 0, 0, 0, 1)
+    assert reader.stats("movement").setups[0] == SetupStats("Movement", 7, 4, 1, 0, 2, 0, 0, 0, 0, 1)
 
 
 def test_time_and_job_narrow_what_is_counted(log: SqlLog, reader: LogReader, place: Place) -> None:

@@ -1,0 +1,125 @@
+"""The series of solos of a set-up: all lights together, each light alone, the ambient light alone, and its frames."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from datetime import datetime
+from enum import StrEnum
+
+from session.frame.states import Mark
+from session.match.light_sum import LightSum, light_sum
+from session.match.solo_picture import read_solo_picture
+from session.picture.preview import UnreadablePicture
+from session.set.setup import Revision
+from session.units.refusals import ImpossibleNumbersError, UnlikeShapesError
+
+FEWEST_LIGHTS = 2
+"""With one light all together is its solo already."""
+
+
+class StepKind(StrEnum):
+    """The kinds of frame in a series."""
+
+    TOGETHER = "all together"
+    SOLO = "alone"
+    AMBIENT = "ambient alone"
+
+
+@dataclass(frozen=True)
+class SeriesFrame:
+    """A frame that may be one of a series. `path` of its picture, None without one that may be opened."""
+
+    frame_id: str
+    number: int
+    asked_at: datetime
+    revision: Revision
+    path: str | None
+    solo: str = ""
+    ambient: bool = False
+    mark: str | None = None
+
+
+@dataclass(frozen=True)
+class SeriesStep:
+    """A frame that the series needs, and the frame that it has.
+
+    light  the light that alone fires; "" for all together and for ambient
+    """
+
+    kind: StepKind
+    light: str = ""
+    frame: SeriesFrame | None = None
+
+    @property
+    def name(self) -> str:
+        """`all together`, `key alone`, `ambient alone`."""
+        return f"{self.light} {self.kind}".strip()
+
+
+def has_series(revision: Revision) -> bool:
+    """Whether the set has so many lights that solos tell more than all together."""
+    return len(revision.lights) >= FEWEST_LIGHTS
+
+
+def series_of(revision: Revision, frames: Iterable[SeriesFrame]) -> tuple[SeriesStep, ...]:
+    """The steps of the revision's series in the order in which hands switch, with the newest frames that count.
+
+    frames  of the set-up and the view, in any order; those of another arrangement of the light are left out
+
+    Any frame with all lights may stand for all together; that nearest in time to the newest solo does.
+    """
+    usable = [one for one in frames if one.path and one.mark != Mark.KILL and same_light(one.revision, revision)]
+    usable.sort(key=lambda one: (one.asked_at, one.number))
+    by_light = {one.solo: one for one in usable if one.solo}
+    ambient = next((one for one in reversed(usable) if one.ambient), None)
+    single = [one for one in (*by_light.values(), ambient) if one is not None]
+    whole = [one for one in usable if not one.solo and not one.ambient]
+    together = whole[-1] if whole else None
+    if whole and single:
+        newest = max(single, key=lambda one: one.asked_at)
+        together = min(whole, key=lambda one: abs(one.asked_at - newest.asked_at))
+    return (
+        SeriesStep(StepKind.TOGETHER, frame=together),
+        *(SeriesStep(StepKind.SOLO, light.name, by_light.get(light.name)) for light in revision.lights),
+        SeriesStep(StepKind.AMBIENT, frame=ambient),
+    )
+
+
+def same_light(one: Revision, other: Revision) -> bool:
+    """Whether frames of both revisions show the same light through the same lens; notes and region don't count."""
+    return _lit(one) == _lit(other)
+
+
+def _lit(revision: Revision) -> Revision:
+    return Revision(
+        settings=replace(revision.settings, file_format=None),
+        arrangement=revision.arrangement,
+        lights=tuple(replace(light, note="") for light in revision.lights),
+        passive=tuple(replace(item, note="") for item in revision.passive),
+        body=revision.body,
+    )
+
+
+def sum_of_series(steps: Iterable[SeriesStep]) -> LightSum:
+    """Compare all together with the sum of the solos; every step must have its frame.
+
+    Raises UnreadablePicture with a clause that names the frame, and ImpossibleNumbersError when a frame is missing, or
+    of another size.
+    """
+    solos, alone = {}, {}
+    for step in steps:
+        if step.frame is None or step.frame.path is None:
+            raise ImpossibleNumbersError(f"the series has no frame of {step.name}")
+        try:
+            picture = read_solo_picture(step.frame.path)
+        except UnreadablePicture as error:
+            raise UnreadablePicture(f"of frame {step.frame.number} {error}") from None
+        if step.light:
+            solos[step.light] = picture
+        else:
+            alone[step.kind] = picture
+    try:
+        return light_sum(alone[StepKind.TOGETHER], solos, alone[StepKind.AMBIENT])
+    except UnlikeShapesError:
+        raise ImpossibleNumbersError("the frames of the series differ in size; shoot them with one setting") from None

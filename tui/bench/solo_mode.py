@@ -1,0 +1,145 @@
+"""The series of solos at the bench: the large line says which lights to switch, one key releases each frame.
+
+What the series has is read from the log, so it goes on where it was left, the next day too. When it is whole, the
+light of the solos is added up in the background and compared with all lights together.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import partial
+
+from textual.content import Content
+
+from session.frame.ports import LogError
+from session.frame.states import ENDED
+from session.match.light_sum import LightSum
+from session.match.solo_series import SeriesFrame, SeriesStep, StepKind, series_of, sum_of_series
+from session.shoot.acts import AskRelease, CallOff
+from tui.bench.mode import BenchPort, Draft
+from tui.screen.background import Then
+from tui.screen.panels import CHOSEN, QUIET, cut, heading
+from tui.words.harmless import harmless
+from tui.words.headline import Headline, Tone
+from tui.words.keys import Where, hint
+from tui.words.model import Phase
+from tui.words.solo_words import step_headline, step_words, sum_headline, sum_words
+
+AT_REST = frozenset({Phase.READY, Phase.JUDGED, Phase.REFERENCE})
+"""Phases in which the large line may say what comes next; in all others it tells of the frame under way."""
+
+
+class SoloMode(Draft):
+    """The steps with their frames, and the step that space releases."""
+
+    where = Where.SOLOS
+
+    def __init__(self, bench: BenchPort) -> None:
+        super().__init__(bench)
+        self._seen: object = None
+        self._steps: Sequence[SeriesStep] = ()
+        self._at: int | None = None
+        self._sum: LightSum | None = None
+        self._trouble = ""
+
+    def panel(self, width: int, height: int) -> list[Content]:
+        self._look()
+        lines = [heading("SOLOS", f"{sum(step.frame is not None for step in self._steps)} of {len(self._steps)}")]
+        for n, step in enumerate(self._steps):
+            style = CHOSEN if n == self._here else "" if step.frame else QUIET
+            lines.append(Content.styled(cut(harmless(step_words(step), 200), width), style))
+        if self._sum:
+            lines += [Content(harmless(line, 300)) for line in sum_words(self._sum)[self._is_told :]]
+        return lines
+
+    def headline(self) -> Headline | None:
+        """What the hands do next, or what the series came to; None while a frame is under way."""
+        if not self._steps or self._bench.model.phase() not in AT_REST:
+            return None
+        if self._trouble:
+            return Headline("SUM ?", self._trouble, Tone.CAUTION)
+        if self._at is None and self._sum:
+            return sum_headline(self._sum)
+        if self._here is None:
+            return Headline("ADDING UP", "The light of the solos is being added up.", Tone.BUSY)
+        head = step_headline(self._steps[self._here], [step.light for step in self._steps if step.light])
+        return Headline(head.large, f"{head.sentence} {hint(Where.SOLOS, 'release')}", head.tone)
+
+    @property
+    def _here(self) -> int | None:
+        """The step that space releases: the chosen one, else the first without a frame."""
+        if self._at is not None:
+            return self._at
+        return next((n for n, step in enumerate(self._steps) if step.frame is None), None)
+
+    @property
+    def _is_told(self) -> int:
+        """How many of the sum's lines the large line's sentence has told already."""
+        return 1 if self._at is None else 0
+
+    # --- what the log has -------------------------------------------------------------------------
+
+    def _look(self) -> None:
+        """Have the series read anew when a frame came to rest, or the set-up was changed."""
+        model, reader = self._bench.model, self._bench.app.reader
+        frames = {frame.frame_id for frame in model.released if frame.state in ENDED}
+        if reader is None or model.place is None or model.revision is None or self._seen == (frames, model.revision):
+            return
+        self._seen = (frames, model.revision)
+        place, revision = model.place, model.revision
+
+        def work() -> Then:
+            try:
+                steps = series_of(revision, reader.series_frames(place, revision.setup_number))
+            except LogError as error:
+                return partial(self._bench.say, str(error))
+            return partial(self._read, steps)
+
+        self._bench.app.in_background(work, "solos")
+
+    def _read(self, steps: Sequence[SeriesStep]) -> None:
+        if _frames_of(steps) != _frames_of(self._steps) or not self._steps:
+            self._sum, self._trouble, self._at = None, "", None
+            if all(step.frame for step in steps):
+                self._bench.app.in_background(partial(self._add_up, steps), "sum of solos")
+        self._steps = steps
+        self._bench.repaint()
+
+    def _add_up(self, steps: Sequence[SeriesStep]) -> Then:
+        try:
+            found, trouble = sum_of_series(steps), ""
+        except ValueError as error:
+            found, trouble = None, f"Can't tell whether the light adds up: the picture {error}."
+        return partial(self._added, steps, found, trouble)
+
+    def _added(self, steps: Sequence[SeriesStep], found: LightSum | None, trouble: str) -> None:
+        if _frames_of(steps) == _frames_of(self._steps):
+            self._sum, self._trouble = found, trouble
+            self._bench.repaint()
+
+    # --- keys -------------------------------------------------------------------------------------
+
+    def act_release(self, key: str) -> None:
+        if self._here is None or self._bench.model.under_way:
+            return
+        step = self._steps[self._here]
+        self._bench.model.release_asked()
+        self._bench.post(AskRelease(ambient=step.kind is StepKind.AMBIENT, solo=step.light, in_series=True))
+        self._bench.repaint()
+
+    def act_line(self, key: str) -> None:
+        if self._steps:
+            here = self._here if self._here is not None else -1 if key == "down" else 0
+            self._at = (here + (1 if key == "down" else -1)) % len(self._steps)
+            self._trouble = ""
+            self._bench.repaint()
+
+    def act_cancel(self, key: str) -> None:
+        if self._bench.model.held:
+            self._bench.post(CallOff())
+        else:
+            self._bench.begin(None)
+
+
+def _frames_of(steps: Sequence[SeriesStep]) -> list[SeriesFrame | None]:
+    return [step.frame for step in steps]

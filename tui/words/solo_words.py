@@ -1,0 +1,64 @@
+"""What is said of a series of solos: each of its frames, the act of the hands, and whether the light adds up."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from session.match.light_sum import LightSum, Misfit
+from session.match.solo_series import SeriesStep, StepKind
+from tui.words.headline import Headline, Tone
+
+_LINES = {
+    Misfit.MISFIRED: "{name} MISFIRED",
+    Misfit.ABSENT: "{name} MISSING",
+    Misfit.POWER: "{name} DIFFERS",
+    Misfit.EXPOSURE: "EXPOSURE DIFFERS",
+    Misfit.MOVED: "PICTURE MOVED",
+    Misfit.ELSEWHERE: "SUM DIFFERS",
+    Misfit.UNSURE: "SUM ?",
+}
+"""The large line of what doesn't fit; without a name the sum differs."""
+
+
+def step_words(step: SeriesStep) -> str:
+    """`key alone: frame 12`, or `key alone: none yet`."""
+    return f"{step.name}: {f'frame {step.frame.number}' if step.frame else 'none yet'}"
+
+
+def step_headline(step: SeriesStep, lights: Sequence[str]) -> Headline:
+    """The act of the hands before a step's release, as the large line and a sentence.
+
+    lights  the names of all lights of the set
+    """
+    if step.kind is StepKind.TOGETHER:
+        return Headline("ALL LIGHTS ON", "All lights of the set on, modelling lamps off.", Tone.GO)
+    if step.kind is StepKind.AMBIENT:
+        return Headline("ALL LIGHTS OFF", "All lights of the set off; leave the room as it is.", Tone.GO)
+    others = " and ".join(name for name in lights if name != step.light)
+    text = f"Switch off {others}, modelling lamps too, and touch nothing else."
+    return Headline(f"ONLY {step.light.upper()} ON", text, Tone.GO)
+
+
+def sum_words(found: LightSum) -> list[str]:
+    """Whether the light adds up, what doesn't, and each light's part."""
+    said = [finding.text for finding in found.findings] or [_fits_text(found)]
+    parts = [
+        f"{light.name}: {light.share * 100:.0f} % of the light" + (f", {light.off_ev:+.1f} EV" if light.off_ev else "")
+        for light in found.lights
+        if not math.isnan(light.off_ev)
+    ]
+    return [*said, *parts]
+
+
+def sum_headline(found: LightSum) -> Headline:
+    """The same as the large line and one sentence."""
+    if found.fits:
+        return Headline("SUM FITS", _fits_text(found), Tone.GOOD)
+    first = found.findings[0]
+    large = _LINES[first.kind].format(name=first.names[0].upper() if first.names else "SUM")
+    return Headline(large, first.text, Tone.CAUTION if first.kind is Misfit.UNSURE else Tone.STOP)
+
+
+def _fits_text(found: LightSum) -> str:
+    return f"The solos add up to all together: within {abs(found.largest_ev):.2f} EV in each ninth of the picture."
