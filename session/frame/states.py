@@ -235,6 +235,11 @@ class NewFrame:
     ambient: bool = field(default=False, kw_only=True)
     solo: str = field(default="", kw_only=True)
 
+    @property
+    def measures(self) -> str:
+        """The light that the frame measures instead of showing the view: `ambient`, `solo key`; else ""."""
+        return "ambient" if self.ambient else f"solo {self.solo}" if self.solo else ""
+
 
 @dataclass(frozen=True)
 class Intent(NewFrame):

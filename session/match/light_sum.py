@@ -167,9 +167,9 @@ def light_sum(together: SoloPicture, solos: Mapping[str, SoloPicture], ambient: 
         SummedLight(name, share, likeliest.off_ev if name in likeliest.names else 0.0, one.sd_ev)
         for (name, share), one in zip(shares.items(), fitted.alone, strict=True)
     )
-    left_ev = _ninths(together, fitted.predicted(likeliest), counted)
+    left_ev = _ninths(together, fitted.light_by(likeliest), counted)
     return LightSum(
-        lights, ninths, _disturbed(left_ev, likeliest) or findings + _moved_findings(fitted) or _unsure(lights)
+        lights, ninths, _findings_elsewhere(left_ev, likeliest) or findings + _moved_findings(fitted) or _unsure(lights)
     )
 
 
@@ -177,7 +177,8 @@ def _shares(
     together: SoloPicture, solos: Mapping[str, SoloPicture], ambient: SoloPicture, counted: NDArray[np.bool_]
 ) -> dict[str, float]:
     """Share of each light in the picture of all together, over ambient."""
-    whole = float((together.light - ambient.light)[counted].mean()) if counted.any() else 0.0
+    counted = counted if counted.any() else np.ones_like(counted)
+    whole = float((together.light - ambient.light)[counted].mean())
     alone = {name: float((solo.light - ambient.light)[counted].mean()) for name, solo in solos.items()}
     most = max(whole, sum(alone.values()), 1e-6)
     return {name: value / most for name, value in alone.items()}
@@ -224,7 +225,7 @@ class _Fitted:
     over: Light
     rest: Light
 
-    def predicted(self, change: _Change) -> Light:
+    def light_by(self, change: _Change) -> Light:
         """All together as an explanation has it, (height, width)."""
         gains = [2.0 ** (change.off_ev if one.names[0] in change.names else 0.0) for one in self.alone]
         light: Light = np.tensordot(np.array([*gains, change.tone], np.float32), self.over, 1) + self.rest
@@ -393,7 +394,7 @@ def _dark_finding(name: str) -> SeriesFinding:
     return SeriesFinding(Misfit.MISFIRED, (name,), text)
 
 
-def _disturbed(left_ev: tuple[tuple[float, ...], ...], likeliest: _Change) -> tuple[SeriesFinding, ...]:
+def _findings_elsewhere(left_ev: tuple[tuple[float, ...], ...], likeliest: _Change) -> tuple[SeriesFinding, ...]:
     """What no light's power explains: something else changed, or the tones are not linear."""
     off = max((abs(ev) for row in left_ev for ev in row if not math.isnan(ev)), default=0.0)
     if off > RESIDUAL_EV:

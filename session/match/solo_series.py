@@ -88,10 +88,10 @@ def series_of(revision: Revision, frames: Iterable[SeriesFrame]) -> tuple[Series
 
 def same_light(one: Revision, other: Revision) -> bool:
     """Whether frames of both revisions show the same light through the same lens; notes and region don't count."""
-    return _lit(one) == _lit(other)
+    return _parts_of_light(one) == _parts_of_light(other)
 
 
-def _lit(revision: Revision) -> Revision:
+def _parts_of_light(revision: Revision) -> Revision:
     return Revision(
         settings=replace(revision.settings, file_format=None),
         arrangement=revision.arrangement,

@@ -47,9 +47,8 @@ class JudgingAnew:
             state.emit(Said(str(error)))
             return
         now = state.revision
-        if origin.intent.ambient or origin.intent.solo:
-            return
-        if origin.place != state.place or origin.revision.setup_number != now.setup_number:
+        elsewhere = origin.place != state.place or origin.revision.setup_number != now.setup_number
+        if origin.intent.measures or elsewhere:
             return
         revision = replace(origin.revision, region=now.region, grey_patch=now.grey_patch)
         self._asked[frame_id].append(_Asked(number, now.region, now.grey_patch))

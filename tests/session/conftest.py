@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
     from session.checks.material.checked_picture import Material
 
-SLOW_HELPERS = {"made_pictures", "tinted_pairs", "mock_set", "live_pictures", "still_life"}
+SLOW_HELPERS = {"made_pictures", "tinted_pairs", "mock_set", "solo_sets", "live_pictures", "still_life"}
 """Who imports one of these makes pictures."""
 
 SLOW_MODULES = {

@@ -72,6 +72,7 @@ Camera and simulated bench
     still_life, card_in_picture
                           shots of that bench, and measurements on its pictures by simple means
     mock_set              frames of it as files and as the checks' material
+    solo_sets             a set of several lights, each with a switch
 
 Pictures and live view
     made_pictures         photographs blurred, relit, noisy, moved and coded

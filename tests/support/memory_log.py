@@ -356,7 +356,7 @@ class MemoryLog:
             raise RefusedForGoodError(f"The job {place.job} has no set-up {setup_number:02d}.")
         if frame_id is not None:
             row = self._row(frame_id)
-            if row["intent"].ambient or not row["files"]:
+            if row["intent"].measures or not row["files"]:
                 raise LogError(f"Frame {row['number']} can't be the reference.")
         about = place.piece_id, setup_number
         before = self.references.get(about)

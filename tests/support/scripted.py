@@ -185,7 +185,7 @@ class Studio:
 
         kind   jpeg, raw, or second: another JPEG of the same frame
         """
-        number = self.log.rows[frame_id]["number"]
+        number = self.shoot.shoot_state.log.origin(frame_id).intent.number
         ending = {"jpeg": "JPG", "raw": "DNG", "second": "JPG"}[kind]
         card = CardObject("/card/DCIM/100STILL", f"STIL{number:04d}.{ending}", 1000)
         name = f"{number:04d}-2.{ending}" if kind == "second" else f"{number:04d}.{ending}"

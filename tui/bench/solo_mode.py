@@ -110,9 +110,9 @@ class SoloMode(Draft):
             found, trouble = sum_of_series(steps), ""
         except ValueError as error:
             found, trouble = None, f"Can't tell whether the light adds up: the picture {error}."
-        return partial(self._added, steps, found, trouble)
+        return partial(self._show_sum, steps, found, trouble)
 
-    def _added(self, steps: Sequence[SeriesStep], found: LightSum | None, trouble: str) -> None:
+    def _show_sum(self, steps: Sequence[SeriesStep], found: LightSum | None, trouble: str) -> None:
         if _frames_of(steps) == _frames_of(self._steps):
             self._sum, self._trouble = found, trouble
             self._bench.repaint()

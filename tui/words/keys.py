@@ -320,9 +320,7 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(A, ("enter",), "enter", "lights_off", "lights are off", "All lights of the set are off: release.", 1),
     Key(A, ("escape",), "esc", "cancel", "cancel", "Measure nothing.", 2),
     _help(A),
-    Key(
-        Where.SOLOS, ("space",), "space", "release", "release", "The lights are as the line says: release.", 1
-    ),
+    Key(Where.SOLOS, ("space",), "space", "release", "release", "The lights are as the line says: release.", 1),
     Key(Where.SOLOS, ("up", "down"), "↑ ↓", "line", "step", "Another frame of the series, to shoot it again.", 2),
     Key(Where.SOLOS, ("escape",), "esc", "cancel", "back", "Cancel the release that waits; else back to the bench.", 3),
     _help(Where.SOLOS),

@@ -18,7 +18,7 @@ def shot(number: int = 1, **changes: object) -> ShotFrame:
         "mark": None,
         "focus_verdict": FocusVerdict.SHARP,
         "verdict": Verdict.CLEAN,
-        "ambient": False,
+        "measures_light": False,
     }
     return ShotFrame(number, **(whole | changes))  # type: ignore[arg-type]
 

@@ -54,6 +54,8 @@ def test_only_flashes_fire_and_with_the_lights_off_none() -> None:
     assert list(where.flashes) == ["key", "borrowed"], "what the kit doesn't know is taken for a flash"
     assert where.flashes["key"] is kit.light[0]
     assert replace(where, ambient=True).flashes == {}
+    assert list(replace(where, solo="borrowed").flashes) == ["borrowed"]
+    assert replace(where, solo="lamp").flashes == {}
 
 
 @pytest.mark.parametrize(("told", "counts"), [(1 / 60, 1 / 60), (2, 2.0), ("bulb", 1 / 125), (None, 1 / 125)])

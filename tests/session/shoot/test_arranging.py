@@ -104,6 +104,24 @@ def test_an_ambient_frame_is_told_as_such_to_log_judge_and_listeners_and_no_flas
     assert studio.shoot.shoot_state.pops == pops
 
 
+def test_a_series_needs_no_reference_and_each_frame_says_which_light_alone_fires():
+    studio = Studio()
+    studio.do(AskRelease(ambient=True, in_series=True))
+    ambient = studio.fire()
+    studio.file(ambient)
+    studio.deliver(say.FrameComplete(ambient))
+    studio.judged(ambient)
+    studio.do(AskRelease(solo="key", in_series=True))
+    solo = studio.fire()
+    studio.file(solo)
+    assert (studio.log.rows[ambient]["intent"].measures, studio.log.rows[solo]["intent"].measures) == (
+        "ambient",
+        "solo key",
+    )
+    assert studio.judge.assignments[-1].solo == "key"
+    assert {moved.solo for moved in studio.said(FrameMoved)} == {"", "key"}
+
+
 def test_an_ambient_frame_waits_for_no_flash_but_holds_off_after_a_touch():
     studio = with_reference()
     studio.ask()

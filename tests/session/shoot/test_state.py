@@ -131,6 +131,9 @@ def test_all_flashes_of_the_set_up_pop_at_their_power_and_lamps_do_not() -> None
     state.flashes_fired()
     assert {name: pop.power_ev for name, pop in state.pops.items()} == {"key": -2.0, "borrowed": -3.0}
     assert {pop.at_s for pop in state.pops.values()} == {studio.clock.now_s}
+    state.pops.clear()
+    state.flashes_fired("borrowed")
+    assert list(state.pops) == ["borrowed"], "a solo empties one flash"
 
 
 def test_what_the_log_refuses_is_owed_and_made_good() -> None:

@@ -85,6 +85,17 @@ def test_the_kinds_of_frames_add_up_to_all_frames_of_set_ups_and_of_pieces(
     log.frame_judged(unsure, [], FocusJudgement(FocusVerdict.UNJUDGED))
     told = reader.stats()
     for at in told.setups:
-        assert at.sharp + at.soft + at.missed + at.unjudged + at.not_checked + at.ambient + at.references == at.frames
+        kinds = at.sharp + at.soft + at.missed + at.unjudged + at.not_checked + at.ambient + at.solo
+        assert kinds + at.references == at.frames
     everything = len(list(reader.frames()))
     assert sum(at.frames for at in told.setups) == sum(piece.frames for piece in told.pieces) == everything == 7
+
+
+def test_a_solo_pops_its_own_light_and_counts_among_no_verdicts(log: SqlLog, reader: LogReader, place: Place) -> None:
+    write(log, place)
+    before = reader.stats()
+    whole_frame(log, place, 6, log.save_revision(place, revision(7, 3)), asked_at=NOON, solo="key")
+    after = reader.stats()
+    assert after.setups[0] == replace(before.setups[0], frames=5, solo=1)
+    pops = {light.light: light.pops for light in before.lights}
+    assert {light.light: light.pops for light in after.lights} == pops | {"key": pops["key"] + 1}

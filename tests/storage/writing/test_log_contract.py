@@ -121,7 +121,7 @@ def test_frames_are_numbered_by_job(log: Log, place: Place) -> None:
 
 
 def test_a_frame_stands_as_begun_with_all_that_recovery_needs(log: Log, place: Place) -> None:
-    wish = intent(4, new_id(), ambient=True)
+    wish = intent(4, new_id(), ambient=True, solo="fill")
     draft = revision(7, 1)
     log.begin_frame(wish, place, draft)
     (left,) = log.unsettled_frames()
@@ -419,7 +419,8 @@ def test_a_reference_is_of_one_piece_and_what_another_piece_expects(log: Log, pl
 
 def test_a_frame_without_picture_or_with_the_lights_off_cant_be_a_reference(log: Log, place: Place) -> None:
     without, ambient = begun(log, place, 1), saved(log, place, 2, ambient=True)
-    for frame_id in (without, ambient):
+    solo = saved(log, place, 3, solo="key")
+    for frame_id in (without, ambient, solo):
         with pytest.raises(LogError):
             log.set_reference(place, 7, frame_id)
     with pytest.raises(RefusedForGoodError):

@@ -9,9 +9,9 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
-from session.set.setup import PassiveItem, Region, Revision
+from session.set.setup import PassiveItem, PlacedLight, Region, Revision
 from storage.writing.log import SqlLog
-from tui.commands.setup_command import copy, diff, set_, show
+from tui.commands.setup_command import copy, diff, set_, show, solos
 
 
 @pytest.fixture
@@ -80,3 +80,15 @@ def test_a_copy_begins_a_set_up_of_its_own_in_another_job_with_nothing_confirmed
 def test_what_is_not_there_is_not_copied(log_path: str, words: list[str], sentence: str) -> None:
     refused = CliRunner().invoke(copy, [*words, "--log", log_path, "--job", "Rings again"])
     assert refused.exit_code == 2 and sentence in " ".join(refused.output.split())
+
+
+def test_a_set_without_solos_says_which_are_missing_and_the_key_that_shoots_them(tmp_path: Path) -> None:
+    path = tmp_path / "shoot.db"
+    with closing(SqlLog.open(path)) as log:
+        place = log.open_place("Rings", "ring 4", "front", "")
+        log.save_revision(place, Revision(lights=(PlacedLight("key"), PlacedLight("fill"))))
+    told = CliRunner().invoke(solos, ["--log", str(path)])
+    assert told.exit_code == 0
+    assert "Missing: all together, key alone, fill alone, ambient alone. At the bench, S shoots them." in told.output
+    rows = json.loads(CliRunner().invoke(solos, ["--log", str(path), "--json"]).output)
+    assert rows["sum"] is None and rows["frames"]["key alone"] is None

@@ -24,6 +24,7 @@ from tui.bench.region_mode import PatchMode, RegionMode
 from tui.bench.release_keys import AmbientMode, ReleaseKeys
 from tui.bench.setting_lines import SettingsMode
 from tui.bench.setup_keys import SetupKeys
+from tui.bench.solo_mode import SoloMode
 from tui.compare.compare_screen import CompareScreen
 from tui.explain.explain_screen import ExplainScreen
 from tui.follow.follow_screen import FollowScreen
@@ -45,6 +46,7 @@ HOLDERS: dict[Where, tuple[type, ...]] = {
     Where.NEW_VIEW: (NewViewMode, *BENCH),
     Where.PATCH: (PatchMode, *BENCH),
     Where.AMBIENT: (AmbientMode, *BENCH),
+    Where.SOLOS: (SoloMode, *BENCH),
     Where.TYPING: (BenchScreen, LedgerScreen),
     Where.LEDGER: (LedgerScreen,),
     Where.REGION_CLOSE: (RegionScreen,),

@@ -1,0 +1,99 @@
+"""Solos of the mock camera add up, and each fault is told of the light that has it. Rates: tests/benchmarks.
+
+The pictures are formed by the mock camera's own shading, shadows, gloss and noise, which share no code with the sum.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from session.match.light_sum import LightSum, Misfit, light_sum
+from session.match.solo_picture import SoloPicture
+from session.units.refusals import UnlikeShapesError
+from tests.support.solo_sets import SoloSet, solo_set
+
+
+@dataclass
+class Series:
+    set: SoloSet
+    together: SoloPicture
+    solos: dict[str, SoloPicture]
+    ambient: SoloPicture
+
+    def sum(self, together: SoloPicture | None = None, **changed: SoloPicture) -> LightSum:
+        return light_sum(together or self.together, self.solos | changed, self.ambient)
+
+
+@pytest.fixture(scope="module")
+def series(tmp_path_factory: pytest.TempPathFactory) -> Series:
+    made = solo_set(tmp_path_factory.mktemp("solos"), 4002, count=2)
+    return Series(made, made.together(), made.solos(), made.picture())
+
+
+def only(found: LightSum) -> tuple[Misfit, tuple[str, ...]]:
+    (finding,) = found.findings
+    return finding.kind, finding.names
+
+
+def test_solos_of_an_untouched_set_add_up(series: Series) -> None:
+    found = series.sum()
+    assert found.fits and abs(found.largest_ev) < 0.05
+    assert sum(light.share for light in found.lights) == pytest.approx(1, abs=0.02)
+    assert [light.name for light in found.lights] == ["key", "fill"]
+
+
+@pytest.mark.parametrize("change_ev", [0.2, -0.2])
+def test_a_light_changed_by_a_fifth_of_a_stop_is_named_with_its_change(series: Series, change_ev: float) -> None:
+    series.set.power_ev["fill"] += change_ev
+    changed = series.set.picture("fill")
+    series.set.power_ev["fill"] -= change_ev
+    found = series.sum(fill=changed)
+    assert only(found) == (Misfit.POWER, ("fill",))
+    assert found.lights[1].off_ev == pytest.approx(-change_ev, abs=0.03)
+
+
+def test_a_light_that_misfired_alone_or_together_is_named(series: Series) -> None:
+    assert only(series.sum(key=series.ambient)) == (Misfit.MISFIRED, ("key",))
+    assert only(series.sum(series.set.picture("fill"))) == (Misfit.ABSENT, ("key",))
+
+
+def test_a_piece_moved_by_half_a_pixel_is_told_of_the_solo(series: Series) -> None:
+    series.set.move_piece(0.5, 30)
+    moved = series.set.picture("key")
+    series.set.move_piece(-0.5, 30)
+    assert only(series.sum(key=moved)) == (Misfit.MOVED, ("key",))
+
+
+def test_all_together_at_another_exposure_is_told_of_all_together(series: Series) -> None:
+    dimmed = replace(series.together, light=series.together.light * np.float32(2**-0.3))
+    assert only(series.sum(dimmed)) == (Misfit.EXPOSURE, ())
+
+
+def test_something_in_a_part_of_the_picture_names_no_light(series: Series) -> None:
+    light = series.together.light.copy()
+    light[: light.shape[0] // 3, : light.shape[1] // 3] *= np.float32(0.6)
+    assert only(series.sum(replace(series.together, light=light)))[0] in (Misfit.ELSEWHERE, Misfit.UNSURE)
+
+
+def test_a_burnt_picture_is_not_judged(series: Series) -> None:
+    burnt = replace(series.together, burnt=np.ones_like(series.together.burnt))
+    found = series.sum(burnt)
+    assert only(found) == (Misfit.UNSURE, ()) and math.isnan(found.largest_ev)
+
+
+def test_pictures_of_two_sizes_are_refused(series: Series) -> None:
+    small = replace(series.ambient, light=series.ambient.light[::2])
+    with pytest.raises(UnlikeShapesError, match="shapes differ"):
+        light_sum(series.together, series.solos, small)
+
+
+def test_three_lights_add_up_too(tmp_path: Path) -> None:
+    made = solo_set(tmp_path, 4000, count=3)
+    together, solos, ambient = made.together(), made.solos(), made.picture()
+    assert light_sum(together, solos, ambient).fits
+    assert only(light_sum(together, solos | {"rim": ambient}, ambient)) == (Misfit.MISFIRED, ("rim",))

@@ -1,0 +1,80 @@
+"""The series of solos by keys over the real controller: what is said, what the log has, and what the light comes to."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from session.frame.finding import FocusVerdict
+from session.set.setup import PlacedLight, Revision
+from tests.support.played_bench import played_bench
+from tests.support.running_screen import Running
+from tests.support.scripted import Studio
+from tests.support.scripted_table import READING
+from tests.support.solo_sets import solo_set
+from tests.support.written_log import WrittenLog, written_log
+from tui.commands.setup_command import solos
+
+SET = Revision(lights=(PlacedLight("key", -2.0), PlacedLight("fill", -4.0)))
+
+
+@pytest.fixture
+def written(tmp_path: Path) -> Iterator[WrittenLog]:
+    log = written_log(tmp_path / "log.db", SET, READING, ())
+    yield log
+    log.close()
+
+
+def listed(at: Running) -> list[str]:
+    """The lines of the side panel about the series."""
+    words = ("all together", "alone", "SOLOS")
+    return [line[44:].strip() for line in at.text.split("\n") if any(word in line[44:] for word in words)]
+
+
+async def test_a_series_by_one_key_a_frame_is_logged_added_up_and_goes_on_where_it_was_left(
+    tmp_path: Path, written: WrittenLog
+) -> None:
+    made = solo_set(tmp_path, 4002, count=2)
+    paths = [str(made.path(*on)) for on in (("key", "fill"), ("key",), ("fill",), ())]
+    async with played_bench(Studio(written=written), reader=written.reader) as at:
+        await at.press("S")
+        assert at.large == "ALL LIGHTS ON" and "SOLOS  0 of 4" in at.text
+        await at.frame(FocusVerdict.UNJUDGED, paths[0])
+        assert at.large == "ONLY KEY ON" and "Switch off fill, modelling lamps too" in at.text
+        await at.frame(FocusVerdict.UNJUDGED, paths[1])
+        assert at.large == "ONLY FILL ON"
+        await at.press("escape", "S")
+        assert at.large == "ONLY FILL ON", "it goes on where it was left"
+        await at.frame(FocusVerdict.UNJUDGED, paths[2])
+        assert at.large == "ALL LIGHTS OFF" and "leave the room as it is" in at.text
+        await at.frame(FocusVerdict.UNJUDGED, paths[3])
+        assert at.large == "SUM FITS" and "in each ninth" in at.text
+        assert "ambient alone: frame 4" in at.text
+        await at.press("down", "down")
+        assert at.large == "ONLY KEY ON", "a frame of the series can be shot again"
+    measured = [frame.measures for frame in written.reader.frames()]
+    assert measured == ["", "solo key", "solo fill", "ambient"]
+    told = CliRunner().invoke(solos, ["--log", str(tmp_path / "log.db")]).output
+    assert "key alone: frame 2" in told and "The solos add up to all together" in told
+
+
+async def test_a_light_that_misfired_is_named_in_large_letters(tmp_path: Path, written: WrittenLog) -> None:
+    made = solo_set(tmp_path, 4002, count=2)
+    dark = str(made.path())
+    paths = [str(made.path("key", "fill")), str(made.path("key")), dark, dark]
+    async with played_bench(Studio(written=written), reader=written.reader) as at:
+        await at.press("S")
+        for path in paths:
+            await at.frame(FocusVerdict.UNJUDGED, path)
+        assert at.large == "FILL MISFIRED" and "did not fire in its solo" in at.text
+
+
+async def test_a_set_of_one_light_offers_no_series(tmp_path: Path) -> None:
+    log = written_log(tmp_path / "one.db", Revision(lights=SET.lights[:1]), READING, ())
+    async with played_bench(Studio(written=log), reader=log.reader) as at:
+        await at.press("S")
+        assert "SOLOS" not in at.text
+    log.close()
