@@ -71,7 +71,7 @@ async def test_a_new_view_asks_in_one_line_whether_it_begins_from_what_stands_or
 
 
 async def test_views_of_the_order_are_told_apart_by_what_was_shot_for_them() -> None:
-    shot = ShotFrame(4, FrameState.LOGGED, None, FocusVerdict.SHARP, None, ambient=False)
+    shot = ShotFrame(4, FrameState.LOGGED, None, FocusVerdict.SHARP, None, measures_light=False)
     ring = OrderedPiece("ring 4", views=("front", "top", "back"))
     frames = {"front": (replace(shot, mark="hero"),), "top": (shot,), "back": ()}
     views = tuple(ViewProgress(ring, view, found) for view, found in frames.items())
