@@ -15,7 +15,7 @@ from session.frame.ports import LogError
 from session.frame.states import ENDED
 from session.match.light_sum import LightSum
 from session.match.solo_series import SeriesFrame, SeriesStep, StepKind, series_of, sum_of_series
-from session.shoot.acts import AskRelease, CallOff
+from session.shoot.acts import AskRelease
 from tui.bench.mode import BenchPort, Draft
 from tui.screen.background import Then
 from tui.screen.panels import CHOSEN, QUIET, cut, heading
@@ -134,11 +134,8 @@ class SoloMode(Draft):
             self._trouble = ""
             self._bench.repaint()
 
-    def act_cancel(self, key: str) -> None:
-        if self._bench.model.held:
-            self._bench.post(CallOff())
-        else:
-            self._bench.begin(None)
+    def act_back(self, key: str) -> None:
+        self._bench.begin(None)
 
 
 def _frames_of(steps: Sequence[SeriesStep]) -> list[SeriesFrame | None]:

@@ -322,7 +322,17 @@ KEYS: Final[tuple[Key, ...]] = (
     _help(A),
     Key(Where.SOLOS, ("space",), "space", "release", "release", "The lights are as the line says: release.", 1),
     Key(Where.SOLOS, ("up", "down"), "↑ ↓", "line", "step", "Another frame of the series, to shoot it again.", 2),
-    Key(Where.SOLOS, ("escape",), "esc", "cancel", "back", "Cancel the release that waits; else back to the bench.", 3),
+    Key(Where.SOLOS, ("escape",), "esc", "call_off", "cancel", "Cancel the release that waits.", 1, HELD),
+    Key(
+        Where.SOLOS,
+        ("escape",),
+        "esc",
+        "back",
+        "back",
+        "Back to the bench; the series goes on where it was.",
+        3,
+        NOT_HELD,
+    ),
     _help(Where.SOLOS),
     Key(Where.TYPING, ("escape",), "esc", "cancel", "cancel", "Leave without keeping what was typed.", 2),
     # --- ledger -----------------------------------------------------------------------------------
