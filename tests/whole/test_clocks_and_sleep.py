@@ -40,6 +40,8 @@ def test_the_bodys_clock_is_never_believed(tmp_path: Path) -> None:
     with quick_shoot(tmp_path, 40, "jpeg", *body) as quick:
         quick.at_rest(quick.release())
         for date_time in ("20990101T000000", "19990601T120000"):
+            quick.mock.fault("late_file", seconds=20)
+            quick.at_rest(quick.release())
             quick.mock.hands("turn_dial", setting="date_time", value=date_time)
             quick.mock.hands("set_property", code=0x5011, value=date_time)
             quick.at_rest(quick.release())
