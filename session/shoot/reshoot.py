@@ -34,8 +34,7 @@ def plan(revision: Revision, reading: Reading | None = None) -> tuple[Step, ...]
         *_camera_steps(revision, reading),
         _lens_step(revision),
         *_camera_place_steps(revision),
-        *(_light_step(light) for light in revision.lights),
-        *(_passive_step(item) for item in revision.passive),
+        *_placed_steps(revision),
         *_last_steps(revision),
     )
 
@@ -86,19 +85,27 @@ def _camera_place_steps(revision: Revision) -> list[Step]:
     return [Step("camera", ", ".join((*on, *words)))] if on or words else []
 
 
-def _light_step(light: PlacedLight) -> Step:
+def _placed_steps(revision: Revision) -> list[Step]:
+    """A step for each thing of the set; the first that has angles says from where they count."""
+    with_angles = (one for one in revision.placed if angles_text(one.azimuth_deg, one.elevation_deg))
+    first = next(with_angles, None)
+    wheres = ((one, _where(one, explained=one is first)) for one in revision.placed)
+    return [_light_step(one, at) if isinstance(one, PlacedLight) else _passive_step(one, at) for one, at in wheres]
+
+
+def _light_step(light: PlacedLight, where: str) -> Step:
     size = size_words(light.width_mm, light.height_mm)
     shaper = f" with {light.shaper}" if light.shaper else ", bare" if size else ""
     shaper += f", {size}" if size else ""
     note = f" ({light.note})" if light.note else ""
-    return Step(thing_name(light), f"{power_text(light.power_ev)}{shaper}{_where(light)}{note}")
+    return Step(thing_name(light), f"{power_text(light.power_ev)}{shaper}{where}{note}")
 
 
-def _passive_step(item: PassiveItem) -> Step:
+def _passive_step(item: PassiveItem, where: str) -> Step:
     note = f" ({item.note})" if item.note else ""
     told = (size_words(item.width_mm, item.height_mm), turned_words(item.turned_deg, item.turned_to))
     look = "".join(f", {words}" for words in told if words)
-    return Step(thing_name(item), f"put it up{_where(item)}{look}{note}")
+    return Step(thing_name(item), f"put it up{where}{look}{note}")
 
 
 def _last_steps(revision: Revision) -> list[Step]:
@@ -110,11 +117,11 @@ def _last_steps(revision: Revision) -> list[Step]:
     return steps
 
 
-def _where(thing: PlacedLight | PassiveItem) -> str:
+def _where(thing: PlacedLight | PassiveItem, *, explained: bool) -> str:
     words = []
     if thing.distance_mm is not None:
         words.append(f"{mm_text(thing.distance_mm)} from the piece")
     angles = angles_text(thing.azimuth_deg, thing.elevation_deg)
     if angles:
-        words.append(f"{angles} (0° is from the camera, and along the table)")
+        words.append(f"{angles} (0° is from the camera, and along the table)" if explained else angles)
     return (", " + ", ".join(words)) if words else ""

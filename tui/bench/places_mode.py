@@ -35,9 +35,8 @@ class PlacesMode(Draft):
         first = max(0, min(len(self._known) - (height - 1), self._at - (height - 1) // 2))
         lines = [heading("PIECES AND VIEWS", f"{len(self._known)}")]
         for i, known in enumerate(self._known[first : first + height - 1], first):
-            state = self._state(known)
-            text = cut(f"{harmless(known.piece, 60)} · {harmless(known.view, 60)}", width - len(state) - 1)
-            text = f"{text:<{width - len(state)}}{state}" if state else text
+            names = f"{harmless(known.piece, 60)} · {harmless(known.view, 60)}"
+            text = cut(f"{self._state(known):<8}{names}" if self._bench.model.progress else names, width)
             lines.append(Content.styled(text, CHOSEN if i == self._at else ""))
         return lines
 

@@ -32,6 +32,12 @@ def test_every_light_is_named_with_its_power_place_and_shaper():
     assert "180 mm" in told["reflector white card"]
 
 
+def test_from_where_angles_count_is_said_once():
+    rim = PlacedLight("rim", -3.5, 400.0, 200.0, 10.0)
+    told = " ".join(step.text for step in plan(replace(OLD, lights=(*OLD.lights[:1], rim))))
+    assert told.count("0° is from the camera") == 1 and "160° right · 10° up" in told
+
+
 def test_the_lens_is_told_with_what_is_behind_it():
     assert texts()["lens"] == "put up Plainfield 50, reversed, 36 mm of tubes, at 2:1"
 

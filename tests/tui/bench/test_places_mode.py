@@ -80,5 +80,5 @@ async def test_views_of_the_order_are_told_apart_by_what_was_shot_for_them() -> 
     async with played_bench(reader=reader) as at:
         await at.press("p")
         told = [" ".join(line.split()) for line in at.text.splitlines()]
-        for words in ("ring 4 · front hero 4", "ring 4 · top done", "ring 4 · back to go"):
+        for words in ("hero 4 ring 4 · front", "done ring 4 · top", "to go ring 4 · back"):
             assert any(words in line for line in told), words
