@@ -133,7 +133,7 @@ class CameraProcess:
         self._claims = Path(start.claims)
         self._without = start.without
         self._camera = Gphoto(start.limits, AskedNow(start.asked_file).note, self._say_folder_read)
-        self._taken = ""
+        self._taking: Taking | None = None
         self._wanted_at_s = monotonic()
         self._disk = disk
         self._claim: Claim | None = None
@@ -340,8 +340,11 @@ class CameraProcess:
         self._send(say.ReadingCard(done, of, "file"))
 
     def _say_folder_read(self, done: int, of: int, left_s: float) -> None:
-        announced = self._taken if self._camera.listens else ""
-        self._send(say.ReadingCard(done, of, "file", left_s, announced))
+        frame_id = ""
+        if self._taking is not None and self._camera.listens:  # for a file that was announced since the release
+            self._taking.believe()
+            frame_id = self._taking.frame_id
+        self._send(say.ReadingCard(done, of, "file", left_s, frame_id))
 
     def _list_card(self, session: Session, request: say.ListCard) -> None:
         if not session.may_read_card:
@@ -362,14 +365,14 @@ class CameraProcess:
         exposure_s = session.panel.reading.value("exposure_s")
         files = Fetching(self._camera, self._disk, self._send, request)
         taking = Taking(self._camera, session.known, session.cards, files, self._send, request)
-        self._taken = request.frame_id
+        self._taking = taking
         try:
             taking.run(request.expected_files, float(exposure_s or 0))
         except CameraError as error:
             self._hand_on(taking, request)
             raise self._with_reason(error, session) from error
         finally:
-            self._taken = ""
+            self._taking = None
         self._hand_on(taking, request)
         session.panel.card_has_files |= any(file.card.folder != IN_MEMORY for file in files.saved)
         self._see_target(files)

@@ -257,6 +257,11 @@ class Taking:
         self._busy_since: float | None = None
         self._may_be_untrue = False
 
+    @property
+    def frame_id(self) -> str:
+        """The frame's key."""
+        return self._files.frame_id
+
     def run(self, expected_files: int, exposure_s: float) -> None:
         """Release a frame and bring the frame's files home.
 
@@ -287,7 +292,7 @@ class Taking:
         if not self._known.tells_done:
             self._known.tells_done = self._complete
 
-    def _believe(self) -> None:
+    def believe(self) -> None:
         """Take the frame as released: the camera has shown a file, or has said so."""
         if self._may_be_untrue:
             self._may_be_untrue = False
@@ -361,7 +366,7 @@ class Taking:
         match event.kind:
             case EventKind.CAPTURE_COMPLETE:
                 self._complete = True
-                self._believe()
+                self.believe()
             case EventKind.STORE_FULL:
                 self._store_full = True
             case EventKind.FILE_ADDED:
@@ -387,7 +392,7 @@ class Taking:
         of_another = base != self._base and not among_held and self._known.has_base_of(card)
         if not self._known.take_new(card):
             return
-        self._believe()
+        self.believe()
         if base == self._base or card.folder == IN_MEMORY:  # libgphoto2 numbers pictures in memory itself
             self._own(card)
         elif self._base is not None or of_another or self._is_older(card):
