@@ -113,7 +113,7 @@ def test_what_a_smaller_aperture_takes_is_no_loss_of_the_flash(f_number: float, 
     assert bool(flash_fired.against_reference(now, *frames)) is told  # type: ignore[arg-type]
 
 
-@pytest.mark.parametrize(("under_ev", "told"), [(4.95, False), (5.05, True)])
+@pytest.mark.parametrize(("under_ev", "told"), [(4.95, False), (5.0, True), (5.05, True)])
 def test_five_stops_under_white_are_nearly_black(under_ev: float, told: bool) -> None:
     frame = Taken(light=np.full((40, 60), 2.0**-under_ev, np.float32))
     assert bool(flash_fired.alone(frame)) is told  # type: ignore[arg-type]
@@ -147,6 +147,7 @@ def test_nearly_black_first_frame_is_told_without_a_reference(material: Make) ->
         (3.0, 1, -2.5, FlawKind.NO_FLASH),
         (1.0, 1, -0.5, FlawKind.WEAK_FLASH),
         (1.0, 2, -0.5, FlawKind.ONE_OF_SEVERAL),
+        (1.23, 1, -0.5, FlawKind.WEAK_FLASH),
     ],
 )
 def test_number_and_limit_of_lost_light_are_below_zero_alike(
@@ -169,3 +170,9 @@ def test_a_hundredth_of_the_picture_in_white_is_light_and_a_few_hot_pixels_are_n
     light = np.full(10_000, 2.0**-8, np.float32)
     light[: round(lit_share * light.size)] = 1.0
     assert bool(flash_fired.alone(Taken(light=light.reshape(100, 100)))) is told  # type: ignore[arg-type]
+
+
+def test_a_number_is_told_in_hundredths_of_a_stop() -> None:
+    now, alike = brightness.Exposure(-1.0049, -1.0049, 0, 0, 0, 0, 0, 0), Taken(f_number=11.0, iso=100)
+    (found,) = flash_fired.against_reference(now, alike, alike)  # type: ignore[arg-type]
+    assert found.value == -1.0
