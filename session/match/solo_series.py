@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
 from enum import StrEnum
 
 from session.frame.states import Mark
 from session.match.light_sum import LightSum, light_sum
-from session.match.solo_picture import read_solo_picture
+from session.match.solo_picture import SoloPicture, read_solo_picture
 from session.picture.preview import UnreadablePicture
 from session.set.setup import Revision
-from session.units.refusals import ImpossibleNumbersError, UnlikeShapesError
+from session.units.refusals import ImpossibleNumbersError
 
 FEWEST_LIGHTS = 2
 """With one light all together is its solo already."""
@@ -102,7 +102,12 @@ def _parts_of_light(revision: Revision) -> Revision:
 
 
 def sum_of_series(steps: Iterable[SeriesStep]) -> LightSum:
-    """Compare all together with the sum of the solos; every step must have its frame.
+    """Compare all together with the sum of the solos; raises as `pictures_of_series` does."""
+    return light_sum(*pictures_of_series(steps))
+
+
+def pictures_of_series(steps: Iterable[SeriesStep]) -> tuple[SoloPicture, Mapping[str, SoloPicture], SoloPicture]:
+    """The pictures of all together, of the solos by their lights, and of ambient; every step must have its frame.
 
     Raises UnreadablePicture with a clause that names the frame, and ImpossibleNumbersError when a frame is missing, or
     of another size.
@@ -119,7 +124,6 @@ def sum_of_series(steps: Iterable[SeriesStep]) -> LightSum:
             solos[step.light] = picture
         else:
             alone[step.kind] = picture
-    try:
-        return light_sum(alone[StepKind.TOGETHER], solos, alone[StepKind.AMBIENT])
-    except UnlikeShapesError:
-        raise ImpossibleNumbersError("the frames of the series differ in size; shoot them with one setting") from None
+    if len({picture.light.shape for picture in (*solos.values(), *alone.values())}) > 1:
+        raise ImpossibleNumbersError("of one frame of the series differs in size; shoot all with one setting")
+    return alone[StepKind.TOGETHER], solos, alone[StepKind.AMBIENT]

@@ -279,7 +279,7 @@ class BenchScreen(KeyedScreen):
         """Paint the parts that a live picture changes: large line, picture, instruments."""
         self.lines.tell(self.size)
         self.query_one("#side", Panel).show(self._side)
-        self.picture_place.paint(self._moved_region())
+        self.picture_place.paint(self._moved_region(), self.mode.picture() if self.mode else None)
 
     def _count(self) -> None:
         if self.app.screen is self:

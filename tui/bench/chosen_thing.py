@@ -81,6 +81,9 @@ class ThingMode(Generic[ThingT]):
     def headline(self) -> None:
         """Leave the large line to the model."""
 
+    def picture(self) -> None:
+        """Leave the picture to the model."""
+
     def region(self) -> Region | None:
         return None
 

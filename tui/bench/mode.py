@@ -16,6 +16,7 @@ from session.set.setup import Region
 from session.shoot.acts import Act
 from tui.screen.app_port import AppPort
 from tui.screen.prompt import Take
+from tui.screen.small_picture import SmallPicture
 from tui.words.headline import Headline
 from tui.words.keys import Where
 from tui.words.model import BenchModel
@@ -71,6 +72,9 @@ class Mode(Protocol):
     def headline(self) -> Headline | None:
         """The large line and its sentence, None for the model's own."""
 
+    def picture(self) -> SmallPicture | None:
+        """The picture to show instead of the frame's, None for the frame's."""
+
     def region(self) -> Region | None:
         """The region to show in the picture, None for the set-up's own."""
 
@@ -88,6 +92,9 @@ class Draft:
         self._bench = bench
 
     def headline(self) -> Headline | None:
+        return None
+
+    def picture(self) -> SmallPicture | None:
         return None
 
     def region(self) -> Region | None:

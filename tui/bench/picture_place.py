@@ -30,6 +30,8 @@ from tui.words.live_look import WHOLE, Overlay, crop_of
 from tui.words.model import BenchModel
 from tui.words.wording import FILES_COMING, frame_words
 
+AS_IT_WOULD_BE = "AS IT WOULD BE · not shot"
+
 COMING = frozenset({FrameState.RELEASING, FrameState.RECEIVING})
 
 
@@ -70,9 +72,17 @@ class PicturePlace(Vertical):
         """Take a live picture that was made small; None leaves the last picture."""
         self._live, self.correction = picture or self._live, correction
 
-    def paint(self, moved: Region | None) -> None:
-        """Show what the model says. moved: the region that is being moved over the picture, None while none is"""
+    def paint(self, moved: Region | None, instead: SmallPicture | None = None) -> None:
+        """Show what the model says, or a picture instead.
+
+        moved  the region that is being moved over the picture, None while none is
+        """
         model = self.app.model
+        if instead is not None:
+            self.set_class(False, "-unseen")
+            self.query_one("#caption", Panel).show(lambda width, height: Content(AS_IT_WOULD_BE[:width]))
+            self.query_one(PictureView).show(instead, model.revision.region if model.revision else None)
+            return
         self.query_one("#caption", Panel).show(lambda width, height: Content(panels.cut(caption(model), width)))
         self._paint_plan(moved)
         self._paint_picture(moved)

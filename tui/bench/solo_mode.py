@@ -16,6 +16,7 @@ from session.frame.states import ENDED
 from session.match.light_sum import LightSum
 from session.match.solo_series import SeriesFrame, SeriesStep, StepKind, series_of, sum_of_series
 from session.shoot.acts import AskRelease
+from tui.bench.mix_mode import MixMode
 from tui.bench.mode import BenchPort, Draft
 from tui.screen.background import Then
 from tui.screen.panels import CHOSEN, QUIET, cut, heading
@@ -133,6 +134,14 @@ class SoloMode(Draft):
             self._at = (here + (1 if key == "down" else -1)) % len(self._steps)
             self._trouble = ""
             self._bench.repaint()
+
+    def act_mix(self, key: str) -> None:
+        missing = [step.name for step in self._steps if step.frame is None]
+        revision = self._bench.model.revision
+        if missing or not self._steps or revision is None:
+            self._bench.say(f"The mix wants the whole series; missing: {', '.join(missing)}.")
+        else:
+            self._bench.begin(MixMode(self._bench, revision, self._steps))
 
     def act_back(self, key: str) -> None:
         self._bench.begin(None)

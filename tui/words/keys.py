@@ -27,6 +27,7 @@ class Where(StrEnum):
     PATCH = "the grey patch is marked"
     AMBIENT = "ambient is measured"
     SOLOS = "solos are shot"
+    MIX = "light is mixed"
     TYPING = "something is typed"
     LEDGER = "ledger"
     REGION_CLOSE = "a region pixel for pixel"
@@ -322,6 +323,7 @@ KEYS: Final[tuple[Key, ...]] = (
     _help(A),
     Key(Where.SOLOS, ("space",), "space", "release", "release", "The lights are as the line says: release.", 1),
     Key(Where.SOLOS, ("up", "down"), "↑ ↓", "line", "step", "Another frame of the series, to shoot it again.", 2),
+    Key(Where.SOLOS, ("m",), "m", "mix", "mix", "The picture for other powers, before anything is fired.", 2),
     Key(Where.SOLOS, ("escape",), "esc", "call_off", "cancel", "Cancel the release that waits.", 1, HELD),
     Key(
         Where.SOLOS,
@@ -334,6 +336,11 @@ KEYS: Final[tuple[Key, ...]] = (
         NOT_HELD,
     ),
     _help(Where.SOLOS),
+    Key(Where.MIX, (*_DIGITS, "up", "down"), "1–9 ↑ ↓", "choose_light", "light", "Choose a light.", 2),
+    Key(Where.MIX, (*_PLUS, *_MINUS), "+ −", "power", "power", "A third of a stop more or less, shown at once.", 1),
+    Key(Where.MIX, ("enter",), "enter", "keep", "set", "Keep the powers with the set-up; set them on the flashes.", 3),
+    Key(Where.MIX, ("escape",), "esc", "cancel", "cancel", "Leave the powers as they were.", 4),
+    _help(Where.MIX),
     Key(Where.TYPING, ("escape",), "esc", "cancel", "cancel", "Leave without keeping what was typed.", 2),
     # --- ledger -----------------------------------------------------------------------------------
     Key(G, ("up", "down"), "↑ ↓", "line", "frame", "The frame above or below.", 1, LISTED),

@@ -5,8 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+from session.match.light_mix import LightMix
 from session.match.light_sum import LightSum, Misfit
 from session.match.solo_series import SeriesStep, StepKind
+from session.units.numbers import percent_text
 from tui.words.headline import Headline, Tone
 
 _LINES = {
@@ -49,6 +51,13 @@ def sum_words(found: LightSum) -> list[str]:
         if not math.isnan(light.off_ev)
     ]
     return [*said, *parts]
+
+
+def mix_text(mixed: LightMix) -> str:
+    """`Lighting ratio; burnt 0.1 % of the region; 0.7 EV darker than shot.`"""
+    ev = mixed.change_ev
+    than = "as bright as shot" if abs(ev) < 0.05 else f"{abs(ev):.1f} EV {'brighter' if ev > 0 else 'darker'} than shot"
+    return f"Lighting ratio in the region; {percent_text(mixed.burnt_share)} of it burnt; {than}."
 
 
 def sum_headline(found: LightSum) -> Headline:

@@ -18,6 +18,7 @@ from tui.bench.bench_screen import BenchScreen
 from tui.bench.chosen_thing import ItemMode, LightMode
 from tui.bench.frame_keys import FrameKeys
 from tui.bench.live_keys import LiveKeys
+from tui.bench.mix_mode import MixMode
 from tui.bench.order_keys import OrderKeys
 from tui.bench.places_mode import NewViewMode, PlacesMode
 from tui.bench.region_mode import PatchMode, RegionMode
@@ -47,6 +48,7 @@ HOLDERS: dict[Where, tuple[type, ...]] = {
     Where.PATCH: (PatchMode, *BENCH),
     Where.AMBIENT: (AmbientMode, *BENCH),
     Where.SOLOS: (SoloMode, *BENCH),
+    Where.MIX: (MixMode, *BENCH),
     Where.TYPING: (BenchScreen, LedgerScreen),
     Where.LEDGER: (LedgerScreen,),
     Where.REGION_CLOSE: (RegionScreen,),

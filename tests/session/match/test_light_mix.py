@@ -1,0 +1,64 @@
+"""The mix of solos against the frame then shot on the mock camera, whose light and noise share no code with the mix."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import colour
+import numpy as np
+import pytest
+
+from session.match.light_mix import light_mix
+from session.picture.linear_light import luminance_of
+from session.set.setup import Region
+from tests.support.solo_sets import POWER_EV, solo_set
+
+WHOLE = Region(0, 0, 1, 1)
+
+
+def ninths(channels: np.ndarray) -> list[np.ndarray]:
+    """Mean red, green and blue of each ninth of a picture (3, height, width)."""
+    rows = np.array_split(channels, 3, axis=1)
+    return [part.mean(axis=(1, 2)) for row in rows for part in np.array_split(row, 3, axis=2)]
+
+
+def delta_e(one: np.ndarray, other: np.ndarray) -> float:
+    """CIEDE2000 of two linear sRGB colours, by the library colour-science."""
+
+    def lab(rgb: np.ndarray) -> np.ndarray:
+        xyz = colour.RGB_to_XYZ(rgb, "sRGB", apply_cctf_decoding=False)
+        return np.asarray(colour.XYZ_to_Lab(xyz, np.array([0.3127, 0.3290])))
+
+    return float(colour.difference.delta_E_CIE2000(lab(one), lab(other)))
+
+
+@pytest.mark.parametrize("seed", [4002, 4004])
+def test_the_frame_shot_at_other_powers_is_the_one_foretold(tmp_path: Path, seed: int) -> None:
+    made, chance = solo_set(tmp_path, seed, count=2), np.random.default_rng(seed)
+    solos, ambient = made.solos(), made.picture()
+    for _ in range(2):
+        changes = {name: float(chance.integers(-6, 2)) / 3 for name in made.names}
+        made.power_ev = {name: POWER_EV + change for name, change in changes.items()}
+        shot, foretold = made.together(), light_mix(solos, ambient, changes, WHOLE)
+        for is_, said in zip(ninths(shot.channels), ninths(np.clip(foretold.channels, 0, 1)), strict=True):
+            assert abs(np.log2(luminance_of(is_) / luminance_of(said))) < 0.1
+            assert delta_e(is_, said) < 1.5
+
+
+def test_ratio_burnt_share_and_brightness_follow_the_powers(tmp_path: Path) -> None:
+    made = solo_set(tmp_path, 4002, count=2)
+    solos, ambient = made.solos(), made.picture()
+    as_shot = light_mix(solos, ambient, {}, WHOLE)
+    assert as_shot.change_ev == 0 and as_shot.burnt_share < 0.2 and as_shot.ratio
+    up = light_mix(solos, ambient, {"key": 3.0, "fill": 3.0}, WHOLE)
+    assert up.change_ev == pytest.approx(3, abs=0.1) and up.burnt_share > 0.5
+    assert up.ratio == pytest.approx(as_shot.ratio), "both were turned up alike"
+    assert light_mix({"key": solos["key"]}, ambient, {}, WHOLE).ratio is None
+
+
+def test_codes_are_those_of_the_standard(tmp_path: Path) -> None:
+    """0.18 → 117.6 and 0.5 → 187.5 by IEC 61966-2-1, against colour-science."""
+    made = solo_set(tmp_path, 4002, count=2)
+    mixed = light_mix(made.solos(), made.picture(), {}, WHOLE)
+    expected = 255 * colour.models.eotf_inverse_sRGB(np.clip(np.moveaxis(mixed.channels, 0, 2), 0, 1))
+    assert np.abs(mixed.pixels - expected).max() <= 1.5

@@ -1,0 +1,118 @@
+"""The light mix at the bench: other powers by keys, and the picture as they would light it, before anything is fired."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from functools import partial
+
+from textual.content import Content
+
+from session.match.light_mix import LightMix, light_mix
+from session.match.solo_picture import SoloPicture
+from session.match.solo_series import SeriesStep, pictures_of_series
+from session.set.setup import PlacedLight, Revision
+from session.shoot.acts import Revise
+from session.units.numbers import power_text
+from tui.bench.mode import BenchPort, Draft
+from tui.screen.background import Then
+from tui.screen.panels import CHOSEN, cut, heading
+from tui.screen.small_picture import SmallPicture
+from tui.words import adjust
+from tui.words.harmless import harmless
+from tui.words.headline import Headline, Tone
+from tui.words.keys import Where, hint
+from tui.words.solo_words import mix_text
+
+READING = Headline("MIX", "The solos are being read.", Tone.BUSY)
+
+
+class MixMode(Draft):
+    """The lights of a series of solos with the powers that are wanted."""
+
+    where = Where.MIX
+
+    def __init__(self, bench: BenchPort, revision: Revision, steps: Sequence[SeriesStep]) -> None:
+        """`steps`: a whole series, shot with the light of the revision."""
+        super().__init__(bench)
+        self._before = revision
+        self._lights = list(revision.lights)
+        self._at = 0
+        self._solos: Mapping[str, SoloPicture] = {}
+        self._ambient: SoloPicture | None = None
+        self._mixed: LightMix | None = None
+        self._trouble = ""
+        bench.app.in_background(partial(self._work, steps), "mix")
+
+    def _work(self, steps: Sequence[SeriesStep]) -> Then:
+        """Read the pictures of the series, in the background."""
+        try:
+            _, solos, ambient = pictures_of_series(steps)
+        except ValueError as error:
+            return partial(self._show_trouble, f"There is no mix: the picture {error}.")
+        return partial(self._take, solos, ambient)
+
+    def _show_trouble(self, text: str) -> None:
+        self._trouble = text
+        self._bench.repaint()
+
+    def _take(self, solos: Mapping[str, SoloPicture], ambient: SoloPicture) -> None:
+        self._solos, self._ambient = solos, ambient
+        self._mix()
+
+    def _mix(self) -> None:
+        if self._ambient is not None:
+            pairs = zip(self._lights, self._before.lights, strict=True)
+            changes = {light.name: light.power_ev - before.power_ev for light, before in pairs}
+            self._mixed = light_mix(self._solos, self._ambient, changes, self._before.region)
+        self._bench.repaint()
+
+    # --- what is shown ----------------------------------------------------------------------------
+
+    def headline(self) -> Headline:
+        """The lighting ratio as the large line, and what else the mix comes to."""
+        if self._trouble:
+            return Headline("NO MIX", self._trouble, Tone.CAUTION)
+        if self._mixed is None:
+            return READING
+        text = f"{mix_text(self._mixed)} Nothing is fired. {hint(Where.MIX, 'keep', 'set these powers')}"
+        return Headline(f"RATIO {self._mixed.ratio or 1:.1f} : 1", text, Tone.GO)
+
+    def panel(self, width: int, height: int) -> list[Content]:
+        """The lights, each with the power that it has and the power that is wanted."""
+        lines = [heading("MIX", "as it would be")]
+        for n, (light, before) in enumerate(zip(self._lights, self._before.lights, strict=True)):
+            wanted = f" → {power_text(light.power_ev)}" if light != before else ""
+            text = f"{n + 1} {harmless(light.name, 20)}  {power_text(before.power_ev)}{wanted}"
+            lines.append(Content.styled(cut(text, width), CHOSEN if n == self._at else ""))
+        return lines
+
+    def picture(self) -> SmallPicture | None:
+        """The mix as a picture."""
+        if self._mixed is None or self._ambient is None:
+            return None
+        height, width = self._mixed.channels.shape[1:]
+        times = self._ambient.px_per_pixel
+        return SmallPicture(self._mixed.pixels, round(width * times), round(height * times))
+
+    # --- keys -------------------------------------------------------------------------------------
+
+    def act_choose_light(self, key: str) -> None:
+        if key in ("up", "down"):
+            self._at = (self._at + (1 if key == "down" else -1)) % len(self._lights)
+        elif int(key) <= len(self._lights):
+            self._at = int(key) - 1
+        self._bench.repaint()
+
+    def act_power(self, key: str) -> None:
+        light: PlacedLight = self._lights[self._at]
+        self._lights[self._at] = adjust.stepped_power(light, -1 if key == "minus" else 1, self._bench.kit)
+        self._mix()
+
+    def act_keep(self, key: str) -> None:
+        pairs = zip(self._lights, self._before.lights, strict=True)
+        changed = [light for light, before in pairs if light != before]
+        if changed:
+            self._bench.post(Revise({"lights": tuple(self._lights)}))
+            powers = ", ".join(f"{light.name} {power_text(light.power_ev)}" for light in changed)
+            self._bench.say(f"Set on the flashes: {powers}.")
+        self._bench.begin(None)
