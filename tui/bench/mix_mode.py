@@ -1,4 +1,4 @@
-"""The light mix at the bench: other powers by keys, and the picture as they would light it, before anything is fired."""
+"""The light mix at the bench: other powers by keys, and the picture that they would give, before anything is fired."""
 
 from __future__ import annotations
 
