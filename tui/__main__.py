@@ -19,7 +19,8 @@ def main() -> None:
         signal.signal(signal.SIGINT, signal.SIG_DFL)
     from session.system.process import ONE_THREAD  # noqa: PLC0415 - after Ctrl-C is seen to
 
-    os.environ |= ONE_THREAD  # NumPy reads it when it is imported, and the processes that are started inherit it
+    for name, value in ONE_THREAD.items():  # NumPy reads it when it is imported; processes of ours inherit it
+        os.environ.setdefault(name, value)
     from tui.commands.command_line import stillset  # noqa: PLC0415
     from tui.shell.terminal import write_nearest  # noqa: PLC0415
     from tui.shell.troubles import in_words  # noqa: PLC0415

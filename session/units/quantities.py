@@ -94,6 +94,8 @@ QUANTITIES: Mapping[str, Quantity] = MappingProxyType(
         # the piece and where things stand
         "distance_mm": Quantity(1, 100_000, "mm"),
         "nearest_mm": Quantity(1, 100_000, "mm"),
+        "up_mm": Quantity(0, 10_000, "mm"),
+        "sideways_mm": Quantity(0, 100_000, "mm"),
         "azimuth_deg": Quantity(-360, 360, "°"),
         "elevation_deg": Quantity(-90, 90, "°"),
         "turned_deg": Quantity(0, 90, "°"),

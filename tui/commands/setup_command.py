@@ -179,13 +179,14 @@ def copy(label: str, from_job: str, note: str | None, **options: Any) -> None:
     with _log_to_change(choices) as (log, reader):
         from tui.shell.build import opened_place  # noqa: PLC0415
 
-        old = find_revision(reader, from_job, label)  # before the place is opened, which may begin another last job
+        old = find_revision(reader, from_job, label)
+        unasked = replace(old, confirmed=(), ambient_ev=None)
+        wanted = _with_options(unasked, choices, note)  # what is refused must not have begun a job
         place = opened_place(log, reader, choices)
-        start = replace(old, setup_number=log.next_setup_number(place), revision=1, confirmed=(), ambient_ev=None)
-        new = _with_options(start, choices, note)
+        new = replace(wanted, setup_number=log.next_setup_number(place), revision=1)
         log.choose(place, Standing(new, log.save_revision(place, new)))
     where = " · ".join(harmless(name, 40) for name in (place.job, place.piece, place.view))
-    _tell(f"Set-up {new.label} of {where}, a copy of {old.label}.", start, new)
+    _tell(f"Set-up {new.label} of {where}, a copy of {old.label}.", unasked, new)
 
 
 @contextmanager

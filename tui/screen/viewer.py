@@ -15,6 +15,7 @@ from tempfile import TemporaryDirectory
 from threading import Thread
 
 from session.picture.preview import Box, UnreadablePicture
+from session.system.process import ONE_THREAD
 from tui.screen.small_picture import cuts_beside
 
 PATIENCE_S = 3.0
@@ -87,7 +88,7 @@ class Viewer:
                 stdin=subprocess.DEVNULL,
                 stdout=subprocess.DEVNULL,
                 stderr=subprocess.DEVNULL,
-                env=dict(self._environment),
+                env=without_our_limits(self._environment),
                 start_new_session=True,  # what is pressed here, and the end of stillset, are nothing to it
             )
         except OSError as error:
@@ -108,3 +109,8 @@ def name_and_folder(path: str) -> str:
     home = str(Path.home())
     short = f"~{folder[len(home) :]}" if folder == home or folder.startswith(home + os.sep) else folder
     return f"{Path(path).name} in {short}"
+
+
+def without_our_limits(environment: Mapping[str, str]) -> dict[str, str]:
+    """The environment for another's program: what keeps NumPy here to one core would keep a raw developer to it too."""
+    return {name: value for name, value in environment.items() if ONE_THREAD.get(name) != value}

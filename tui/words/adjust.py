@@ -76,8 +76,8 @@ def with_distance(light: ThingT, text: str) -> ThingT:
 
 
 TAPED = re.compile(
-    r"(?P<to_piece>[\d.,]+)[\s/;]+(?P<to_lens>[\d.,]+)[\s/;]+(?P<up>[\d.,]+)\s+(?P<side>l|left|r|right)"
-    r"(?:\s+(?P<sideways>[\d.,]+))?"
+    r"(?P<to_piece>[\d.,]+)[\s/;]+(?P<to_lens>[\d.,]+)[\s/;]+(?P<up>[\d.,]+)(?:[\s/;]+(?P<side>l|left|r|right))?"
+    r"(?:[\s/;]+(?P<sideways>[\d.,]+))?"
 )
 """`620 540 300 left`, and `620 540 300 left 410` with a measure too many."""
 
@@ -90,8 +90,13 @@ def place_by_tape(text: str, revision: Revision) -> TapedPlace | None:
     found = TAPED.fullmatch(text.strip().casefold().replace("mm", ""))
     if found is None:
         return None
-    to_piece_mm, to_lens_mm, up_mm = (number_in(found[name], "distance_mm") for name in ("to_piece", "to_lens", "up"))
-    sideways_mm = number_in(found["sideways"], "distance_mm") if found["sideways"] else None
+    if not found["side"]:
+        raise UnreadableTextError(
+            f"a tape tells mm to the piece, to the lens and up, then left or right, like 620 540 300 left, not {text!r}"
+        )
+    to_piece_mm, to_lens_mm = (number_in(found[name], "distance_mm") for name in ("to_piece", "to_lens"))
+    up_mm = number_in(found["up"], "up_mm")
+    sideways_mm = number_in(found["sideways"], "sideways_mm") if found["sideways"] else None
     measures = TapeMeasures(to_piece_mm, to_lens_mm, up_mm, found["side"].startswith("l"), sideways_mm)
     return taped_place(measures, revision)
 

@@ -13,6 +13,7 @@ from session.set.setup import Revision
 from session.set.taped_place import TAPE_SD_MM, TapeMeasures, taped_place
 
 REVISION = Revision(working_distance_mm=300, view_down_deg=30)
+STEEP = Revision(working_distance_mm=300, view_down_deg=86)
 STRAIGHT_DOWN = Revision(working_distance_mm=300, view_down_deg=90)
 LENS = 300 * np.array([0.0, math.cos(math.radians(30)), math.sin(math.radians(30))])
 """Right of the piece, toward the camera, up; mm."""
@@ -59,11 +60,8 @@ def test_a_measure_too_many_that_contradicts_the_others_is_told() -> None:
         (TapeMeasures(620, 1500, 300, True), REVISION, "is 320 mm to 816 mm from the lens, not 1500 mm"),
         (TapeMeasures(620, 540, 300, True), Revision(), "where the camera stands isn't known"),
         (TapeMeasures(620, 540, 300, True), Revision(working_distance_mm=300), "where the camera stands isn't known"),
-        (
-            TapeMeasures(620, 543, 300, True),
-            Revision(working_distance_mm=300, view_down_deg=90),
-            "type side and height",
-        ),
+        (TapeMeasures(620, 543, 300, True), STRAIGHT_DOWN, "looks straight down is as far from every side: type side"),
+        (TapeMeasures(620, 535, 300, True), STEEP, "tell the side only to ±24°: type side and height"),
     ],
 )
 def test_what_can_not_be_is_refused_in_a_sentence(measures: TapeMeasures, revision: Revision, sentence: str) -> None:
@@ -77,3 +75,8 @@ def test_the_camera_s_height_serves_where_nobody_said_how_far_it_looks_down() ->
     assert taped_place(measures, by_height).azimuth_deg == pytest.approx(
         taped_place(measures, REVISION).azimuth_deg, abs=1e-6
     )
+
+
+def test_right_above_the_piece_there_is_no_side_to_tell() -> None:
+    found = taped_place(TapeMeasures(620, 540, 620, True), REVISION)
+    assert (found.distance_mm, found.azimuth_deg, found.elevation_deg) == (620, 0.0, 90.0)

@@ -162,6 +162,8 @@ def test_json_line_says_what_the_log_holds(log: SqlLog, reader: LogReader, place
         "elevation_deg": 30.0,
         "shaper": "tube",
         "note": "cable to the left",
+        "width_mm": 90.0,
+        "height_mm": 80.0,
     }
     assert told["findings"][0] == {
         "id": "sync",

@@ -10,6 +10,7 @@ import pytest
 from click.testing import CliRunner
 
 from session.set.setup import PassiveItem, PlacedLight, Region, Revision
+from storage.reading.log_reader import LogReader
 from storage.writing.log import SqlLog
 from tui.commands.setup_command import copy, diff, set_, show, solos
 
@@ -75,11 +76,17 @@ def test_a_copy_begins_a_set_up_of_its_own_in_another_job_with_nothing_confirmed
 
 @pytest.mark.parametrize(
     ("words", "sentence"),
-    [(["07.3"], "has no set-up 07.3"), (["01.1", "--from-job", "Nowhere"], "job 'Nowhere' has no set-up 01.1")],
+    [
+        (["07.3"], "has no set-up 07.3"),
+        (["01.1", "--from-job", "Nowhere"], "job 'Nowhere' has no set-up 01.1"),
+        (["01.1", "--light", "nosuch,power_ev=-1"], "the kit has no light 'nosuch'"),
+    ],
 )
-def test_what_is_not_there_is_not_copied(log_path: str, words: list[str], sentence: str) -> None:
+def test_what_is_refused_is_not_copied_and_begins_no_job(log_path: str, words: list[str], sentence: str) -> None:
     refused = CliRunner().invoke(copy, [*words, "--log", log_path, "--job", "Rings again"])
     assert refused.exit_code == 2 and sentence in " ".join(refused.output.split())
+    with closing(LogReader.open(log_path)) as reader:
+        assert [job.name for job in reader.jobs()] == ["Rings"]
 
 
 def test_a_set_without_solos_says_which_are_missing_and_the_key_that_shoots_them(tmp_path: Path) -> None:

@@ -13,6 +13,7 @@ from PIL import Image
 
 from session.frame.finding import FocusVerdict
 from session.picture.preview import Box
+from session.system.process import ONE_THREAD
 from tests.support.bench_events import FOUND, judged, released
 from tests.support.running_screen import SMALL, bench
 from tests.support.scripted_table import FixedClock, ScriptedTable
@@ -49,6 +50,15 @@ def test_a_picture_is_opened_and_nothing_is_printed(
     assert Viewer(desktop.environment).open(picture) == ""
     assert desktop.opened == Path(picture)
     assert capfd.readouterr() == ("", "")
+
+
+def test_a_viewer_may_use_all_cores_as_its_owner_set_it(tmp_path: Path, picture: str) -> None:
+    """The program keeps NumPy to one core by the environment that a viewer would inherit."""
+    told = tmp_path / "told"
+    desktop = FakeDesktop(tmp_path, f'echo "$OPENBLAS_NUM_THREADS,$OMP_NUM_THREADS" > "{told}"\n')
+    environment = desktop.environment | ONE_THREAD | {"OMP_NUM_THREADS": "4"}
+    assert Viewer(environment).open(picture) == ""
+    assert told.read_text() == ",4\n"
 
 
 def test_a_viewer_that_stays_open_holds_nothing_up(tmp_path: Path, picture: str) -> None:

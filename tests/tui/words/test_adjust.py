@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from session.frame.camera_messages import Reading
 from session.set.kit import demo_kit
-from session.set.setup import PlacedLight, Region
+from session.set.setup import PlacedLight, Region, Revision
 from session.units.refusals import UnreadableTextError
 from tests.support.bench_events import FOUND
 from tests.support.running_screen import SMALL, bench
@@ -24,6 +24,7 @@ KIT = demo_kit()
 KEY = PlacedLight("key", -2.0, 600.0, 45.0, 35.0, "tube")
 UNKNOWN = PlacedLight("key")
 
+CAMERA = Revision(working_distance_mm=300, view_down_deg=30)
 WHOLE = Region(0.0, 0.0, 1.0, 1.0)
 REGIONS = st.builds(
     lambda left, top, width, height: Region(left * (1 - width), top * (1 - height), width, height),
@@ -265,3 +266,27 @@ def test_a_size_that_stands_elsewhere_than_at_the_end_is_no_name(text: str) -> N
 def test_a_size_at_the_end_is_the_things_size() -> None:
     found = adjust.item_from("Reflector white card 2 210 x 297 mm")
     assert (found.name, found.width_mm, found.height_mm) == ("white card 2", 210.0, 297.0)
+
+
+@pytest.mark.parametrize("text", ["620 540 0 left", "620/540/0 l", "620, 540, 0 left 5", "620 mm 540 mm 0 mm left"])
+def test_tape_measures_are_read_as_people_write_them(text: str) -> None:
+    """A thing that lies on the table is 0 mm up."""
+    place = adjust.place_by_tape(text, CAMERA)
+    assert place is not None and (place.distance_mm, place.elevation_deg) == (620, 0)
+
+
+@pytest.mark.parametrize("text", ["620", "620 540", "sixty", "620 540 left"])
+def test_what_is_no_tape_measure_is_left_to_the_distance(text: str) -> None:
+    assert adjust.place_by_tape(text, CAMERA) is None
+
+
+@pytest.mark.parametrize(
+    ("text", "sentence"),
+    [
+        ("620 540 300", "like 620 540 300 left, not '620 540 300'"),
+        ("620 540 20000 left", "up is 20,000 mm, but must be from 0"),
+    ],
+)
+def test_tape_measures_that_lack_a_side_or_can_not_be_are_refused(text: str, sentence: str) -> None:
+    with pytest.raises(ValueError, match=sentence):
+        adjust.place_by_tape(text, CAMERA)
