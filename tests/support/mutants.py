@@ -194,6 +194,13 @@ EQUIVALENT: dict[str, str] = {
         "words of the program are one object each in CPython"
     ),
     "settled, cost = cost - noise.cost <= SETTLED, noise.cost": "no step is the limit to the last digit",
+    "if self.depth_needed_mm is not None and self.depth_needed_mm > self.relief_mm != 0:": "no relief is below nothing",
+    "enough = [way for way in ways if way[0] >= needed_mm and way[1] > across_mm]": (
+        "a plate that is just as large is the best way round all the same"
+    ),
+    "if better[0] < worse[0] - TOLERANCE_EV or (better[1:] >= worse[1:] and better[0] != worse[0]):": (
+        "what precedes without a better later point fails by less"
+    ),
     "damped *= 11": "the same search by other steps",
     "ANOTHER_PIECE = Shift(1.0, 0.0, 0.0)": "a shift that wasn't found isn't used",
     "ANOTHER_PIECE = Shift(0.0, 1.0, 0.0)": "likewise",

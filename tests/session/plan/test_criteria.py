@@ -88,3 +88,11 @@ def test_a_plate_says_how_much_it_is_short() -> None:
 def test_framing_fails_above_the_share_that_was_wished(share: float) -> None:
     fails = framing(share, WISH).short_ev > 0
     assert fails == (math.log2(share / WISH.fill) > ROUNDING_EV)
+
+
+@pytest.mark.parametrize(
+    ("spare_ev", "text"),
+    [(0.0, "The flash has 0.0 EV to spare."), (-0.5, "The flash is 0.5 EV too weak at its nearest.")],
+)
+def test_light_that_just_suffices_is_not_called_too_weak(spare_ev: float, text: str) -> None:
+    assert light(spare_ev).text == text

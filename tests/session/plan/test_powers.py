@@ -293,3 +293,13 @@ def test_a_large_source_that_stands_free_is_left_where_it_is():
     box = KEY.model_copy(update={"shaper": "softbox", "distance_mm": 900.0, "from_axis_deg": 45.0})
     (reach,) = reaches(KIT.model_copy(update={"light": (box,)}), wish())
     assert (reach.moved, reach.distance_mm, reach.from_axis_deg) == ("", 900.0, 45.0)
+
+
+def test_a_light_over_the_plate_comes_down_the_axis_and_one_level_with_the_piece_is_behind_it():
+    low = KEY.model_copy(update={"from_axis_deg": 89.5})
+    kit = KIT.model_copy(update={"light": (KEY, low.model_copy(update={"name": "low"}))})
+    over, beside = reaches(kit, wish(plate="glass", lights=("key", "low")))
+    assert (over.from_axis_deg, beside.from_axis_deg, beside.behind) == (0.0, 89.5, False)
+    level = low.model_copy(update={"from_axis_deg": 90.0, "name": "level"})
+    kit = KIT.model_copy(update={"light": (KEY, level)})
+    assert [one.behind for one in reaches(kit, wish(lights=("key", "level")))] == [False, True]

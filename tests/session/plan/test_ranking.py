@@ -75,3 +75,16 @@ def test_five_pixels_of_a_thousand_do_not_put_a_lens_close_to_the_piece_before_o
     assert roomy.clearance_mm > 4 * close.clearance_mm
     assert plans.index(roomy) < plans.index(close)
     assert reason(roomy, close) == "fewer parts"
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "better"),
+    [
+        ((5.0, 1.0, 1.0), (0.0, 2.0, 1.0), True),
+        ((0.0, 1.0, 1.0), (0.0, 1.0, 1.0), False),
+        ((0.0, 1.0, 2.0), (0.0, 2.0, 1.0), False),
+        ((0.0, 2.0, 2.0), (5.0, 1.0, 2.0), False),
+    ],
+)
+def test_better_in_every_later_point_is_better_in_one_and_worse_in_none_whatever_fails(one, other, better):
+    assert better_in_every_later_point(one, other) is better

@@ -161,7 +161,7 @@ def test_a_satin_piece_is_warned_of_only_where_the_source_has_a_size() -> None:
     assert told_ev == pytest.approx(card_ev + math.log2(0.6 / 0.18 / factor), abs=0.051)
 
 
-@pytest.mark.parametrize("rim_mm", [40.0, 60.0])
+@pytest.mark.parametrize("rim_mm", [45.0, 60.0])
 def test_dark_and_lit_are_told_where_rays_from_the_pupil_meet_the_rim_of_the_lens(rim_mm: float) -> None:
     found, mounting = shown(rim_mm=rim_mm), mount_build(Build(BODY, LENS), 1.0)
     assert found is not None
