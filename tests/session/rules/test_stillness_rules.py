@@ -127,3 +127,8 @@ def test_a_wait_tells_how_much_of_it_is_over() -> None:
     for finding, over_s, limit_s in ((by_timer, 0.5, 2.0), (by_picture, 0.3, 0.7)):
         assert finding is not None
         assert (finding.value, finding.limit, finding.unit) == (pytest.approx(over_s), limit_s, "s")
+
+
+def test_the_wait_is_over_to_the_moment() -> None:
+    assert found(None, Revision(hold_off_s=2.0), touched_s=NOW_S - 2.0) is None
+    assert wait_s(found(None, Revision(hold_off_s=2.0), touched_s=NOW_S - 1.875)) == 0.125
