@@ -19,6 +19,8 @@ class CameraLimits:
 
     call_s           any call into libgphoto2, which itself gives up a read after 2.5 s (PTP/IP) or 8 to 20 s (USB):
                      one that takes longer hangs, and the process ends
+    posted_s         from the posting of a release until the shutter is let go; later than that hands may be in the set
+                     again. Chosen: a reading of a slow body's settings fits in, and nobody looks away sooner
     release_s        the call that releases, besides the exposure: some bodies answer only after it
     slowest_bytes_per_s   a transfer may take call_s plus its size by this rate; a poor wireless link
     largest_bytes    of a file whose size nobody knows before it is here; a raw of 100 million pixels, a guess
@@ -35,6 +37,7 @@ class CameraLimits:
     """
 
     call_s: float = 30.0
+    posted_s: float = 5.0
     release_s: float = 30.0
     slowest_bytes_per_s: float = 200_000.0
     largest_bytes: float = 150e6

@@ -134,6 +134,8 @@ class CameraProcess:
         self._without = start.without
         self._camera = Gphoto(start.limits, AskedNow(start.asked_file).note, self._say_folder_read)
         self._taking: Taking | None = None
+        self._request: say.Request | None = None
+        self._reading: tuple[int, int] | None = None
         self._wanted_at_s = monotonic()
         self._disk = disk
         self._claim: Claim | None = None
@@ -142,15 +144,18 @@ class CameraProcess:
     def serve(self) -> None:
         """Until the parent hangs up."""
         while True:
+            self._end_reading()
             if self._pipe.poll(self._wait_s()):
                 try:
                     request = self._pipe.recv()
                 except (EOFError, OSError):
                     break
+                self._request = request
                 try:
                     self._handler(request)()
                 except CameraError as error:
                     self._refuse(request, error)
+                self._request = None
                 self._wanted_at_s = monotonic()
             elif self._session is not None:
                 self._idle(self._session)
@@ -339,21 +344,38 @@ class CameraProcess:
     def _say_files_read(self, done: int, of: int) -> None:
         self._send(say.ReadingCard(done, of, "file"))
 
+    def _say_folder_begun(self, done: int, of: int) -> None:
+        self._reading = done, of
+        self._send(say.ReadingCard(done, of))
+
     def _say_folder_read(self, done: int, of: int, left_s: float) -> None:
+        if not isinstance(self._request, say.Release | say.Fetch):
+            self._reading = done, of
+            if not left_s:
+                return  # another folder may follow: no request is looked at before
         frame_id = ""
         if self._taking is not None and self._camera.listens:  # for a file that was announced since the release
             self._taking.believe()
             frame_id = self._taking.frame_id
         self._send(say.ReadingCard(done, of, "file", left_s, frame_id))
 
+    def _end_reading(self) -> None:
+        """Say once that what was read in one go is over: the next request is looked at now."""
+        if self._reading is not None:
+            done, of = self._reading
+            self._reading = None
+            self._send(say.ReadingCard(done, of, "file", 0.0))
+
     def _list_card(self, session: Session, request: say.ListCard) -> None:
         if not session.may_read_card:
             raise CameraError(Fault.NOT_OFFERED, "This camera's card can't be read.")
         session.asked = None
-        objects = session.cards.read(request.since, lambda done, of: self._send(say.ReadingCard(done, of)))
+        objects = session.cards.read(request.since, self._say_folder_begun)
         for card in objects:
             session.known.take_new(card)
-        self._send(say.CardListed(objects, self._camera.free_bytes()))
+        free_bytes = self._camera.free_bytes()
+        self._end_reading()
+        self._send(say.CardListed(objects, free_bytes))
 
     def _drive(self, session: Session, steps: int) -> None:
         session.live.drive(steps)

@@ -15,7 +15,7 @@ from time import monotonic
 NAMED = b"adding new object"
 ASKED = b"Sending PTP_OC 0x1008 "
 TOLD_EVERY_S = 1.0
-"""A number of files that changes more often is no news. Chosen."""
+"""A number of files that changes more often is no news, and a reading that is over sooner none at all. Chosen."""
 
 Progress = Callable[[int, int, float], None]
 """Hears how many files were asked for, how many there are, and how long the rest takes, s."""
@@ -38,8 +38,12 @@ class FolderReading:
         self._named = self._asked = 0
         self.begin()
 
-    def begin(self) -> None:
-        """Another call begins: its own pace says how long the rest takes."""
+    def begin(self, to_end: bool = True) -> None:
+        """Another call begins: its own pace says how long the rest takes.
+
+        to_end  the call asks for all files that are left; this is told with the second file, not after a while
+        """
+        self._to_end = to_end
         self._began_s: float | None = None
         self._in_call = 0
         self._told_at_s = monotonic()
@@ -60,10 +64,12 @@ class FolderReading:
         now_s = monotonic()
         if self._began_s is None:
             self._began_s = now_s
-        elif now_s - self._told_at_s >= TOLD_EVERY_S and self._asked < self._named:
-            self._told_at_s, self._told = now_s, True
+        elif self._asked < self._named:
             left_s = (now_s - self._began_s) / self._in_call * (self._named - self._asked)
-            self._tell(self._asked, self._named, left_s)
+            is_long = self._to_end and not self._told and left_s >= TOLD_EVERY_S
+            if is_long or now_s - self._told_at_s >= TOLD_EVERY_S:
+                self._told_at_s, self._told = now_s, True
+                self._tell(self._asked, self._named, left_s)
         self._in_call += 1
         self._asked += 1
         return True

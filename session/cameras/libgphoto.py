@@ -423,7 +423,7 @@ class Gphoto:
         """
         with self._note_asking(CARD):
             try:
-                with self._call_that_reads(self.limits.listing_s(MOST_FILES_LISTED)):
+                with self._call_that_reads(self.limits.listing_s(MOST_FILES_LISTED), to_end=False):
                     self._camera.file_read(
                         card.folder, card.name, gp.GP_FILE_TYPE_NORMAL, BEYOND_ANY_FILE, bytearray(1)
                     )
@@ -506,8 +506,8 @@ class Gphoto:
             signal.setitimer(signal.ITIMER_REAL, 0)
 
     @contextmanager
-    def _call_that_reads(self, limit_s: float) -> Iterator[None]:
-        """Run a call inside which the library may read a folder.
+    def _call_that_reads(self, limit_s: float, to_end: bool = True) -> Iterator[None]:
+        """Run a call inside which the library may read a folder, up to its last file or `to_end` is False.
 
         As long as the camera is asked for another file, and another, no time limit ends it.
         """
@@ -515,7 +515,7 @@ class Gphoto:
             with self._call(limit_s):
                 yield
             return
-        self._folder.begin()
+        self._folder.begin(to_end)
         try:
             with _library_lines(self._hear), self._call(limit_s):
                 yield

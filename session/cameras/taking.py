@@ -245,7 +245,7 @@ class Taking:
         self._known = known
         self._files = files
         self._say = say
-        self._open_before, self._newest = wanted.open_before, wanted.newest
+        self._open_before, self._newest, self._posted_s = wanted.open_before, wanted.newest, wanted.posted_s
         self._held: list[CardObject] = []
         self._held_in_time: set[tuple[str, str]] = set()
         self._base: tuple[str, str] | None = None
@@ -256,6 +256,7 @@ class Taking:
         self._silence = Silence(LISTENED_AT_ONCE * camera.limits.after_complete_s)
         self._busy_since: float | None = None
         self._may_be_untrue = False
+        self._reads_folder = False
 
     @property
     def frame_id(self) -> str:
@@ -270,6 +271,7 @@ class Taking:
         Raises CameraError, which says whether the shutter went and which files are missing.
         """
         self._files.prepare()
+        self._refuse_late()
         asked_at = monotonic()
         try:
             self._camera.trigger(exposure_s)
@@ -280,7 +282,8 @@ class Taking:
         self._may_be_untrue = fired_at - asked_at - exposure_s > BUSY_ANSWERS_S
         if not self._may_be_untrue:
             self._say(ShutterFired(self._files.frame_id, fired_at))
-        if self._camera.tells_files_slowly:  # with the frame's first file the library reads the folder
+        self._reads_folder = self._camera.tells_files_slowly  # with the frame's first file
+        if self._reads_folder:
             self._say(ReadingCard(0, 1, frame_id=self._files.frame_id))
         self._silence.begin_after(2 * exposure_s)  # a dark frame takes as long again
         try:
@@ -291,6 +294,13 @@ class Taking:
             raise error.but(fired=fired, missing=self._files.files_left()) from error
         if not self._known.tells_done:
             self._known.tells_done = self._complete
+
+    def _refuse_late(self) -> None:
+        """Raises CameraError when the release was posted so long ago that hands may be in the set again."""
+        since_s = 0.0 if self._posted_s is None else monotonic() - self._posted_s
+        if since_s > self._camera.limits.posted_s:
+            text = f"The camera was at something else for {since_s:.0f} s, and hands may be in the set by now."
+            raise CameraError(Fault.BUSY, text)
 
     def believe(self) -> None:
         """Take the frame as released: the camera has shown a file, or has said so."""
@@ -387,6 +397,9 @@ class Taking:
                     raise
 
     def _belongs(self, card: CardObject) -> None:
+        if self._reads_folder:
+            self._reads_folder = False
+            self._say(ReadingCard(1, 1, "file", 0.0, self._files.frame_id))
         base = base_name(card)
         among_held = base in {base_name(held) for held in self._held}
         of_another = base != self._base and not among_held and self._known.has_base_of(card)

@@ -177,6 +177,7 @@ class Release:
     second          where each file is saved once more before `FileSaved` is said of it
     open_before     so many earlier frames lack their files, which may still come
     newest          files numbered before this one are not this frame's: an earlier frame still lacks its own
+    posted_s        `monotonic()` when it was posted, by which a release that comes too late is refused; None: not noted
     """
 
     frame_id: str
@@ -186,6 +187,7 @@ class Release:
     second: SecondPlace | None = None
     open_before: int = 0
     newest: CardObject | None = None
+    posted_s: float | None = None
 
 
 @dataclass(frozen=True)
@@ -335,8 +337,9 @@ class CardListed:
 class ReadingCard:
     """Progress of reading the card: things read, of all; a whole folder may take minutes.
 
-    what      `folder` or `file`
-    left_s    how long the rest takes, s, where nothing else is done until then; 0 when it is over
+    what      `folder`: nothing else is done until all are read and the end is told; or `file`
+    left_s    how long the rest takes, s, where nothing else is done until then; 0 at the end of all that is read in
+              one go, of several folders the last; None: not known
     frame_id  the frame that is being taken meanwhile, whose file waits on the card until the folder is read
     """
 

@@ -309,6 +309,7 @@ class Shoot:
             case say.ReadingCard() if message.left_s is not None or message.frame_id:
                 self.releases.on_folder_read(message)
             case say.ReadingCard(done, of, what):
+                self.shoot_state.card_being_read |= what == "folder"
                 self._emit(Said(f"The camera's card is being read: {what} {done + 1} of {of}.", About.CARD))
             case say.CameraNote(text):
                 self.shoot_state.record("camera", text)

@@ -16,7 +16,7 @@ M = TypeVar("M")
 DEADLINE_S = 60.0
 """For any message; only a failing test waits so long."""
 
-QUICK_LIMITS = CameraLimits(no_file_s=8.0, after_complete_s=0.3)
+QUICK_LIMITS = CameraLimits(posted_s=60.0, no_file_s=8.0, after_complete_s=0.3)
 """A simulated camera that is done is never late, so that tests needn't wait for what never comes; before it is done it
 may be slow, on a machine that is busy with other things."""
 

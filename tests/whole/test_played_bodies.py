@@ -32,7 +32,7 @@ from tests.support.frame_of_each_file import quick_shoot
 from tests.support.mock_process import MockCamera
 
 BODIES = Path(__file__).parent.parent / "bodies"
-LIMITS = CameraLimits(no_file_s=3.0)
+LIMITS = CameraLimits(posted_s=60.0, no_file_s=3.0)
 
 Played = Callable[..., MockCamera]
 
@@ -423,24 +423,32 @@ def test_a_release_goes_first_while_a_long_folder_is_read(tmp_path: Path) -> Non
         assert {one.frame_id for one in rest} == {"frame-1"}, "its file comes after the folder's others"
         assert [one.done for one in rest] == sorted({one.done for one in rest})
         assert (rest[0].of, over.left_s) == (len(names), 0.0)
+        saved = next(heard for heard in user.heard if isinstance(heard, say.FileSaved))
+        assert user.heard.index(over) < user.heard.index(saved), "the file comes once the folder is read"
         listed = user.until(say.CardListed)
         assert {card.name for card in listed.objects} == {*names, "STIL0101.JPG"}
         assert mock.hands("state")["objects_told"] <= len(names) + 20, "none is asked for twice"
 
 
-def test_a_folder_of_unknown_names_says_how_far_it_is_while_nobody_waits_for_a_frame(tmp_path: Path) -> None:
+def test_a_folder_of_unknown_names_says_how_far_it_is_and_a_release_that_lay_meanwhile_fires_nothing(
+    tmp_path: Path,
+) -> None:
     still = tmp_path / "card" / "DCIM" / "100STILL"
     still.mkdir(parents=True)
     for number in range(1, 41):
         (still / f"STIL{number:04d}.JPG").write_bytes(b"\xff\xd8\xff\xd9")
     options = ("--body", str(BODIES / "extension_0a.txt"), "--card-folder", str(tmp_path / "card"))
     slow = ("--fault", "slow_listing:times=0,seconds=0.05")
-    with MockCamera(*options, *slow) as mock, CameraUser(tmp_path, replace(LIMITS, idle_s=0.0)) as user:
+    with MockCamera(*options, *slow) as mock, CameraUser(tmp_path, replace(LIMITS, idle_s=0.0, posted_s=0.0)) as user:
         user.connect(mock.address)
         user.camera.post(say.ListCard(when_idle=True))
+        assert user.until(say.ReadingCard) == say.ReadingCard(0, 1), "before the first file is asked for"
+        frame_id = user.release()
         assert len(user.until(say.CardListed).objects) == 40
         first, *rest = [told for told in user.heard if isinstance(told, say.ReadingCard) and told.left_s is not None]
         assert (first.of, first.frame_id, first.done < 40, rest[-1].left_s) == (40, "", True, 0.0)
+        failed = user.until(say.Failed)
+        assert (failed.frame_id, failed.fired, failed.connected) == (frame_id, Fired.NO, True)
 
 
 def test_a_card_of_five_thousand_files_is_not_read_at_connect(tmp_path: Path) -> None:

@@ -200,7 +200,7 @@ class BenchModel:
                 self._take_arrival(frame_id, file)
             case told.SlowTransfer(frame_id):
                 if frame_id in self.frames:
-                    self.frames[frame_id].coming = event
+                    self.frames[frame_id].coming, self.frames[frame_id].card_read = event, None
             case told.CameraBusy(frame_id):
                 if frame_id in self.frames:
                     self.frames[frame_id].busy = event

@@ -188,8 +188,9 @@ def frame_words(frame: BenchFrame) -> str:
 def _in_camera(model: BenchModel, frame: BenchFrame, phase: Phase) -> Headline:
     then = f" The next release follows by itself. {hint(Where.BENCH, 'call_off')}" if model.held else ""
     if phase is Phase.RELEASING and model.card_read:
-        first = f"once the card's folder is read{read_so_far(model.card_read)}"
-        return Headline("HANDS OFF", f"Frame {frame.number} is released {first}. Touch nothing.{then}", Tone.BUSY)
+        first = f"The card's folder is read first{read_so_far(model.card_read)}"
+        late = f"Frame {frame.number} won't fire if that takes more than a moment"
+        return Headline("HANDS OFF", f"{first}. {late}. Touch nothing.{then}", Tone.BUSY)
     if frame.card_read is not None and not frame.files:
         return Headline("READING CARD", f"{folder_read_text(frame.state, frame.card_read)}.{then}", Tone.BUSY)
     if phase is Phase.RELEASING:

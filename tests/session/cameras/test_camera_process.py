@@ -2,10 +2,16 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
+from multiprocessing import Pipe
+from pathlib import Path
+
 import pytest
 
 from session.cameras.camera_address import parse_address
-from session.cameras.camera_process import identity, namesakes_of
+from session.cameras.camera_limits import Start
+from session.cameras.camera_process import CameraProcess, identity, namesakes_of
+from session.cameras.saving import SystemDisk
 
 
 @pytest.mark.parametrize(
@@ -44,3 +50,21 @@ def test_of_two_cameras_of_a_model_without_serial_numbers_each_is_known_by_its_a
 ) -> None:
     place = parse_address(address)
     assert identity(serial, "Body", place, namesakes_of(place, TWINS), known_as) == known_by
+
+
+def test_the_end_of_what_is_read_in_one_go_is_told_once_after_the_last_folder(tmp_path: Path) -> None:
+    """Between two folders no request is looked at: a release that was posted then would wait in the pipe."""
+    ours, theirs = Pipe()
+    process = CameraProcess(theirs, Start(str(tmp_path)), SystemDisk())
+    for folder in range(2):
+        process._say_folder_begun(folder, 2)
+        process._say_folder_read(1, 900, 45.0)
+        process._say_folder_read(900, 900, 0.0)
+    process._end_reading()
+    process._end_reading()
+    theirs.close()
+    told = []
+    with suppress(EOFError):
+        while True:
+            told.append(ours.recv().left_s)
+    assert told == [None, 45.0, None, 45.0, 0.0]

@@ -41,8 +41,16 @@ def test_files_are_counted_and_the_rest_takes_as_long_as_those_before(folder: To
     for line in (*[NAMED] * 100, *OTHERS):
         assert not folder.reading.hear(line)
     folder.ask(81, 0.125)
-    assert folder.told[0] == (8, 100, 92 * 0.125)
-    assert [done for done, _, _ in folder.told] == list(range(8, 81, round(TOLD_EVERY_S / 0.125)))
+    assert folder.told[0] == (1, 100, 99 * 0.125), "nothing else is done from now on, which is told at once"
+    assert [done for done, _, _ in folder.told] == list(range(1, 81, round(TOLD_EVERY_S / 0.125)))
+
+
+def test_a_few_files_of_many_are_not_told_as_if_the_whole_folder_were_read(folder: Told) -> None:
+    for _ in range(100):
+        folder.reading.hear(NAMED)
+    folder.reading.begin(to_end=False)
+    folder.ask(7, 0.125)
+    assert folder.told == []
 
 
 def test_what_was_asked_for_in_an_earlier_call_is_not_asked_for_again(folder: Told) -> None:
@@ -51,7 +59,7 @@ def test_what_was_asked_for_in_an_earlier_call_is_not_asked_for_again(folder: To
     folder.ask(40, 0.0)
     folder.reading.begin()
     folder.ask(11, 0.5)
-    assert folder.told[-1] == (50, 100, 50 * 0.5)
+    assert folder.told[-1] == (49, 100, 51 * 0.5)
 
 
 def test_the_end_is_told_of_what_was_told_and_of_nothing_else(folder: Told) -> None:

@@ -1,12 +1,23 @@
-"""Silence of a camera: only time in which somebody listened counts."""
+"""A release that comes late, and the silence of a camera: only time in which somebody listened counts."""
 
 from __future__ import annotations
 
+from pathlib import Path
+from time import monotonic
+from types import SimpleNamespace
+from typing import cast
+
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from session.cameras.camera_limits import CameraLimits
-from session.cameras.taking import LISTENED_AT_ONCE, Silence
+from session.cameras.card_list import CardList
+from session.cameras.libgphoto import Gphoto
+from session.cameras.result_codes import CameraError
+from session.cameras.saving import SystemDisk
+from session.cameras.taking import LISTENED_AT_ONCE, Fetching, KnownObjects, Silence, Taking
+from session.frame.camera_messages import Fault, Fired, Release
 
 PATIENCE_S = CameraLimits().after_complete_s
 AT_ONCE_S = LISTENED_AT_ONCE * PATIENCE_S
@@ -46,3 +57,15 @@ def test_a_sign_breaks_silence_off_but_not_the_wait_for_a_dark_frame() -> None:
     told.add(0.5)
     told.break_off()
     assert told.so_far_s == -3.5
+
+
+def test_a_release_that_lay_while_the_camera_did_something_else_fires_nothing(tmp_path: Path) -> None:
+    """Hands may be in the set again; the camera of this test has no `trigger` that could be called."""
+    camera = cast(Gphoto, SimpleNamespace(limits=CameraLimits()))
+    posted_s = monotonic() - 34.0
+    wanted = Release("frame-1", str(tmp_path), "1", posted_s=posted_s)
+    files = Fetching(camera, SystemDisk(), lambda message: None, wanted)
+    taking = Taking(camera, KnownObjects(), cast(CardList, None), files, lambda message: None, wanted)
+    with pytest.raises(CameraError, match=r"something else for \d+ s, and hands may be in the set") as refused:
+        taking.run(1, 0.01)
+    assert (refused.value.fault, refused.value.fired) == (Fault.BUSY, Fired.NO)

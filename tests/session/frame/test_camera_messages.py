@@ -18,7 +18,7 @@ REQUESTS = (
     say.Connect("usb:001,002", "0815"),
     say.ReadSettings(),
     say.ApplySettings({"iso": 200, "white_balance": "Flash"}),
-    say.Release("f", "/pictures", "1", 2, SECOND, 1, CARD),
+    say.Release("f", "/pictures", "1", 2, SECOND, 1, CARD, 4711.5),
     say.Fetch("f", "/pictures", "1", (CARD,), SECOND),
     say.ListCard("100STILL", True, (CARD,)),
     say.LiveView(True),

@@ -204,6 +204,10 @@ def test_the_cards_progress_and_the_cameras_notes_are_said() -> None:
     studio = Studio()
     studio.deliver(say.ReadingCard(2, 7))
     assert last_said(studio) == Said("The camera's card is being read: folder 3 of 7.", About.CARD)
+    assert studio.shoot.shoot_state.card_being_read
+    studio.deliver(say.ReadingCard(7, 7, "file", 0.0))
+    studio.deliver(say.ReadingCard(2, 70, "file"))
+    assert not studio.shoot.shoot_state.card_being_read, "a few files hold no release up"
     studio.deliver(say.CameraNote("The self-timer is on."))
     assert last_said(studio).text == "The self-timer is on."
     assert ("camera", "The self-timer is on.") in studio.log.events

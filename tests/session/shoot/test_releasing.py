@@ -201,6 +201,16 @@ def test_a_release_waits_for_a_folder_that_is_read_in_one_go_and_can_be_cancelle
     assert [event.left_s for event in studio.said(CardBeingRead)] == [240.0, 0.0]
 
 
+def test_a_release_waits_from_the_moment_at_which_a_folder_is_begun():
+    studio = Studio()
+    studio.deliver(say.ReadingCard(0, 2))
+    frame_id = studio.ask()
+    assert not studio.camera.count(say.Release)
+    assert studio.said(Waiting) == [Waiting(frame_id, 1, CameraWait.CARD, None)]
+    studio.deliver(say.ReadingCard(900, 900, "file", 0.0))
+    assert studio.camera.last(say.Release).frame_id == frame_id
+
+
 def test_a_folder_that_was_being_read_when_the_camera_was_lost_holds_nothing_up():
     studio = Studio()
     studio.deliver(say.ReadingCard(20, 5000, "file", 240.0))

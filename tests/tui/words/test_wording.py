@@ -34,6 +34,7 @@ from session.shoot.events import (
     RevisionChanged,
     RulesChanged,
     Said,
+    SlowTransfer,
     Waiting,
 )
 from tests.support.bench_events import (
@@ -374,6 +375,14 @@ def test_a_folder_that_is_read_says_how_far_it_is_wherever_somebody_waits_for_it
     assert headline(fired, 0.0).sentence == f"{on_card}, which may take minutes."
     fired.hear(CardBeingRead(5000, 5000, 0.0, "f1", 1), 0.0)
     assert headline(fired, 0.0).large == "SAVING"
+    fired.hear(CardBeingRead(0, 0, None, "f1", 1), 0.0)
+    fired.hear(SlowTransfer("f1", 1, 20_000_000, 60_000_000, 9.0), 0.0)
+    assert headline(fired, 0.0).large == "SAVING", "a file that comes follows the folder"
+
+    asked = model_after(FOUND, COMING[0], of_nothing)
+    line = headline(asked, 0.0)
+    assert (line.large, so_far in line.sentence) == ("HANDS OFF", True)
+    assert "Frame 1 won't fire if that takes more than a moment." in line.sentence
 
     unsure = folder_read_text(FrameState.RELEASING, of_frame)
     assert unsure == f"Frame 1 may have fired; the card's folder is read first: {so_far}"
