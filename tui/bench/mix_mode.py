@@ -12,7 +12,7 @@ from session.match.solo_picture import SoloPicture
 from session.match.solo_series import SeriesStep, pictures_of_series
 from session.set.setup import PlacedLight, Revision
 from session.shoot.acts import Revise
-from session.units.numbers import power_text
+from session.units.numbers import ev_text, power_text, share_text
 from tui.bench.mode import BenchPort, Draft
 from tui.screen.background import Then
 from tui.screen.panels import CHOSEN, cut, heading
@@ -81,8 +81,9 @@ class MixMode(Draft):
         """The lights, each with the power that it has and the power that is wanted."""
         lines = [heading("MIX", "as it would be")]
         for n, (light, before) in enumerate(zip(self._lights, self._before.lights, strict=True)):
-            wanted = f" → {power_text(light.power_ev)}" if light != before else ""
-            text = f"{n + 1} {harmless(light.name, 20)}  {power_text(before.power_ev)}{wanted}"
+            by_ev = light.power_ev - before.power_ev
+            wanted = f" → {share_text(light.power_ev)}  {ev_text(by_ev)}" if by_ev else ""
+            text = f"{n + 1} {harmless(light.name, 20)}  {share_text(before.power_ev)}{wanted}"
             lines.append(Content.styled(cut(text, width), CHOSEN if n == self._at else ""))
         return lines
 

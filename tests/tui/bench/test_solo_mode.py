@@ -56,7 +56,7 @@ async def test_a_series_by_one_key_a_frame_is_logged_added_up_and_goes_on_where_
         await at.press("m")
         assert at.large.startswith("RATIO ") and "AS IT WOULD BE" in at.text
         await at.press("2", "minus", "minus", "minus")
-        assert "2 fill  1/16 (−4 EV) → 1/32 (−5 EV)" in at.text and "darker than shot" in at.text
+        assert "2 fill  1/16 → 1/32  −1 EV" in at.text and "darker than shot" in at.text
         await at.press("enter")
         assert [light.power_ev for light in at.revision.lights] == [-2.0, -5.0]
         assert "Set on the flashes: fill 1/32 (−5 EV)" in at.text
