@@ -25,7 +25,7 @@ class CompareScreen(RegionsScreen):
     where = Where.COMPARE
 
     def __init__(self, rows: Sequence[FrameRow], row_now: RowNow) -> None:
-        """row_now: a frame's row as the log has it by now, None once the list doesn't hold it any more"""
+        """row_now: a frame's row as it was read last, also of a frame that a mark took out of the narrowed list"""
         super().__init__([f"FRAME {row.number}" for row in rows])
         self._rows, self._row_now = rows, row_now
         self._chosen = len(rows) - 1

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from functools import partial
+from types import MappingProxyType
 from typing import Protocol
 
 from session.frame.ports import LogError
@@ -51,30 +52,59 @@ class FrameList:
         self.several_jobs = False
         self.to_go: Sequence[ViewProgress] = ()
         self._narrowing = self._again = self._by_view = False
+        self._past_end = False
+        """The frame under the cursor left the list from its end: the cursor stands on the frame before it."""
+        self._held: dict[str, FrameRow] = {}
 
     @property
     def here(self) -> FrameRow | None:
         """The frame under the cursor."""
         return self.rows[self.at] if self.at < len(self.rows) else None
 
+    def hold(self, rows: Sequence[FrameRow]) -> None:
+        """Read the rows of these frames with the list from now on, also once it doesn't list them any more."""
+        self._held = {row.frame_id: row for row in rows}
+
     def row_of(self, frame_id: str) -> FrameRow | None:
-        """The frame's row as it was read last; None for a frame that isn't listed."""
-        return next((row for row in self.rows if row.frame_id == frame_id), None)
+        """The frame's row as it was read last; None for a frame that is neither listed nor held."""
+        listed = next((row for row in self.rows if row.frame_id == frame_id), None)
+        return listed or self._held.get(frame_id)
 
     def go_to(self, at: int) -> None:
         """Put the cursor on row `at`, or on the nearest that there is."""
+        self._past_end = False
         at = max(0, min(len(self.rows) - 1, at))
         if at != self.at:
             self.at = at
             self._moved()
             self._ledger.repaint()
 
+    def go_on(self, frame_id: str, step: int) -> FrameRow | None:
+        """Put the cursor on the row after this frame (step 1) or before it (-1); None where there is none.
+
+        A frame that has left the list while the cursor was on it counts where it stood.
+        """
+        keys = [row.frame_id for row in self.rows]
+        if frame_id in keys:
+            to = keys.index(frame_id) + step
+        else:
+            next_row = self.at + self._past_end
+            to = next_row if step > 0 else next_row - 1
+        if not 0 <= to < len(keys):
+            return None
+        self.go_to(to)
+        return self.rows[to]
+
     def put_views_together(self, together: bool) -> None:
         """List the frames of each view together, or all by number; the cursor stays on its frame."""
         self._by_view = together
         self._put(sorted(self.rows, key=lambda row: row.number, reverse=True))
 
-    def _put(self, newest_first: list[FrameRow]) -> None:
+    def _put(self, newest_first: list[FrameRow], *, other_list: bool = False) -> None:
+        """List these; the cursor stays on its frame, or goes to the frame that has taken the place of it.
+
+        other_list  narrowed otherwise than before: a cursor whose frame isn't listed goes to the first row
+        """
         here = self.here
         self.rows = newest_first
         if self._by_view:
@@ -82,7 +112,12 @@ class FrameList:
             places = {view: place for place, view in enumerate(views)}
             self.rows = sorted(newest_first, key=lambda row: places[name_key(row.piece), name_key(row.view)])
         keys = [row.frame_id for row in self.rows]
-        self.at = keys.index(here.frame_id) if here and here.frame_id in keys else 0
+        if here and here.frame_id in keys:
+            self.at = keys.index(here.frame_id)
+            return
+        place = 0 if other_list else self.at + self._past_end
+        self.at = max(0, min(place, len(keys) - 1))
+        self._past_end = bool(keys) and place > self.at
 
     # --- what is listed ---------------------------------------------------------------------------
 
@@ -130,7 +165,7 @@ class FrameList:
 
         narrowings   filters in place of it: the first that finds a frame is read; when none does, the list stays
         """
-        reader, wanted = self._ledger.app.reader, self.wanted
+        reader, wanted, held = self._ledger.app.reader, self.wanted, tuple(self._held)
         if reader is None:
             return
 
@@ -143,7 +178,8 @@ class FrameList:
                     rows = list(reader.frames(one, newest_first=True, limit=MOST_ROWS))
                     if rows or not narrowings:
                         progress = None if filter_text(one) else reader.progress(one.job)
-                        return partial(self._take, one, rows, "", empty, progress.to_go if progress else ())
+                        to_go = progress.to_go if progress else ()
+                        return partial(self._take, one, rows, "", empty, to_go, _rows_of(reader, held, rows))
                     empty.append(narrowed_by(one, wanted) or "this")
                 return partial(self._end_look, empty)
             except LogError as error:
@@ -158,9 +194,12 @@ class FrameList:
         trouble: str,
         skipped: Sequence[str],
         to_go: Sequence[ViewProgress] = (),
+        held: Mapping[str, FrameRow] = MappingProxyType({}),
     ) -> None:
+        other_list = wanted != self.wanted
         self.wanted, self.to_go = wanted, to_go
-        self._put(rows)
+        self._held = {frame_id: held.get(frame_id, row) for frame_id, row in self._held.items()}
+        self._put(rows, other_list=other_list)
         self._moved()
         self._ledger.refuse(trouble)
         self._end_look(skipped)
@@ -172,6 +211,13 @@ class FrameList:
             self.look_again()
         if skipped:
             self._ledger.app.say(f"None here: {', '.join(skipped)}.")
+
+
+def _rows_of(reader: Reader, frame_ids: Sequence[str], listed: Sequence[FrameRow]) -> dict[str, FrameRow]:
+    """The rows of these frames by key: as they are listed, else read one by one. Raises LogError."""
+    rows = {row.frame_id: row for row in listed}
+    found = ((frame_id, rows.get(frame_id) or reader.frame(frame_id)) for frame_id in frame_ids)
+    return {frame_id: row for frame_id, row in found if row is not None}
 
 
 def _next_job(reader: Reader, job: str) -> str:

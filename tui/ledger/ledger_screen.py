@@ -232,7 +232,9 @@ class LedgerScreen(KeyedScreen):
     def act_compare(self, key: str) -> None:
         here = self.list.here
         if here and self._others(here):
-            self.app.push_screen(CompareScreen([*self._others(here), here], self.list.row_of))
+            compared = [*self._others(here), here]
+            self.list.hold(compared)
+            self.app.push_screen(CompareScreen(compared, self.list.row_of))
 
     def act_region(self, key: str) -> None:
         if self.list.here:

@@ -35,7 +35,7 @@ STEP = 2
 
 
 class RegionScreen(KeyedScreen):
-    """The region of the list's frame under the cursor, which keys move, mark and change."""
+    """The region of a frame of the list, which keys move, mark and change; first of the frame under the cursor."""
 
     CSS = """
     RegionScreen #title, RegionScreen #said { height: 1; }
@@ -76,13 +76,17 @@ class RegionScreen(KeyedScreen):
         self.repaint()
 
     def facts(self) -> Facts:
-        here = self._frames.here
         return Facts(
-            frame=here is not None,
-            frames=len(self._frames.rows) > 1,
+            frame=self._row is not None,
+            frames=any(row.frame_id != self._shown for row in self._frames.rows),
             picture=self._picture is not None,
             writable=not self.app.read_only,
         )
+
+    @property
+    def _row(self) -> FrameRow | None:
+        """The frame that is shown, as the log had it last; it may have left the list, which its mark narrows."""
+        return self._frames.row_of(self._shown)
 
     # --- reading ----------------------------------------------------------------------------------
 
@@ -92,6 +96,7 @@ class RegionScreen(KeyedScreen):
         if reader is None or row is None:
             return
         self._shown = row.frame_id
+        self._frames.hold([row])
         self.app.in_background(partial(self._work, reader, row), "close region", keys_wait=True)
 
     def _work(self, reader: Reader, row: FrameRow) -> Then:
@@ -151,7 +156,7 @@ class RegionScreen(KeyedScreen):
         """Show the frame's words, which a mark changes, and what was said last, which fades."""
         if not self.is_open:
             return
-        row = self._frames.here
+        row = self._row
         name = f"FRAME {row.number}" if row else "REGION"
         told = [row_verdict(row), (row.mark or "").upper(), f"{row.piece} · {row.view}"] if row else []
         words = "  ".join(harmless(word, 60) for word in (*told[:2], self._extent(), *told[2:]) if word)
@@ -222,13 +227,11 @@ class RegionScreen(KeyedScreen):
         self.repaint()
 
     def act_along(self, key: str) -> None:
-        before = self._frames.here
-        self._frames.go_to(self._frames.at + (1 if key == "full_stop" else -1))
-        if self._frames.here is not before:
+        if self._frames.go_on(self._shown, 1 if key == "full_stop" else -1):
             self._read()
 
     def act_mark(self, key: str) -> None:
-        row = self._frames.here
+        row = self._row
         if row:
             self.app.mark(row.frame_id, None if row.mark == MARKS[key] else MARKS[key])
 
@@ -237,7 +240,7 @@ class RegionScreen(KeyedScreen):
             self.app.show_still(self._picture)
 
     def act_viewer(self, key: str) -> None:
-        row = self._frames.here
+        row = self._row
         if row and self._picture:
             self.app.show_cuts_in_viewer([(self._path, self._box)], f"frame-{row.number}")
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from tests.support.at_ledger import (
     SIZES,
     looking_only,
+    over_the_controller,
 )
 from tests.support.written_log import WrittenLog
 
@@ -35,3 +36,18 @@ async def test_frames_that_are_alike_say_that_nothing_differs(looked_back: Writt
     async with looking_only(looked_back) as at:
         await at.press("down", "b", "down", "down", "down", "b")  # 11 and 8: same revision, both sharp
         assert "Nothing differs in settings, lights or verdict." in at.text
+
+
+async def test_a_frame_that_its_mark_takes_out_of_the_narrowed_list_tells_the_mark_and_loses_it_by_the_key_again(
+    looked_back: WrittenLog,
+) -> None:
+    for number in (11, 12):
+        looked_back.log.mark(looked_back.frame_ids[number], "select")
+    async with over_the_controller(looked_back) as at:
+        await at.press("l", "m", "b", "down", "b", "k")
+        at.app.screen.look_round()
+        await at.settle()
+        assert "▸FRAME 11 KILL" in at.text
+        await at.press("k")
+        record = looked_back.reader.frame(looked_back.frame_ids[11])
+        assert record is not None and record.mark is None

@@ -5,12 +5,15 @@ from __future__ import annotations
 from pathlib import Path
 
 import numpy as np
+import pytest
 from PIL import Image
 
 from session.shoot.acts import MarkFrame
+from storage.reading.views import FrameRecord
 from tests.support.at_ledger import (
     at_the_bench,
     looking_only,
+    over_the_controller,
     photo_of_a_cup,
     shown,
 )
@@ -19,6 +22,12 @@ from tests.support.scripted_table import ScriptedTable
 from tests.support.written_log import WrittenLog
 from tui.ledger.ledger_screen import LedgerScreen
 from tui.screen.picture_view import PictureView
+
+
+def record_of(written: WrittenLog, number: int) -> FrameRecord:
+    found = written.reader.frame(written.frame_ids[number])
+    assert found is not None
+    return found
 
 
 async def test_a_region_is_looked_at_pixel_for_pixel_frame_after_frame_at_the_same_place(
@@ -45,6 +54,28 @@ async def test_a_region_is_looked_at_pixel_for_pixel_frame_after_frame_at_the_sa
         await at.press("escape")
         assert "LEDGER" in at.text
         assert isinstance(at.app.screen, LedgerScreen) and at.app.screen.list.here.number == 11
+
+
+@pytest.mark.parametrize(("first", "after", "before"), [(11, 10, 12), (10, None, 11)])
+async def test_a_frame_that_its_mark_takes_out_of_the_narrowed_list_stays_shown_and_is_the_one_that_is_marked(
+    looked_back: WrittenLog, first: int, after: int | None, before: int
+) -> None:
+    """The list is narrowed to the selected frames 12, 11, 10; the keys are asked where the frame has left it."""
+    for number in (10, 11, 12):
+        looked_back.log.mark(looked_back.frame_ids[number], "select")
+    async with over_the_controller(looked_back) as at:
+        await at.press("l", "m", *["down"] * (12 - first), "enter", "k")
+        at.app.screen.look_round()
+        await at.settle()
+        assert f"FRAME {first}  sharp  KILL" in at.text
+        await at.press("k")  # again: no mark
+        marks = {number: record_of(looked_back, number).mark for number in (10, 11, 12)}
+        assert marks == {10: "select", 11: "select", 12: "select", first: None}
+        await at.press("full_stop")
+        assert f"FRAME {after or first} " in at.text
+        if after is None:
+            await at.press("comma")
+            assert f"FRAME {before} " in at.text
 
 
 async def test_a_region_of_a_picture_that_is_gone_says_so(looked_back: WrittenLog, tmp_path: Path) -> None:
