@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from session.plan.ranked_plan import Plan
+from session.plan.room import PlatePlace
 from session.set.lens_in_use import without_stale_confirmation
 from session.set.setup import PassiveItem, PlacedLight, Revision
 
@@ -33,7 +34,8 @@ def as_revision(plan: Plan, base: Revision) -> Revision:
     passive = tuple(item for item in base.passive if item.kind != "plate")
     if plan.plate is not None:
         plate = plan.plate
-        passive += (PassiveItem("plate", plate.name, distance_mm=round(plate.distance_mm), turned_deg=plate.angle_deg),)
+        stood = next((item for item in base.passive if (item.kind, item.name) == ("plate", plate.name)), None)
+        passive += (_as_planned(plate, stood),)
     wanted = replace(
         base,
         settings=replace(
@@ -50,3 +52,14 @@ def as_revision(plan: Plan, base: Revision) -> Revision:
         blur_limit_px=plan.blur_limit_px,
     )
     return without_stale_confirmation(wanted, base)
+
+
+def _as_planned(plate: PlatePlace, stood: PassiveItem | None) -> PassiveItem:
+    """The plate at its distance and angle: turned where it is turned already, else the note tells the angle alone.
+
+    A plan doesn't say from which side the light comes, so it can't say to which side the plate is turned.
+    """
+    if stood is not None and stood.turned_to:
+        return replace(stood, distance_mm=round(plate.distance_mm), turned_deg=plate.angle_deg)
+    note = f"tilted {plate.angle_deg:.0f}°, its face to the light"
+    return PassiveItem("plate", plate.name, distance_mm=round(plate.distance_mm), note=note)

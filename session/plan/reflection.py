@@ -98,8 +98,10 @@ def reflection_texts(shown: Reflection, key: LightPlan | None) -> tuple[str, ...
     ]
     if key is not None and shown.filled_mm is not None:
         across_mm = 2 * shown.piece_radius_mm
-        less = "" if shown.filled_mm >= across_mm else f", its corners lie {mm_text(across_mm)} apart: put it nearer"
-        told.append(f"{key.shaper or key.name} fills {mm_text(shown.filled_mm)} of it, set by its luminance{less}")
+        corners = f"the piece's corners lie {mm_text(across_mm)} apart: put the light nearer"
+        less = "" if shown.filled_mm >= across_mm else f"; {corners}"
+        fills = f"{key.shaper or key.name} fills {mm_text(shown.filled_mm)} of the piece"
+        told.append(f"{fills}, its power set by its luminance{less}")
     elif key is not None:
         told.append(f"{key.name} has no lit surface in the kit: put a diffuser of that size there")
     return tuple(told)

@@ -120,6 +120,7 @@ _READERS: dict[str, Callable[[str], float]] = {
     "elevation_deg": _elevation_deg,
     "view_around_deg": _azimuth_deg,
     "magnification": _amount,
+    "crop_ratio": _amount,
     "iso": _iso,
 }
 """How the name ends → how its texts are read; all others are numbers, with or without their unit."""
@@ -133,4 +134,5 @@ _LIKE = {
     "view_around_deg": "{called} is an angle with a side, like 20 left or 20 right (0: from the front)",
     "elevation_deg": "a height is written like 35 up or 10 down, up to 90°",
     "magnification": "a ratio is written like 1:2 or 0.5",
+    "crop_ratio": "a crop is written like 4:5 or 0.8 (a spreadsheet may make a time of 4:5)",
 }

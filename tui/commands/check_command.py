@@ -72,7 +72,7 @@ class _RegionPx(click.ParamType[tuple[int, int, int, int]]):
 @click.option("--setup", type=Label(), default="", metavar="07[.3]", help="Judge as frames of this set-up of the log.")
 @log_option
 @click.option("--job", default="", help="The set-up's job; else the last one.")
-@click.option("--piece", default="", help="Whose reference; needed when the set-up has several.")
+@click.option("--piece", default="", help="Whose reference or view; needed unless the set-up has one reference.")
 @click.option("--view", default="", help="The view whose standard holds; else that of the set-up's reference.")
 @click.option("--standard", default="", metavar="NAME", help="A client's standard of the job; else the view's own.")
 @click.option("--kit", type=click.Path(path_type=Path), default=None, help="Kit file (TOML), for the set-up's body.")
@@ -228,6 +228,8 @@ def _reference(reader: LogReader, job: str, setup_number: int, piece: str) -> Fr
 def _agreement(reader: LogReader, job: str, choices: Choices, reference: FrameRecord | None) -> Agreement | None:
     """What the client agreed for the view that is named, else for that of the reference. Raises click.UsageError."""
     piece = choices.piece or (reference.piece if reference else "")
+    if choices.view and not piece:
+        raise click.UsageError(f"say by --piece whose view {choices.view!r} is meant: the set-up has no reference")
     view = choices.view or (reference.view if reference else "")
     wanted = name_key(piece), name_key(view)
     place = next((one for one in reader.places(job) if (name_key(one.piece), name_key(one.view)) == wanted), None)

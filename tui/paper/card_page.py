@@ -85,7 +85,7 @@ def _since_reference(revision: Revision, record: FrameRecord) -> str:
     changes = [name_words(name) for name, _, _ in differences(then, revision)]
     more = len(changes) - MOST_CHANGES
     told = ", ".join([*changes[:MOST_CHANGES], *([f"and {more} more"] if more > 0 else [])])
-    since = f"changed since: {told}" if told else "which is alike"
+    since = f"changed since: {told}" if told else "nothing else was changed"
     return f" It was shot with {then.label}, not with {revision.label}; {since}."
 
 

@@ -212,9 +212,19 @@ def test_the_columns_that_there_are_are_told_once() -> None:
 
 
 @pytest.mark.parametrize(
-    ("written", "cell"), [("4:5", "4:5"), ("0.8", "4:5"), ("3/2", "3:2"), ("1", "1:1"), ("0.8127", "0.8127")]
+    ("written", "cell"),
+    [("4:5", "4:5"), ("0.8", "4:5"), ("04:05", "4:5"), ("3/2", "3:2"), ("1", "1:1"), ("0.8127", "0.8127")],
 )
 def test_a_crop_is_written_as_clients_write_it(written: str, cell: str) -> None:
     order = read_order(f"piece,view,crop_ratio\nring,front,{written}\n".encode(), "job")
     assert next(csv.DictReader(io.StringIO(order_csv(order))))["crop_ratio"] == cell
     assert read_order(order_csv(order).encode()) == order
+
+
+def test_a_crop_of_which_a_spreadsheet_made_a_time_is_read_alike_or_refused_with_the_reason() -> None:
+    """A time of 60 minutes and more is carried to the hours, so no crop is written with such a number."""
+    table = order_csv(read_order(b"piece,view,crop_ratio\nring,front,57:80\n", "job"))
+    assert next(csv.DictReader(io.StringIO(table)))["crop_ratio"] == "0.7125"
+    with pytest.raises(OrderFileError) as refused:
+        read_order(b"piece,view,crop_ratio\nring,front,04:05:00\n", "job")
+    assert "like 4:5 or 0.8 (a spreadsheet may make a time of 4:5), not '04:05:00'" in refused.value.faults[0]

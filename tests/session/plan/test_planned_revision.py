@@ -52,6 +52,18 @@ def test_the_plan_is_the_next_arrangement_of_the_set_up():
     assert revision.confirmed == ("stabiliser",)
 
 
+def test_a_planned_plate_is_turned_only_where_the_side_is_known():
+    """The plan knows the angle, but not from which side the light comes: a turn without a side can't be drawn."""
+    plan = plan_for(plate="thin")
+    assert plan.plate is not None
+    distance_mm = round(plan.plate.distance_mm)
+    new = as_revision(plan, BASE).passive[-1]
+    assert new == PassiveItem("plate", "thin", distance_mm=distance_mm, note="tilted 45°, its face to the light")
+    stood = PassiveItem("plate", "thin", note="edges taped", turned_deg=40.0, turned_to="left")
+    kept = as_revision(plan, replace(BASE, passive=(stood,))).passive[-1]
+    assert kept == replace(stood, distance_mm=distance_mm, turned_deg=45.0)
+
+
 def test_the_set_ups_lens_counts_with_the_numbers_of_the_plan():
     wish = Wish(28, 28, 2.4, blur_radius_on_piece_mm=0.015)
     for plan in rank_plans(FULL_KIT, wish).plans:

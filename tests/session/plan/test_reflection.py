@@ -144,8 +144,8 @@ def test_over_a_plate_the_key_fills_as_much_as_its_size_and_one_without_a_size_a
 def test_a_surface_that_leaves_the_corners_dark_is_to_be_put_nearer(filled_mm: float, told: bool) -> None:
     key = plan_for(lights=("box",), surface="mirror", plate="thin").lights[0]
     (_, text) = reflection_texts(Reflection(400, 80, 60, 14.0, filled_mm=filled_mm), key)
-    assert text.startswith(f"box fills {mm_text(filled_mm)} of it, set by its luminance")
-    assert text.endswith(", its corners lie 28 mm apart: put it nearer") is told
+    assert text.startswith(f"box fills {mm_text(filled_mm)} of the piece, its power set by its luminance")
+    assert text.endswith("; the piece's corners lie 28 mm apart: put the light nearer") is told
 
 
 def test_a_satin_piece_is_warned_of_only_where_the_source_has_a_size() -> None:

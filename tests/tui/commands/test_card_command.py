@@ -66,9 +66,12 @@ def test_a_reference_of_another_revision_is_told_with_what_was_changed_since(log
     place = writer.open_place("spring line", "ring 1", "front")
     changed = revision(1, 2)
     writer.save_revision(place, replace(changed, settings=replace(changed.settings, f_number=8.0)))
+    writer.save_revision(place, revision(1, 3))
     writer.close()
     assert card("01.2", "card.html").exit_code == 0
     assert "It was shot with 01.1, not with 01.2; changed since: aperture." in Path("card.html").read_text()
+    assert card("01.3", "alike.html").exit_code == 0
+    assert "It was shot with 01.1, not with 01.3; nothing else was changed." in Path("alike.html").read_text()
     assert card("01.1", "first.html").exit_code == 0
     assert "It was shot with" not in Path("first.html").read_text()
 

@@ -332,6 +332,16 @@ def test_files_are_judged_by_what_the_client_agreed_for_the_view(tmp_path: Path)
         assert done.exit_code == 2 and said in done.output
 
 
+def test_a_view_of_a_set_up_without_a_reference_wants_the_piece(tmp_path: Path) -> None:
+    first = saved(tmp_path, "1.jpg", GOOD)
+    log = written_log(tmp_path / "log.db", REVISION, READING, [FocusVerdict.SHARP], first)
+    log.close()
+    asked = ("--setup", "7", "--view", log.place.view, "--log", tmp_path / "log.db")
+    done = run(first, *asked)
+    assert done.exit_code == 2 and "say by --piece whose view 'three-quarter' is meant" in " ".join(done.output.split())
+    assert "say by --piece" not in run(first, *asked, "--piece", log.place.piece).output
+
+
 # --- stopping -------------------------------------------------------------------------------------
 
 
