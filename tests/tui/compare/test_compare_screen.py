@@ -8,6 +8,7 @@ from tests.support.at_ledger import (
     over_the_controller,
 )
 from tests.support.written_log import WrittenLog
+from tui.compare.compare_screen import CompareScreen
 
 
 @SIZES
@@ -45,6 +46,7 @@ async def test_a_frame_that_its_mark_takes_out_of_the_narrowed_list_tells_the_ma
         looked_back.log.mark(looked_back.frame_ids[number], "select")
     async with over_the_controller(looked_back) as at:
         await at.press("l", "m", "b", "down", "b", "k")
+        assert isinstance(at.app.screen, CompareScreen)
         at.app.screen.look_round()
         await at.settle()
         assert "▸FRAME 11 KILL" in at.text

@@ -21,6 +21,7 @@ from tests.support.bench_events import FOUND
 from tests.support.scripted_table import ScriptedTable
 from tests.support.written_log import WrittenLog
 from tui.ledger.ledger_screen import LedgerScreen
+from tui.ledger.region_screen import RegionScreen
 from tui.screen.picture_view import PictureView
 
 
@@ -65,6 +66,7 @@ async def test_a_frame_that_its_mark_takes_out_of_the_narrowed_list_stays_shown_
         looked_back.log.mark(looked_back.frame_ids[number], "select")
     async with over_the_controller(looked_back) as at:
         await at.press("l", "m", *["down"] * (12 - first), "enter", "k")
+        assert isinstance(at.app.screen, RegionScreen)
         at.app.screen.look_round()
         await at.settle()
         assert f"FRAME {first}  sharp  KILL" in at.text
