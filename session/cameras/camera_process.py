@@ -259,6 +259,7 @@ class CameraProcess:
             free_bytes = self._camera.free_bytes()
         except CameraError as error:
             self._hang_up()
+            sys.stderr.write(f"Nothing was connected at {address.text}; lines before this are libgphoto2's own.\n")
             why = why_not_opened(address)
             if why:
                 raise error.but(fault=Fault.IN_USE, text=why) from error

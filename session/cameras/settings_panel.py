@@ -60,8 +60,8 @@ class SettingsPanel:
     def _no_card(self, settings: Mapping[str, Setting]) -> bool:
         """Whether no card is in, by the camera's word, unless files came from a card that it never told of.
 
-        A body whose pictures go to its memory needs none, where no setting says otherwise; nor does a body that keeps
-        them in both places: the files come from there.
+        A body whose pictures go to its memory needs no card, where no setting says otherwise. A body that keeps
+        pictures in memory and on the card needs no card either: the files are fetched from the memory.
         """
         is_told = self._camera.has_card()
         self._card_was_told |= is_told

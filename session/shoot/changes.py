@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from session.set.setup import PLAIN, Placed, PlacedLight, Revision, thing_name
 from session.units.numbers import share_text
 from session.units.value_words import name_words, value_words, values_text
@@ -35,6 +37,17 @@ def settings_left(now: Revision, then: Revision, named_by: Revision | None = Non
     return values
 
 
+def turned_words(now: Revision, then: Revision, named_by: Revision | None = None) -> str:
+    """`1/200 s, f/11, light key, region`: everything that goes when `then` follows `now`; "" when no setting does.
+
+    named_by   whose settings are named, otherwise those of `now`
+    """
+    settings = settings_left(now, then, named_by)
+    plain = [name_words(name) for name in PLAIN if getattr(now, name) != getattr(then, name)]
+    others = dict.fromkeys((*hand_words(now, then), *plain))
+    return ", ".join((settings, *others)) if settings else ""
+
+
 def hand_words(old: Revision, new: Revision) -> list[str]:
     """The changes by hand that lead from `old` to `new`: `lens`, `light key`, …"""
     lens = ["lens"] if old.arrangement != new.arrangement else []
@@ -51,6 +64,22 @@ def change_words(old: Revision, new: Revision) -> str:
     return ", ".join([*setting_words(old, new), *lens, *things, *plain]) or "nothing"
 
 
+def back_words(now: Revision, then: Revision) -> str:
+    """`aperture back to f/11, light key back to 1/4, region as before`: the way back from `now` to `then`."""
+    named, after = now.settings.by_name(), then.settings.by_name()
+    settings = [
+        f"{name_words(name)} back to {value_words(name, after[name])}"
+        if name in after
+        else f"{name_words(name)} left to the camera again"
+        for name in dict.fromkeys((*after, *named))
+        if after.get(name) != named.get(name)
+    ]
+    lens = ["lens as before"] if now.arrangement != then.arrangement else []
+    things = list(dict.fromkeys(_thing_back_words(now, then, thing) for thing in _changed_things(now, then)))
+    plain = [f"{name_words(name)} as before" for name in PLAIN if getattr(now, name) != getattr(then, name)]
+    return ", ".join([*settings, *lens, *things, *plain]) or "nothing"
+
+
 def _changed_things(old: Revision, new: Revision) -> list[Placed]:
     """Lights, and what else stands in the set, that one has otherwise than the other, or alone."""
     before, after = old.placed, new.placed
@@ -64,5 +93,18 @@ def _thing_words(old: Revision, new: Revision, thing: Placed) -> str:
         return f"{name} {'taken out' if sides[0] else 'put in'}"
     before, after = sides[0][0], sides[1][0]
     if isinstance(before, PlacedLight) and isinstance(after, PlacedLight) and before.power_ev != after.power_ev:
-        return f"{name} {share_text(before.power_ev)} → {share_text(after.power_ev)}"
+        moved = " and moved" if replace(before, power_ev=after.power_ev) != after else ""
+        return f"{name} {share_text(before.power_ev)} → {share_text(after.power_ev)}{moved}"
     return f"{name} moved"
+
+
+def _thing_back_words(now: Revision, then: Revision, thing: Placed) -> str:
+    name = thing_name(thing)
+    here, back = ([one for one in side.placed if thing_name(one) == name] for side in (now, then))
+    if not here or not back:
+        return f"{name} {'out of' if here else 'in'} the set again"
+    one, other = here[0], back[0]
+    if isinstance(one, PlacedLight) and isinstance(other, PlacedLight) and one.power_ev != other.power_ev:
+        placed = "" if replace(one, power_ev=other.power_ev) == other else " and as before"
+        return f"{name} back to {share_text(other.power_ev)}{placed}"
+    return f"{name} as before"

@@ -288,6 +288,7 @@ class About(StrEnum):
     STANDBY = "standby"
     OWN_FAULT = "own"
     NO_CAMERA = "no camera"
+    LIVE_FIRST = "live view first"
     CARD = "card"
 
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from session.frame.ports import LogError, Place, Undone
 from session.shoot.arranging import Arranging
-from session.shoot.changes import settings_left
+from session.shoot.changes import turned_words
 from session.shoot.events import Said, Turn, TurnAsked, UndoChanged
 from session.shoot.live_stream import LiveStream
 from session.shoot.state import ShootState
@@ -125,11 +125,11 @@ class Undoing:
         state.emit(Said(f"{back.text[:1].upper()}{back.text[1:]}."))
 
     def _sets_camera(self, act: Turn, ahead: Undone) -> str:
-        """The camera's settings that would be undone or redone, in words; "" when the settings stay."""
+        """All that would be undone or redone, in words, where settings of the camera are among it; else ""."""
         if ahead.standing is None or ahead.view_id != self._state.place.view_id:
             return ""
         now, then = self._state.revision, ahead.standing.revision
-        return settings_left(now, then) if act is Turn.UNDO else settings_left(now, then, named_by=then)
+        return turned_words(now, then) if act is Turn.UNDO else turned_words(now, then, named_by=then)
 
     def _turn_best(self, act: Turn, place: Place) -> bool:
         """Bring the best focus back, or forget it again; True if the last act was about it. Raises LogError."""

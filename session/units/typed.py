@@ -129,7 +129,7 @@ _LIKE = {
     "exposure_s": "an exposure time is written like 1/200 or 0.005",
     "f_number": "an f-number is written like 11 or f/11",
     "power_ev": "power is written like 1/4, 1/4 +1/3 or -2",
-    "level_ev": "power is written like 1/4, 1/4 +1/3 or -2",
+    "level_ev": "a level is written like 1/4, 1/4 +1/3 or -2",
     "azimuth_deg": "an angle has a side, like 60 left or 60 right (0: from the camera)",
     "view_around_deg": "{called} is an angle with a side, like 20 left or 20 right (0: from the front)",
     "elevation_deg": "a height is written like 35 up or 10 down, up to 90°",

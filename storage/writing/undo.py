@@ -16,7 +16,7 @@ from typing import Any
 from sqlalchemy import Connection, or_, select
 
 from session.frame.ports import LogError, Place, Standing, Undone
-from session.shoot.changes import change_words
+from session.shoot.changes import back_words, change_words
 from storage.schema import models
 from storage.schema.frame_models import FrameTable
 from storage.schema.models import EventTable, JobTable, PieceTable, SetupTable, ViewTable
@@ -154,8 +154,9 @@ def _arrange(connection: Connection, act: _Act, side: str, how: str, place: Plac
     wanted = old if side == "old" else new
     if old is None or new is None or wanted is None:
         raise LogError(f"The log hasn't got what stood before this ({act.text}).")
-    verb = "undone" if how == "undoes" else "redone"
-    changed = change_words(old.revision, new.revision)
+    is_undo = how == "undoes"
+    verb = "undone" if is_undo else "redone"
+    changed = back_words(new.revision, old.revision) if is_undo else change_words(old.revision, new.revision)
     if old.revision.setup_number != new.revision.setup_number:
         changed = f"set-up {new.revision.label}"
     said = f"{verb}: {changed}; set-up {wanted.revision.label} stands now{_elsewhere(connection, view_id, place)}"

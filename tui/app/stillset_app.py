@@ -77,7 +77,7 @@ class StillsetApp(AppPort):
     ENABLE_COMMAND_PALETTE = False
     ALLOW_SELECT = False  # the mouse draws regions
     TITLE = "stillset"
-    BINDINGS = [Binding(",".join(END_KEYS), "end", priority=True, show=False, system=True)]  # noqa: RUF012
+    BINDINGS = [Binding(",".join(END_KEYS), "interrupt", priority=True, show=False, system=True)]  # noqa: RUF012
 
     class Heard(Message):
         """An event of the controller, in the screen's own thread."""
@@ -404,6 +404,14 @@ class StillsetApp(AppPort):
         """End, or ask first while a frame is under way, or views of the order are to go."""
         if self.model.under_way or self.to_go_text:
             self.push_screen(LeaveScreen())
+        else:
+            self.action_end()
+
+    def action_interrupt(self) -> None:
+        """Ctrl-C: ask what `leave` asks, where nothing is in the camera's hands; asked once more, end."""
+        asks = self.model.in_camera is None and (self.model.under_way or self.to_go_text)
+        if asks and not isinstance(self.screen, LeaveScreen):
+            self.leave()
         else:
             self.action_end()
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 from functools import partial
+from textwrap import wrap
 from typing import Generic
 
 from textual.content import Content
@@ -31,6 +32,21 @@ SETTLES_S = 1.0
 """After the last key a change takes force: long enough for a few presses to be logged as one. Chosen."""
 
 Row = tuple[str, str, str]
+
+
+NAME_COLUMNS = 9
+
+
+def row_lines(row: Row, width: int) -> list[Content]:
+    """A row of the panel; what is too wide for one line goes on under the value."""
+    name, value, aside = row
+    first, *others = wrap(value, max(8, width - NAME_COLUMNS))
+    beside = not others and NAME_COLUMNS + max(12, len(first)) + 1 + len(aside) <= width
+    lines = [
+        Content.assemble((f"{name:{NAME_COLUMNS}}", QUIET), (f"{first:<12} ", "bold"), (aside if beside else "", QUIET))
+    ]
+    lines += [Content.styled(" " * NAME_COLUMNS + part, "bold") for part in others]
+    return [*lines, Content.styled(" " * NAME_COLUMNS + aside, QUIET)] if aside and not beside else lines
 
 
 class ThingMode(Generic[ThingT]):
@@ -74,8 +90,8 @@ class ThingMode(Generic[ThingT]):
     def panel(self, width: int, height: int) -> list[Content]:
         """The heading and the thing's numbers, line by line."""
         lines = [heading(self.heading(), "struck" if self._struck else "")]
-        for name, value, aside in [*self.rows(), ("note", harmless(self.thing.note, 60) or "—", "")]:
-            lines.append(Content.assemble((f"{name:9}", QUIET), (f"{value:<12} ", "bold"), (aside, QUIET)))
+        for row in [*self.rows(), ("note", harmless(self.thing.note, 60) or "—", "")]:
+            lines += row_lines(row, width)
         return lines
 
     def headline(self) -> None:

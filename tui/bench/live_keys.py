@@ -21,6 +21,7 @@ from tui.bench.mode import BenchPort
 from tui.bench.sound import FocusTone
 from tui.screen.background import Then
 from tui.screen.small_picture import SmallPicture, region_picture, small_live_picture
+from tui.words.keys import Where, cap_of
 from tui.words.live_words import NO_LIVE_VIEW, range_text
 
 SMALL_STEP, LARGE_STEP = 1, 10
@@ -115,6 +116,10 @@ class LiveKeys:
         live.next_range()
         self._bench.say(range_text(live.sweeps))
         self._bench.repaint()
+
+    def act_unseen_drive(self, key: str) -> None:
+        sentence = f"The focus is driven in live view: {cap_of(Where.BENCH, 'live')} switches it on."
+        self._bench.say(sentence, About.LIVE_FIRST)
 
     def act_no_drive(self, key: str) -> None:
         self._say_lacking(NO_FOCUS_DRIVE)

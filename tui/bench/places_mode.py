@@ -11,7 +11,7 @@ from session.units.names import name_key
 from session.units.refusals import UnreadableTextError
 from storage.reading.views import KnownView
 from tui.bench.mode import BenchPort, Draft
-from tui.screen.panels import CHOSEN, cut, heading
+from tui.screen.panels import CHOSEN, cut, hanging_lines, heading
 from tui.words.harmless import harmless
 from tui.words.keys import Where
 from tui.words.order_words import view_state
@@ -103,7 +103,8 @@ class NewViewMode(Draft):
         names = f"{harmless(self._piece, 60)} · {harmless(self._view, 60)}"
         revision = self._bench.model.revision
         stands = f"set-up {revision.label}" if revision else "the set-up"
-        return [heading("NEW VIEW"), Content(cut(names, width)), Content(cut(f"Begin from {stands} as it is?", width))]
+        lines = [*hanging_lines(names, width), *hanging_lines(f"Begin from {stands} as it is?", width)]
+        return [heading("NEW VIEW"), *(Content(line) for line in lines)]
 
     def act_from_present(self, key: str) -> None:
         self._begin_view(from_camera=False)

@@ -21,7 +21,7 @@ from session.units.quantities import is_quantity
 from session.units.refusals import UnreadableTextError
 from session.units.value_words import name_words, value_words
 from tui.bench.mode import BenchPort, Draft
-from tui.screen.panels import CHOSEN, cut, heading
+from tui.screen.panels import CHOSEN, cut, hanging_lines, heading
 from tui.words.adjust import beside, number_in
 from tui.words.harmless import harmless
 from tui.words.keys import Where
@@ -154,6 +154,9 @@ LINES: tuple[SettingLine | ConfirmedLine, ...] = (
 )
 
 
+LABEL_COLUMNS = max(len(line.label) for line in LINES)
+
+
 class SettingsMode(Draft):
     """Exposure time, aperture, ISO and the rest of the set-up's numbers, one a line."""
 
@@ -167,13 +170,19 @@ class SettingsMode(Draft):
 
     def panel(self, width: int, height: int) -> list[Content]:
         lines = [heading("SETTINGS", f"of set-up {self._draft.label}")]
-        room = max(1, height - len(lines))
+        chosen = hanging_lines(self._line_text(LINES[self._at]), width, LABEL_COLUMNS + 3)[: max(1, height - 1)]
+        room = max(1, height - len(lines) - len(chosen) + 1)  # the chosen one in full, the others cut
         first = max(0, min(len(LINES) - room, self._at - room // 2))  # the chosen one always stands in the panel
         for i, line in enumerate(LINES[first : first + room], first):
-            changed = line.text(self._draft) != line.text(self._before)
-            text = cut(f"{line.label:<14} {'*' if changed else ' '} {harmless(line.text(self._draft), 60)}", width)
-            lines.append(Content.styled(text, CHOSEN if i == self._at else ""))
+            if i == self._at:
+                lines += [Content.styled(part, CHOSEN) for part in chosen]
+            else:
+                lines.append(Content(cut(self._line_text(line), width)))
         return lines
+
+    def _line_text(self, line: SettingLine | ConfirmedLine) -> str:
+        changed = line.text(self._draft) != line.text(self._before)
+        return f"{line.label:<{LABEL_COLUMNS}} {'*' if changed else ' '} {harmless(line.text(self._draft), 60)}"
 
     def act_line(self, key: str) -> None:
         self._at = (self._at + (1 if key == "down" else -1)) % len(LINES)

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from session.set.setup import Region
 from session.shoot.acts import KeepGreyCard, NewSetup
+from session.shoot.events import About
 from tui.bench.chosen_thing import choose_thing, new_item
 from tui.bench.mode import BenchPort
 from tui.bench.places_mode import PlacesMode, go_to_view
 from tui.bench.region_mode import PatchMode, RegionMode
 from tui.bench.setting_lines import SettingsMode
 from tui.bench.solo_mode import SoloMode
+from tui.words.keys import Where, cap_of
 
 PATCH_AT_FIRST = Region(0.02, 0.86, 0.12, 0.12)
 """Where a grey patch is offered at first: a corner, where a card is out of the way. Chosen."""
@@ -35,7 +37,17 @@ class SetupKeys:
     def act_region(self, key: str) -> None:
         if self._bench.model.revision:
             self._bench.model.chosen = None
+            self._say_blind()
             self._bench.begin(RegionMode(self._bench, self._bench.model.revision.region))
+
+    def _say_blind(self) -> None:
+        """Say that there is no picture yet to frame the region over, and how there comes to be one."""
+        model = self._bench.model
+        if model.frame is not None or model.live.on:
+            return
+        can_look = model.description is not None and model.description.live_view
+        first = f"{cap_of(Where.BENCH, 'live')} switches live view on" if can_look else "release a frame first"
+        self._bench.say(f"There is no picture yet to frame the region over: {first}.", About.LIVE_FIRST)
 
     def act_grey_patch(self, key: str) -> None:
         revision = self._bench.model.revision

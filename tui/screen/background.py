@@ -47,10 +47,14 @@ class BackgroundApp(KeyedApp):
         """End in order when the system asks for it; for `on_mount`."""
         if not self.is_headless:
             loop = asyncio.get_running_loop()
-            ends = dict.fromkeys(ENDING_SIGNALS, self.end_at_once) | {signal.SIGINT: self.action_end}
+            ends = dict.fromkeys(ENDING_SIGNALS, self.end_at_once) | {signal.SIGINT: self.action_interrupt}
             for number, end in ends.items():
                 with suppress(NotImplementedError):
                     loop.add_signal_handler(number, end)
+
+    def action_interrupt(self) -> None:
+        """Ctrl-C: end, or ask first."""
+        self.action_end()
 
     def action_end(self) -> None:
         """End now, in whatever state; a frame in the camera's hands is saved first."""

@@ -68,6 +68,11 @@ def cut(text: str, width: int) -> str:
     return text if len(text) <= width else text[: max(0, width - 1)] + "…"
 
 
+def hanging_lines(text: str, width: int, indent: int = 2) -> list[str]:
+    """The text in lines of at most `width` characters, all but the first indented; nothing is left out."""
+    return wrap(text, max(8, width), subsequent_indent=" " * indent, break_on_hyphens=False)
+
+
 def heading(text: str, aside: str = "") -> Content:
     """A part's title in capitals, with small print beside it."""
     return Content.assemble((text, HEADING), (f"  {aside}" if aside else "", QUIET))
@@ -146,7 +151,9 @@ def lights_panel(revision: Revision | None, width: int) -> list[Content]:
         full = [short_light_lines(light, width, str(i)) for i, light in enumerate(revision.lights, 1)]
     lines += [Content(cut(line, width)) for one in full for line in one]
     numbered = enumerate(revision.passive, len(revision.lights) + 1)
-    lines += [Content.styled(cut(passive_text(item, str(i)), width), QUIET) for i, item in numbered]
+    lines += [
+        Content.styled(line, QUIET) for i, item in numbered for line in hanging_lines(passive_text(item, str(i)), width)
+    ]
     return lines
 
 
@@ -199,7 +206,7 @@ def findings_panel(model: BenchModel, width: int, now_s: float) -> list[Content]
         lines += [Content.styled(f"on frame {frame.number}", QUIET), *of_frame]
     if notes:
         words = [note_words(finding, measurable=model.reference_id is not None) for finding in notes]
-        lines.append(Content.styled(cut(f"· {' · '.join(words)}", width), QUIET))
+        lines += [Content.styled(line, QUIET) for line in hanging_lines(f"· {' · '.join(words)}", width)]
     none = "no others" if checks or model.rules else "none"
     return [heading("FINDINGS"), *(lines or [Content.styled(none, QUIET)])]
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping
+from textwrap import wrap
 
 from textual.events import MouseDown, MouseEvent, MouseMove, MouseUp
 from textual.filter import ANSIToTruecolor
@@ -111,12 +112,10 @@ class PictureView(Widget):
         width, height = self.size
         behind, before = _pack(ground), _pack(ink)
         if self._picture is None or not width or not height:
-            text = self._sentence[:width]
-            start = (width - len(text)) // 2
-            signs = {start + i: letter for i, letter in enumerate(text)}
-            blank = [BLANK] * width
-            middle = height // 2
-            return [PictureStrip(blank, blank, signs if y == middle else {}, behind, before) for y in range(height)]
+            blank, told = [BLANK] * width, wrap(self._sentence, width)[:height]
+            top = height // 2 - len(told) // 2
+            signs_on = {top + row: _middle_signs(text, width) for row, text in enumerate(told)}
+            return [PictureStrip(blank, blank, signs_on.get(y, {}), behind, before) for y in range(height)]
         pixels = fit(self._picture, width, height)
         colours = pack(pixels).tolist()
         columns, rows = pixels.shape[1], pixels.shape[0] // 2
@@ -171,3 +170,9 @@ def third_signs(columns: int, rows: int) -> dict[tuple[int, int], str]:
 def _pack(colour: tuple[int, int, int]) -> int:
     red, green, blue = colour
     return red << 16 | green << 8 | blue
+
+
+def _middle_signs(text: str, width: int) -> dict[int, str]:
+    """Column → letter of a line in the middle of `width` columns."""
+    start = (width - len(text)) // 2
+    return {start + i: letter for i, letter in enumerate(text)}

@@ -100,7 +100,6 @@ LIVE_ON: Final = Condition("live view is on", lambda facts: facts.live)
 HOLDABLE: Final = Condition("live view is on, and there is a reference", lambda facts: facts.live and facts.reference)
 SUPPORT: Final = Condition("a swing of the support was measured", lambda facts: facts.support)
 GREY_OFFER: Final = Condition("a grey card told of the lens", lambda facts: facts.grey_offer)
-DRIVE: Final = Condition("the camera can drive the focus", lambda facts: facts.focus_drive)
 NO_DRIVE: Final = Condition("the camera can't drive the focus", lambda facts: not facts.focus_drive)
 SWEEP: Final = Condition("live view is on, and the camera can drive the focus", lambda f: f.live and f.focus_drive)
 UNSEEN_DRIVE: Final = Condition(
@@ -180,7 +179,6 @@ def _help(where: Where, rank: int = 20) -> Key:
 
 KEYS: Final[tuple[Key, ...]] = (
     # --- bench ------------------------------------------------------------------------------------
-    Key(B, ("tab",), "tab", "next_scene", "next scene", "Go on with the demo's story.", 1, SCENE_OVER),
     Key(B, ("space",), "space", "release", "release", "Release, as soon as rules and waits allow.", 2, NOT_HELD),
     Key(B, ("escape",), "esc", "call_off", "cancel", "Cancel the release that waits.", 1, HELD),
     Key(
@@ -225,8 +223,8 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(B, ("slash",), "/", "sweep", "sweep", "Drive to the best focus in the region; any key stops it.", 5, SWEEP),
     Key(B, ("R",), "R", "range", "range", "How far the sweep looks: over 60, 200 or 600 steps of the drive.", 6, SWEEP),
     Key(B, ("comma", "full_stop"), ", .", "nudge", "focus", "Drive the focus a small step.", 4, SWEEP),
-    Key(B, ("comma", "full_stop"), ", .", "nudge", "focus", "Drive the focus a small step.", 30, UNSEEN_DRIVE),
-    Key(B, ("less_than_sign", "greater_than_sign"), "< >", "push", "", "Drive the focus a large step.", when=DRIVE),
+    Key(B, ("less_than_sign", "greater_than_sign"), "< >", "push", "", "Drive the focus a large step.", when=SWEEP),
+    Key(B, _DRIVE_KEYS, "/ R , . < >", "unseen_drive", "", "Says that live view comes first.", when=UNSEEN_DRIVE),
     Key(B, _DRIVE_KEYS, "/ R , . < >", "no_drive", "", "Says that there is no focus drive.", when=NO_DRIVE),
     Key(B, ("b",), "b", "hold", "blend", "Blend with the reference, or show where it differs.", 6, HOLDABLE),
     Key(B, ("number_sign",), "#", "lines", "lines", "Region's frame, thirds, crops, or no lines.", 6, LIVE_ON),
@@ -253,6 +251,7 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(B, ("d",), "d", "theme", "", "Dim, high-contrast or light screen."),
     _help(B, 6),
     Key(B, ("Q",), "Q", "leave", "leave", "Leave; asks while a frame is under way, or views are to go.", 21),
+    Key(B, ("tab",), "tab", "next_scene", "next scene", "Go on with the demo's story.", 1, SCENE_OVER),
     # --- a light ----------------------------------------------------------------------------------
     Key(L, (*_PLUS, *_MINUS), "+ −", "power", "power", "A third of a stop more or less power.", 1),
     Key(L, ("comma", "full_stop"), ", .", "distance", "distance", "10 mm nearer to or farther from the piece.", 2),

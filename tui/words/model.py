@@ -179,8 +179,7 @@ class BenchModel:
             case told.CameraFound(description, reading, free_bytes):
                 self.description, self.reading, self.free_card_bytes = description, reading, free_bytes
                 self.lost_text = ""
-                if self._passing_named == (told.About.NO_CAMERA, self.passing):
-                    self.passing = ""
+                self._drop_said(told.About.NO_CAMERA)
             case told.CameraLost(_, text):
                 self.description, self.lost_text, self.card_read = None, text, None
                 self.live.lose()
@@ -221,6 +220,7 @@ class BenchModel:
                 self._take_reference(frame_id, number, decided)
             case told.LiveViewChanged(on, text):
                 self.live.switch(on)
+                self._drop_said(told.About.LIVE_FIRST)
                 self.passing = text or self.passing
             case told.StreamChanged(state):
                 self.live.stream = state
@@ -258,12 +258,19 @@ class BenchModel:
             self.spot = None
 
     def _rules(self, findings: tuple[Finding, ...]) -> None:
-        """Take the rules' findings. A new stop clears the last frame's result, unless that stays, or was a refusal."""
+        """Take the rules' findings. A new stop clears the last frame's result, unless that stays, or was a refusal.
+
+        A refusal is cleared when none of the stops that it tells of is there any more.
+        """
         old, spot = {finding.id for finding in self.stops}, self.frames.get(self.spot or "")
         self.rules = findings
         if any(finding.id not in old for finding in self.stops):
             self.accepted = None
             if spot and spot.state is not FrameState.REFUSED and not self.stays:
+                self.spot = None
+        if spot and spot.state is FrameState.REFUSED:
+            refused_by = {finding.id for finding in spot.rules if finding.level is Level.STOP}
+            if refused_by and not refused_by & {finding.id for finding in self.stops}:
                 self.spot = None
 
     def _take_arrival(self, frame_id: str, file: SavedFile) -> None:
@@ -297,12 +304,16 @@ class BenchModel:
         if event.state is FrameState.CALLED_OFF:
             self.spot, self.passing = None, event.text
 
+    def _drop_said(self, about: str) -> None:
+        """Drop the passing sentence if it is on this subject."""
+        if self._passing_named == (about, self.passing):
+            self.passing = ""
+
     def _take_sentence(self, event: told.Said) -> None:
         if not event.lasting and event.text:
             self.passing, self._passing_named = event.text, (event.id, event.text)
         elif not event.lasting:
-            if self._passing_named == (event.id, self.passing):
-                self.passing = ""
+            self._drop_said(event.id)
         elif event.text:
             self.lasting[event.id] = event.text
         else:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import socket
 from contextlib import suppress
 from multiprocessing import Pipe
 from pathlib import Path
@@ -12,6 +13,8 @@ from session.cameras.camera_address import parse_address
 from session.cameras.camera_limits import Start
 from session.cameras.camera_process import CameraProcess, identity, namesakes_of
 from session.cameras.saving import SystemDisk
+from session.frame.camera_messages import Fault
+from tests.support.camera_user import CameraUser
 
 
 @pytest.mark.parametrize(
@@ -68,3 +71,14 @@ def test_the_end_of_what_is_read_in_one_go_is_told_once_after_the_last_folder(tm
         while True:
             told.append(ours.recv().left_s)
     assert told == [None, 45.0, None, 45.0, 0.0]
+
+
+def test_what_the_library_prints_of_a_failed_connection_stands_beside_a_sentence_of_ours(tmp_path: Path) -> None:
+    with socket.socket() as taken:
+        taken.bind(("127.0.0.1", 0))  # bound and not listening: whoever connects is refused
+        address = f"ptpip:127.0.0.1:{taken.getsockname()[1]}"
+        with CameraUser(tmp_path) as user:
+            failed = user.fail_to_connect(address)
+    assert failed.fault is Fault.NOT_FOUND
+    printed = (tmp_path / "errors.txt").read_text()
+    assert f"Nothing was connected at {address}; lines before this are libgphoto2's own." in printed

@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from session.set.setup import PlacedLight, Revision, Settings
-from session.shoot.changes import change_words, hand_words, setting_words, settings_left
+from session.shoot.changes import back_words, change_words, hand_words, setting_words, settings_left, turned_words
 from tests.support.changed_set_ups import CHANGED, SAMPLE
 
 BEFORE = Revision(settings=Settings(1 / 200, 11.0, 100), lights=(PlacedLight("key", -2.0, 620, 45, 30, "tube"),))
@@ -56,6 +56,37 @@ def test_a_light_is_put_in_taken_out_changed_in_power_or_moved() -> None:
         ((key, PlacedLight("rim")), "light rim put in"),
         ((replace(key, power_ev=-1.0),), "light key 1/4 → 1/2"),
         ((replace(key, distance_mm=500),), "light key moved"),
-        ((replace(key, power_ev=-1.0, distance_mm=500),), "light key 1/4 → 1/2"),
+        ((replace(key, power_ev=-1.0, distance_mm=500),), "light key 1/4 → 1/2 and moved"),
     ):
         assert change_words(BEFORE, replace(BEFORE, lights=lights)) == told
+
+
+@pytest.mark.parametrize("way", CHANGED)
+def test_the_way_back_names_everything_and_has_no_arrow_that_points_the_wrong_way(way: str) -> None:
+    told = back_words(CHANGED[way], SAMPLE)
+    assert told != "nothing" and "→" not in told
+    assert len(told.split(", ")) == len(change_words(CHANGED[way], SAMPLE).split(", "))
+
+
+def test_back_goes_each_setting_and_thing_to_what_stands_then() -> None:
+    key = BEFORE.lights[0]
+    for lights, told in (
+        ((), "light key in the set again"),
+        ((key, PlacedLight("rim")), "light rim out of the set again"),
+        ((replace(key, power_ev=-1.0),), "light key back to 1/4"),
+        ((replace(key, distance_mm=500),), "light key as before"),
+        ((replace(key, power_ev=-1.0, distance_mm=500),), "light key back to 1/4 and as before"),
+    ):
+        assert back_words(replace(BEFORE, lights=lights), BEFORE) == told
+    assert back_words(F8, BEFORE) == "aperture back to f/11"
+    assert back_words(BEFORE, replace(BEFORE, settings=Settings(1 / 200, None, 100))) == (
+        "aperture left to the camera again"
+    )
+    assert back_words(SAMPLE, SAMPLE) == "nothing"
+
+
+def test_what_an_undo_takes_along_is_named_with_the_settings_and_not_without_them() -> None:
+    brighter = replace(F8, lights=(replace(BEFORE.lights[0], power_ev=-1.0),), hold_off_s=9.0)
+    assert turned_words(brighter, BEFORE) == "f/8, light key, hold-off"
+    assert turned_words(brighter, BEFORE, named_by=BEFORE) == "f/11, light key, hold-off"
+    assert turned_words(replace(BEFORE, hold_off_s=9.0), BEFORE) == "", "no setting of the camera is touched"

@@ -61,7 +61,7 @@ def test_a_change_of_the_set_up_undone_comes_into_force_and_onto_the_camera():
     studio.log.turns.append(done)
     asked = studio.camera.count(say.ApplySettings)
     studio.do(Undo(PLACE))
-    assert studio.said(TurnAsked) == [TurnAsked(Turn.UNDO, "1/125 s", "act 1")]
+    assert studio.said(TurnAsked) == [TurnAsked(Turn.UNDO, "1/125 s, light key", "act 1")]
     studio.do(Undo(PLACE, "an act of before"))
     assert studio.log.turns == [done] and bench.revision.settings == slower
     assert studio.camera.count(say.ApplySettings) == asked

@@ -78,7 +78,7 @@ def test_left_and_right_mirror_each_other_and_lie_on_the_circle(degrees: float, 
         ("f_number", "f/11/", "an f-number is written like 11 or f/11, not 'f/11/'."),
         ("f_number", "wide open", "an f-number is written like 11 or f/11, not 'wide open'."),
         ("power_ev", "1/x", "power is written like 1/4, 1/4 +1/3 or -2, not '1/x'."),
-        ("level_ev", "half", "power is written like 1/4, 1/4 +1/3 or -2, not 'half'."),
+        ("level_ev", "half", "a level is written like 1/4, 1/4 +1/3 or -2, not 'half'."),
         ("azimuth_deg", "60", "an angle has a side, like 60 left or 60 right (0: from the camera), not '60'."),
         ("azimuth_deg", "-60", "an angle has a side, like 60 left or 60 right (0: from the camera), not '-60'."),
         (

@@ -103,7 +103,7 @@ def test_undo_goes_step_by_step_over_changes_that_a_frame_has_melted(
     shot(log, place, 2, edited(log, place, NEARER))
     back = log.undo_last(place)
     assert back is not None and back.standing is not None and back.view_id == place.view_id
-    assert back.text == "undone: notes; set-up 07.3 stands now"
+    assert back.text == "undone: notes as before; set-up 07.3 stands now"
     assert (back.standing.revision.lights, back.standing.revision.notes) == (BRIGHTER.lights, FIRST.notes)
     assert not back.standing.revision_id, "no frame was shot with it, so it is in no revision"
     assert log.standing(place) == replace(back.standing, piece="Bridge")

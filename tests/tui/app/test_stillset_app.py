@@ -124,6 +124,10 @@ async def test_control_c_ends_cleanly_in_every_state(
     async with bench(table, clock, SMALL, *STATES[state]) as at:
         await at.press(*MIDDLES[middle])
         await at.press("ctrl+c")
+        if state == "waiting":
+            assert at.app.is_running and not at.asked(CallOff), "asked as Q asks"
+            assert "One that waits would be cancelled" in " ".join(at.text.split())
+            await at.press("ctrl+c")
         if state in ("releasing", "saving"):
             assert at.app.is_running, "the frame is saved first, and the screen says so"
             assert "y again leaves it on the card" in " ".join(at.text.split())
@@ -142,3 +146,11 @@ async def test_tab_and_other_keys_that_mean_nothing_here_do_nothing(table: Scrip
         assert (at.text, len(at.posted.acts)) == (before, calls)
         await at.press("space")
         assert at.asked(AskRelease) == [AskRelease()]
+
+
+async def test_control_c_over_a_waiting_release_is_answered_as_q_is(table: ScriptedTable, clock: FixedClock) -> None:
+    async with bench(table, clock, SMALL, *STATES["waiting"]) as at:
+        await at.press("ctrl+c", "escape")
+        assert at.app.is_running and not at.asked(CallOff)
+        await at.press("ctrl+c", "y")
+        assert not at.app.is_running and len(at.asked(CallOff)) == 1

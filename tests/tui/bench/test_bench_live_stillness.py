@@ -56,7 +56,7 @@ async def test_a_release_by_stillness_counts_how_long_the_picture_has_been_still
 async def test_the_confirmations_for_stillness_and_for_a_locked_focus_are_settings() -> None:
     async with played_bench() as at:
         await at.press("e")
-        assert "release waits    for the timer" in at.text and "focus drive      free" in at.text
+        assert "release waits for the timer" in at.flat and "focus drive free" in at.flat
         at_line = [line.label for line in LINES].index("release waits")
         await at.press(*["down"] * at_line, "right", "down", "right", "enter")
         assert set(at.revision.confirmed) == {Confirmation.BY_STILLNESS, Confirmation.FOCUS_LOCKED}

@@ -35,6 +35,19 @@ async def test_live_view_the_drive_and_a_sweep_that_any_key_stops() -> None:
         assert at.studio.camera.count(say.Release) == 0, "the key did nothing else"
 
 
+async def test_the_drive_is_offered_in_live_view_only_and_else_says_what_comes_first() -> None:
+    async with played_bench(size=LARGE) as at:
+        assert ", . focus" not in at.key_line
+        for key in ("comma", "greater_than_sign", "slash"):
+            await at.press(key)
+            assert "The focus is driven in live view: [v] switches it on." in at.flat
+        assert at.studio.camera.count(say.DriveFocus) == 0
+        await at.press("v")
+        assert ", . focus" in at.key_line and "driven in live view" not in at.flat
+        await at.press("comma")
+        assert at.studio.camera.last(say.DriveFocus) == say.DriveFocus(-1)
+
+
 async def test_a_camera_without_live_view_or_focus_drive_gets_no_keys_for_them() -> None:
     plain = replace(DESCRIPTION, live_view=False, focus_drive=False)
     async with played_bench(Studio(description=plain), LARGE) as at:

@@ -13,6 +13,7 @@ from session.frame.finding import FocusVerdict, RuleId
 from session.frame.frame_facts import FrameFacts
 from session.frame.states import FrameState
 from session.shoot.events import (
+    About,
     CameraWait,
     Event,
     FileArrived,
@@ -268,3 +269,15 @@ def test_frame_found_whole_on_the_disk_is_read_from_the_log_with_its_files() -> 
 def test_frame_whose_files_were_heard_of_is_not_read_again() -> None:
     model = model_after(FOUND, *COMING, *judged(1, FocusVerdict.SHARP, 0.4))
     assert model.frames["f1"].whole
+
+
+def test_a_refusal_goes_when_the_stop_that_it_tells_of_is_gone() -> None:
+    stopped: list[Event] = [FOUND, RulesChanged((SYNC,)), refused(1)]
+    assert model_after(*stopped, RulesChanged((SYNC, DRIFTED))).phase() is Phase.REFUSED, "it still stands in the way"
+    assert model_after(*stopped, RulesChanged(())).phase() is Phase.READY
+
+
+def test_live_view_first_is_said_until_live_view_is_on() -> None:
+    said = Said("Live view comes first.", About.LIVE_FIRST)
+    assert model_after(FOUND, said).passing == "Live view comes first."
+    assert model_after(FOUND, said, LiveViewChanged(True)).passing == ""
