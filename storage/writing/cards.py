@@ -35,6 +35,11 @@ def is_body(serial: str) -> ColumnElement[bool]:
     return or_(CameraTable.serial == serial, older)
 
 
+def is_of_body(serial: str) -> ColumnElement[bool]:
+    """True for the rows of `card_object` that are on this body's cards; an index leads to them."""
+    return CardObjectTable.camera_id.in_(select(CameraTable.camera_id).where(is_body(serial)))
+
+
 def id_of(serial: str) -> ScalarSelect[str]:
     """The key of the camera whose serial number is the parameter of this name, as part of a statement."""
     return select(_CAMERA.c.camera_id).where(_CAMERA.c.serial == bindparam(serial, type_=AnyText())).scalar_subquery()
@@ -104,7 +109,7 @@ def announce(connection: Connection, objects: Iterable[protocol.CardObject], fra
 def known_objects(connection: Connection, serial: str) -> frozenset[protocol.CardObject]:
     """The settled objects of this camera's cards: found before the shoot, or saved files of a frame."""
     columns = (CardObjectTable.folder, CardObjectTable.name, CardObjectTable.bytes, CardObjectTable.modified_at_s)
-    query = select(*columns).join(CameraTable).where(is_body(serial), CardObjectTable.disposition != MISSING)
+    query = select(*columns).where(is_of_body(serial), CardObjectTable.disposition != MISSING)
     return frozenset(protocol.CardObject(*row) for row in connection.execute(query))
 
 

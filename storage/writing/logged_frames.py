@@ -27,6 +27,16 @@ from storage.schema.models import JobTable, PieceTable, ViewTable
 from storage.schema.station_models import FetchedFrameTable
 from storage.writing import cards, setups
 
+_ROWS_OF_BODY = """
+    SELECT camera.camera_id FROM frame AS here
+    JOIN camera AS own ON own.camera_id = here.camera_id
+    JOIN camera ON camera.camera_id = own.camera_id OR (camera.model = own.model
+        AND (camera.serial = camera.model OR camera.serial LIKE :older)
+        AND (own.serial = own.model OR own.serial LIKE :older))
+    WHERE here.frame_id = :frame_id
+"""
+"""The keys in `camera` of the body that took a frame, see `cards.is_body`."""
+
 
 def origin(connection: Connection, frame_id: str) -> Origin:
     """A frame's intent, place and revision, and whether it was judged. Raises LogError when the log lacks the frame."""
@@ -66,13 +76,8 @@ def holders(connection: Connection, camera_serial: str, names: Sequence[str]) ->
     table = frame_models.CardObjectTable
     found = {}
     for name in dict.fromkeys(names):
-        query = (
-            select(FrameTable)
-            .distinct()
-            .join(table, table.frame_id == FrameTable.frame_id)
-            .join(frame_models.CameraTable)
-        )
-        query = query.where(cards.is_body(camera_serial), table.disposition == SAVED)
+        query = select(FrameTable).distinct().join(table, table.frame_id == FrameTable.frame_id)
+        query = query.where(cards.is_of_body(camera_serial), table.disposition == SAVED)
         for row in connection.execute(query.where(table.name.startswith(f"{name}.", autoescape=True))):
             found[row.frame_id] = _logged_frame(connection, row, camera_serial)
     return tuple(found.values())
@@ -84,19 +89,20 @@ def neighbours(connection: Connection, frame_id: str) -> tuple[CardObject | None
 
 
 def _neighbour(connection: Connection, frame_id: str, side: str, order: str) -> CardObject | None:
+    """The nearest frame's object; each of the body's rows is asked for by itself, so that an index leads there."""
     query = f"""
-        SELECT o.folder, o.name, o.bytes, o.modified_at_s FROM frame AS here
-        JOIN camera AS own ON own.camera_id = here.camera_id
-        JOIN camera ON camera.camera_id = own.camera_id OR (camera.model = own.model
-            AND (camera.serial = camera.model OR camera.serial LIKE :older)
-            AND (own.serial = own.model OR own.serial LIKE :older))
-        JOIN frame ON frame.camera_id = camera.camera_id AND frame.rowid {side} here.rowid
+        SELECT frame.rowid, o.folder, o.name, o.bytes, o.modified_at_s FROM frame
         JOIN card_object AS o ON o.frame_id = frame.frame_id AND o.disposition = :saved
-        WHERE here.frame_id = :frame_id ORDER BY frame.rowid {order} LIMIT 1
+        WHERE frame.camera_id = :camera_id
+            AND frame.rowid {side} (SELECT here.rowid FROM frame AS here WHERE here.frame_id = :frame_id)
+        ORDER BY frame.rowid {order} LIMIT 1
     """
-    key = {"frame_id": UUID(frame_id).hex, "saved": SAVED, "older": cards.OLDER_NAME}
-    row = connection.execute(text(query), key).first()
-    return None if row is None else CardObject(*row)
+    key = {"frame_id": UUID(frame_id).hex, "saved": SAVED}
+    bodies = connection.scalars(text(_ROWS_OF_BODY), key | {"older": cards.OLDER_NAME}).all()
+    found = [connection.execute(text(query), key | {"camera_id": camera_id}).first() for camera_id in bodies]
+    by_row = {row[0]: CardObject(*row[1:]) for row in found if row is not None}
+    nearest = max(by_row, default=None) if side == "<" else min(by_row, default=None)
+    return None if nearest is None else by_row[nearest]
 
 
 def _expected_files(connection: Connection, frame_id: str) -> int:
