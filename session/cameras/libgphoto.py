@@ -144,7 +144,8 @@ class Gphoto:
     def open(self, address: CameraAddress) -> None:
         """Connect. A camera that was open is let go first."""
         self.close()
-        camera, before = gp.Camera(), _open_sockets()
+        camera = gp.Camera()
+        before = _open_sockets() if address.on_network else frozenset()
         try:
             with self._call(self.limits.call_s, probe=False):
                 if address.on_network:
@@ -157,8 +158,9 @@ class Gphoto:
                 camera.init()
         except CameraError:
             del camera  # which may hang up
-            for descriptor in _open_sockets() - before:
-                os.close(descriptor)
+            if address.on_network:  # on USB the library's own thread may still listen at its socket
+                for descriptor in _open_sockets() - before:
+                    os.close(descriptor)
             _keep_descriptor_0()
             raise
         self._camera, self.address = camera, address
@@ -564,7 +566,7 @@ def _port_libraries() -> tuple[ctypes.CDLL, ...]:
         loaded = frozenset()
     found = {}
     for path in sorted(loaded) or [gp_port_log.__file__]:  # which has the one that it was linked with
-        with suppress(OSError):  # the file was replaced since
+        with suppress(OSError, AttributeError):  # the file was replaced since, or writes no lines
             library = ctypes.CDLL(path)
             found[ctypes.cast(library.gp_log_add_func, ctypes.c_void_p).value] = library
     return tuple(found.values())

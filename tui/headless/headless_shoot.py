@@ -100,12 +100,7 @@ class Headless:
 
     def settle(self) -> None:
         """Wait until the camera has answered to every change of a setting."""
-        deadline_s = monotonic() + CONNECT_WITHIN_S
-        while monotonic() < deadline_s:
-            mark = self.tape.mark()
-            if not self.ask(lambda shoot: shoot.shoot_state.settings_asked):
-                return
-            self.wait(object, mark, CONNECT_WITHIN_S)
+        self._wait_until(lambda shoot: not shoot.shoot_state.settings_asked, CONNECT_WITHIN_S)
 
     def apply(self, finding: Finding) -> None:
         """Apply a finding's remedy, and wait until the camera has it."""
@@ -161,18 +156,26 @@ class Headless:
 
     def all_done(self) -> bool:
         """Wait until no frame is under way, also of those that a body or an earlier run left."""
-        deadline_s = monotonic() + FRAME_WITHIN_S
-        while monotonic() < deadline_s:
-            mark = self.tape.mark()
-            if self.ask(lambda shoot: shoot.releases.all_done):
-                return True
-            self.wait(object, mark, FRAME_WITHIN_S)
-        return False
+        return self._wait_until(lambda shoot: shoot.releases.all_done, FRAME_WITHIN_S)
 
     def accept(self, frame_id: str) -> None:
         """Take a frame as the set-up's reference for this piece."""
         self.open_shoot.post(AcceptReference(frame_id))
         self.ask(lambda shoot: None)
+
+    def _wait_until(self, question: Callable[[Shoot], object], timeout_s: float) -> bool:
+        """Wait until the answer is true, which is returned; the time in seconds is as of `wait`."""
+        deadline_s = monotonic() + timeout_s
+        while True:
+            mark = self.tape.mark()
+            if self.ask(question):
+                return True
+            if self.wait(object, mark, deadline_s - monotonic()) is None:
+                return False
+            if any(isinstance(event, CardBeingRead) for event in self.tape.since(mark)):
+                deadline_s = monotonic() + timeout_s
+            elif monotonic() >= deadline_s:
+                return False
 
     def wait(
         self,

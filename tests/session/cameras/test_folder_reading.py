@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
+import _ctypes
 import signal
+import socket
 from collections.abc import Iterator
+from contextlib import ExitStack
+from pathlib import Path
 
 import pytest
 
-from session.cameras import folder_reading
+from session.cameras import folder_reading, libgphoto
+from session.cameras.camera_address import parse_address
 from session.cameras.camera_limits import CameraLimits
 from session.cameras.folder_reading import TOLD_EVERY_S, FolderReading, libraries_in
 from session.cameras.libgphoto import Gphoto
+from session.cameras.result_codes import CameraError
 
 NAMED = b"adding new object: handle 0x00000007 (nrofobs=7,j=7)"
 ASKED = b"Sending PTP_OC 0x1008 (Get object info) (0x7) request..."
@@ -90,6 +96,31 @@ def test_the_parts_of_the_library_are_found_by_their_own_names_wherever_they_lie
         "/home/a b/env/lib/libgphoto2_port.so.12",
         "/home/a b/env/gphoto2.libs/libgphoto2_port-cdd4.so.12.2.0",
     }
+
+
+def test_a_part_of_the_library_that_was_replaced_or_writes_no_lines_is_left_out(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Then nobody hears how far a folder is; no frame is lost for that."""
+    silent = tmp_path / "libgphoto2_port.so.12"
+    silent.symlink_to(_ctypes.__file__)
+    maps = tmp_path / "maps"
+    line = "7f4a62410000-7f4a62415000 r-xp 00002000 fe:00 4712                       "
+    maps.write_text(f"{line}{tmp_path}/old/libgphoto2_port.so.12 (deleted)\n{line}{silent}\n", encoding="utf-8")
+    monkeypatch.setattr(libgphoto, "MAPPED", maps)
+    assert libgphoto._port_libraries.__wrapped__() == ()
+
+
+def test_a_camera_on_usb_that_is_not_there_closes_no_socket(monkeypatch: pytest.MonkeyPatch) -> None:
+    """libusb listens at one of its own, in a thread of its own."""
+    with ExitStack() as stack:
+        sockets = [stack.enter_context(end) for end in socket.socketpair()]
+        seen = iter([frozenset[int](), frozenset(end.fileno() for end in sockets)])
+        monkeypatch.setattr(libgphoto, "_open_sockets", lambda: next(seen))
+        with pytest.raises(CameraError):
+            Gphoto(CameraLimits()).open(parse_address("usb:250,250"))
+        sockets[0].send(b"!")
+        assert sockets[1].recv(1) == b"!"
 
 
 @pytest.fixture

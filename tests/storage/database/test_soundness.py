@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sqlite3
 from contextlib import closing
 from pathlib import Path
@@ -69,6 +70,8 @@ def test_a_file_that_grew_or_was_cut_is_named_by_its_size(sound: Path) -> None:
     with sound.open("ab") as file:
         file.write(bytes(100))
     assert [one.text for one in damage_of(sound)] == [f"{size + 100} bytes instead of {size // 4096} pages of 4096"]
+    os.truncate(sound, size - 100)
+    assert f"{size - 100} bytes instead of {size // 4096} pages of 4096" in [one.text for one in damage_of(sound)]
 
 
 def test_a_connection_to_look_changes_nothing(sound: Path) -> None:

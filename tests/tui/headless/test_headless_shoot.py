@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from typing import Any, cast
+
+import pytest
+
 from session.frame.finding import Finding, FocusVerdict, Level, Remedy, RemedyKind
-from session.shoot.events import (
-    FrameJudged,
-)
+from session.shoot.events import CardBeingRead, Event, FrameJudged, Said
 from tests.support.bench_events import (
     COMING,
     FOUND,
@@ -13,7 +15,9 @@ from tests.support.bench_events import (
     judged,
     model_after,
 )
-from tui.headless.headless_shoot import verdict_line
+from tui.headless import headless_shoot
+from tui.headless.headless_shoot import FRAME_WITHIN_S, Headless, verdict_line
+from tui.shell.build import OpenShoot
 from tui.words.wording import headline
 
 REFOCUS = Remedy(RemedyKind.BY_HAND, "refocus in live view")
@@ -40,3 +44,27 @@ def test_a_judged_frame_whose_raw_was_lost_is_not_said_to_come_in() -> None:
     model = model_after(FOUND, *COMING, MISSING, at_the_judge)
     assert "still coming in" not in headline(model, 0.0).sentence
     assert headline(model, 0.0).sentence.startswith("Frame 1 not all saved, sharp")
+
+
+class Busy:
+    """An open shoot that is never done before the ninth question; each answer takes long, and brings the same news."""
+
+    def __init__(self, monkeypatch: pytest.MonkeyPatch, news: Event) -> None:
+        self.now_s, self.asked, self.news = 0.0, 0, news
+        monkeypatch.setattr(headless_shoot, "monotonic", lambda: self.now_s)
+
+    def listen(self, hear: Any) -> None:
+        self.hear = hear
+
+    def ask(self, question: Any) -> bool:
+        self.now_s, self.asked = self.now_s + FRAME_WITHIN_S / 4, self.asked + 1
+        self.hear(self.news)
+        return self.asked == 9
+
+
+@pytest.mark.parametrize(("news", "done"), [(CardBeingRead(900, 9000, 600.0), True), (Said("The log is full."), False)])
+def test_time_begins_anew_while_a_folder_is_read_and_for_no_other_news(
+    monkeypatch: pytest.MonkeyPatch, news: Event, done: bool
+) -> None:
+    shoot = Busy(monkeypatch, news)
+    assert Headless(cast(OpenShoot, shoot), lambda text: None, telling=False).all_done() is done
