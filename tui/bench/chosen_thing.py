@@ -33,14 +33,13 @@ SETTLES_S = 1.0
 
 Row = tuple[str, str, str]
 
-
 NAME_COLUMNS = 9
 
 
 def row_lines(row: Row, width: int) -> list[Content]:
-    """A row of the panel; what is too wide for one line goes on under the value."""
+    """A row of the panel; what is too wide for one line goes on under the value, and a blank value is a dash."""
     name, value, aside = row
-    first, *others = wrap(value, max(8, width - NAME_COLUMNS))
+    first, *others = wrap(value, max(8, width - NAME_COLUMNS)) or ["—"]
     beside = not others and NAME_COLUMNS + max(12, len(first)) + 1 + len(aside) <= width
     lines = [
         Content.assemble((f"{name:{NAME_COLUMNS}}", QUIET), (f"{first:<12} ", "bold"), (aside if beside else "", QUIET))

@@ -112,7 +112,7 @@ class PictureView(Widget):
         width, height = self.size
         behind, before = _pack(ground), _pack(ink)
         if self._picture is None or not width or not height:
-            blank, told = [BLANK] * width, wrap(self._sentence, width)[:height]
+            blank, told = [BLANK] * width, wrap(self._sentence, max(1, width))[:height]
             top = height // 2 - len(told) // 2
             signs_on = {top + row: _middle_signs(text, width) for row, text in enumerate(told)}
             return [PictureStrip(blank, blank, signs_on.get(y, {}), behind, before) for y in range(height)]

@@ -156,3 +156,11 @@ async def test_a_measure_nobody_took_is_asked_for_and_not_made_up() -> None:
         await at.press("enter")
         assert "Distance is a number in mm, not 'near'." in at.text
         assert at.revision == bare
+
+
+async def test_a_blank_note_is_a_dash() -> None:
+    """Another log, or an archive, may hold a note of nothing but spaces."""
+    blank = Revision(lights=(PlacedLight("key", -2.0, 600.0, 45.0, 35.0, shaper=" ", note=" "),))
+    async with played_bench(Studio(revision=blank)) as at:
+        await at.press("1")
+        assert "LIGHT key" in at.text and "note —" in at.flat
