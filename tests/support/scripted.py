@@ -185,7 +185,8 @@ class Studio:
 
         kind   jpeg, raw, or second: another JPEG of the same frame
         """
-        number = self.shoot.shoot_state.log.origin(frame_id).intent.number
+        flight = self.shoot.releases.flight(frame_id)
+        number = flight.number if flight else self.shoot.shoot_state.log.origin(frame_id).intent.number
         ending = {"jpeg": "JPG", "raw": "DNG", "second": "JPG"}[kind]
         card = CardObject("/card/DCIM/100STILL", f"STIL{number:04d}.{ending}", 1000)
         name = f"{number:04d}-2.{ending}" if kind == "second" else f"{number:04d}.{ending}"

@@ -110,8 +110,11 @@ def test_a_log_that_can_not_tell_the_reference_is_said_and_the_frame_is_judged_w
     if piece == "another":
         studio.go_to(replace(PLACE, piece_id="piece-2", piece="barrel 7"))
     studio.wait(5)
+    studio.ask()
+    frame_id = studio.fire()
     studio.log.unreadable = True
-    frame_id = studio.whole_frame()
+    studio.file(frame_id)
+    assert frame_id != good
     assignment = studio.judge.assignments[-1]
     assert (assignment.frame_id, assignment.reference_path, assignment.expected_path) == (frame_id, None, None)
     assert studio.texts().count("The log can't be read.") == 1, "though it was asked twice"
