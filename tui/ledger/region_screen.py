@@ -1,11 +1,12 @@
 """The region of a frame pixel for pixel: a pixel of the picture is half a cell. Other frames show the same place.
 
 The place is kept from frame to frame: where the content of the first frame's region is found in another frame, that is
-shown, else the same part of the picture.
+shown, else the same part of the picture, and the title says so.
 """
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from functools import partial
 
 from textual.app import ComposeResult
@@ -13,7 +14,7 @@ from textual.content import Content
 
 from session.checks.drift.same_place import same_place
 from session.frame.ports import LogError
-from session.picture.preview import Box, UnreadablePicture
+from session.picture.preview import Box, UnreadablePicture, open_picture
 from session.set.setup import Region
 from storage.reading.views import FrameRow
 from tui.ledger.frame_list import FrameList
@@ -34,6 +35,33 @@ STEP = 2
 """A key moves the place by one part in so many of what is shown. Chosen."""
 
 
+ONLY_THE_SAME_PART = "the same part of the picture only"
+
+
+@dataclass(frozen=True)
+class _First:
+    """The frame that was shown first, of which the others show the same place. `size_px`: (width, height), upright."""
+
+    path: str
+    region: Region
+    size_px: tuple[int, int]
+
+
+@dataclass(frozen=True)
+class _Place:
+    """Where a picture shows the first frame's region.
+
+    box            full-size upright px
+    found          the content of the first frame's region lies there; False: it is the same part of the picture only
+    times, moved   a place of the first frame's picture, px, lies here at its `times` + `moved` px; across, then down
+    """
+
+    box: Box
+    found: bool = True
+    times: tuple[float, float] = (1.0, 1.0)
+    moved: tuple[int, int] = (0, 0)
+
+
 class RegionScreen(KeyedScreen):
     """The region of a frame of the list, which keys move, mark and change; first of the frame under the cursor."""
 
@@ -49,15 +77,13 @@ class RegionScreen(KeyedScreen):
     def __init__(self, frames: FrameList) -> None:
         super().__init__()
         self._frames = frames
-        self._first: tuple[str, Region] | None = None
+        self._first: _First | None = None
         self._shown = ""
-        self._path, self._box = "", Box(0, 0, 1, 1)
+        self._path, self._place = "", _Place(Box(0, 0, 1, 1))
         self._picture: SmallPicture | None = None
         self._sentence = "is being read"
         self._middle = (0.0, 0.0)
         """Of what is shown, px of the first frame's picture."""
-        self._moved = (0, 0)
-        """How far right and down this frame shows the same, px."""
         self._px_a_half_cell = 1
         self._part: SmallPicture | None = None
         """What is shown of it."""
@@ -103,33 +129,33 @@ class RegionScreen(KeyedScreen):
         try:
             record = reader.frame(row.frame_id)
             if record is None or record.picture is None:
-                return partial(self._take, row, "", None, (0, 0), "no picture")
-            first = self._first or (record.picture, record.region)
-            box, moved = _place(first, record.picture)
-            return partial(self._take, row, record.picture, (box, box_picture(record.picture, box)), moved, "", first)
+                return partial(self._take, row, "", "no picture")
+            first = self._first or _First(record.picture, record.region, _size_of(record.picture))
+            place = _place_in(first, record.picture)
+            return partial(self._take, row, record.picture, "", (place, box_picture(record.picture, place.box)), first)
         except LogError as error:
-            return partial(self._take, row, "", None, (0, 0), str(error))
+            return partial(self._take, row, "", str(error))
         except UnreadablePicture as error:
-            return partial(self._take, row, "", None, (0, 0), f"the file {error}")
+            return partial(self._take, row, "", f"the file {error}")
 
     def _take(
         self,
         row: FrameRow,
         path: str,
-        part: tuple[Box, SmallPicture] | None,
-        moved: tuple[int, int],
         sentence: str,
-        first: tuple[str, Region] | None = None,
+        part: tuple[_Place, SmallPicture] | None = None,
+        first: _First | None = None,
     ) -> None:
         """Show what was read, unless another frame was asked for meanwhile."""
         if row.frame_id != self._shown:
             return
-        self._path, self._moved, self._sentence = path, moved, sentence
+        self._path, self._sentence = path, sentence
         self._picture = part[1] if part else None
         if part:
-            self._box = part[0]
+            self._place = part[0]
+            box = self._place.box
             if self._first is None:
-                self._middle = (self._box.left + self._box.right) / 2, (self._box.top + self._box.bottom) / 2
+                self._middle = (box.left + box.right) / 2, (box.top + box.bottom) / 2
             self._first = first
         self.repaint()
 
@@ -159,7 +185,8 @@ class RegionScreen(KeyedScreen):
         row = self._row
         name = f"FRAME {row.number}" if row else "REGION"
         told = [row_verdict(row), (row.mark or "").upper(), f"{row.piece} · {row.view}"] if row else []
-        words = "  ".join(harmless(word, 60) for word in (*told[:2], self._extent(), *told[2:]) if word)
+        unlike = ONLY_THE_SAME_PART if self._picture and not self._place.found else ""
+        words = "  ".join(harmless(word, 60) for word in (*told[:2], unlike, self._extent(), *told[2:]) if word)
         self.query_one("#title", Panel).show(
             lambda width, height: heading(name, cut(words, max(0, width - len(name) - 2)))
         )
@@ -179,11 +206,12 @@ class RegionScreen(KeyedScreen):
         if picture is None or not columns or not rows:
             return None
         high, wide = picture.pixels.shape[:2]
-        finest = self._box.width / wide  # above 1 for a picture that is kept smaller than it was taken
+        box, times, moved = self._place.box, self._place.times, self._place.moved
+        finest = box.width / wide  # above 1 for a picture that is kept smaller than it was taken
         width, height = min(wide, columns * self._px_a_half_cell), min(high, 2 * rows * self._px_a_half_cell)
-        across, down = (middle + moved for middle, moved in zip(self._middle, self._moved, strict=True))
-        left = round((across - self._box.left) / finest - width / 2)
-        top = round((down - self._box.top) / finest - height / 2)
+        across, down = (middle * time + far for middle, time, far in zip(self._middle, times, moved, strict=True))
+        left = round((across - box.left) / finest - width / 2)
+        top = round((down - box.top) / finest - height / 2)
         left, top = max(0, min(wide - width, left)), max(0, min(high - height, top))
         shown = picture.pixels[top : top + height, left : left + width]
         return SmallPicture(shown, round(width * finest), round(height * finest))
@@ -192,10 +220,9 @@ class RegionScreen(KeyedScreen):
         """`1:1, 78 × 42 px of 1651 × 1101`."""
         if self._part is None or self._picture is None:
             return ""
-        times = self._px_a_half_cell * self._box.width / self._picture.pixels.shape[1]
-        of_all = (
-            f"{self._part.full_width_px} × {self._part.full_height_px} px of {self._box.width} × {self._box.height}"
-        )
+        box = self._place.box
+        times = self._px_a_half_cell * box.width / self._picture.pixels.shape[1]
+        of_all = f"{self._part.full_width_px} × {self._part.full_height_px} px of {box.width} × {box.height}"
         return f"1:{times:.3g}, {of_all}"
 
     # --- keys -------------------------------------------------------------------------------------
@@ -206,14 +233,15 @@ class RegionScreen(KeyedScreen):
             return
         right, down = {"left": (-1, 0), "right": (1, 0), "up": (0, -1), "down": (0, 1)}[key]
         half = part.full_width_px / 2, part.full_height_px / 2
-        edges = (self._box.left, self._box.right), (self._box.top, self._box.bottom)
-        moved = []
-        for middle, shift, step, side, (low, high) in zip(
-            self._middle, self._moved, (right, down), half, edges, strict=True
+        place = self._place
+        edges = (place.box.left, place.box.right), (place.box.top, place.box.bottom)
+        middles = []
+        for middle, times, far, step, side, (low, high) in zip(
+            self._middle, place.times, place.moved, (right, down), half, edges, strict=True
         ):
-            wanted = middle + step * 2 * side / STEP
-            moved.append(max(low + side - shift, min(high - side - shift, wanted)))
-        self._middle = moved[0], moved[1]
+            wanted = middle * times + far + step * 2 * side / STEP
+            middles.append((max(low + side, min(high - side, wanted)) - far) / times)
+        self._middle = middles[0], middles[1]
         self.repaint()
 
     def act_size(self, key: str) -> None:
@@ -242,7 +270,7 @@ class RegionScreen(KeyedScreen):
     def act_viewer(self, key: str) -> None:
         row = self._row
         if row and self._picture:
-            self.app.show_cuts_in_viewer([(self._path, self._box)], f"frame-{row.number}")
+            self.app.show_cuts_in_viewer([(self._path, self._place.box)], f"frame-{row.number}")
 
     def act_back(self, key: str) -> None:
         self.dismiss()
@@ -251,20 +279,25 @@ class RegionScreen(KeyedScreen):
         self.app.show_help(self.where)
 
 
-def _place(first: tuple[str, Region], path: str) -> tuple[Box, tuple[int, int]]:
-    """Where the first frame's region lies in this picture, full-size px, and how far right and down it has moved.
+def _size_of(path: str) -> tuple[int, int]:
+    """Width and height of the full-size picture, upright, px. Raises UnreadablePicture."""
+    source = open_picture(path)
+    return source.full_width_px, source.full_height_px
 
-    Raises UnreadablePicture.
-    """
-    first_path, region = first
-    if path != first_path:
-        try:
-            found = same_place(first_path, path, region)
-        except UnreadablePicture:
-            return _middle_of(region_box(path, region)), (0, 0)
-        if found.registered:
-            return _middle_of(found.other), found.moved_px
-    return _middle_of(region_box(path, region)), (0, 0)
+
+def _place_in(first: _First, path: str) -> _Place:
+    """Where a picture shows the first frame's region. Raises UnreadablePicture of this picture."""
+    if path == first.path:
+        return _Place(_middle_of(region_box(path, first.region)))
+    try:
+        found = same_place(first.path, path, first.region)
+    except UnreadablePicture:  # of the first, which was taken away meanwhile; this one's is raised below
+        found = None
+    if found is not None and found.registered:
+        return _Place(_middle_of(found.other), moved=found.moved_px)
+    width_px, height_px = _size_of(path)
+    times = width_px / first.size_px[0], height_px / first.size_px[1]
+    return _Place(_middle_of(region_box(path, first.region)), found=False, times=times)
 
 
 def _middle_of(box: Box) -> Box:

@@ -80,6 +80,25 @@ async def test_a_frame_that_its_mark_takes_out_of_the_narrowed_list_stays_shown_
             assert f"FRAME {before} " in at.text
 
 
+async def test_a_picture_of_another_size_is_said_to_show_the_same_part_only_and_keeps_the_place_in_it(
+    looked_back: WrittenLog, tmp_path: Path
+) -> None:
+    """11 has half the pixels of 12 across and down; the place is the region's upper left corner in both."""
+    cup = photo_of_a_cup()[:600, :900]
+    Image.fromarray(cup).save(tmp_path / "picture.jpg.12.jpg")
+    half = np.asarray(Image.fromarray(cup).resize((450, 300)))
+    Image.fromarray(half).save(tmp_path / "picture.jpg.11.jpg")
+    async with looking_only(looked_back) as at:
+        await at.press("enter", *["left"] * 2, *["up"] * 3)
+        assert "the same part" not in at.text
+        await at.press("full_stop")
+        assert "FRAME 11  sharp  the same part of the picture only  1:1, 80 × 40 px of 90 × 60" in at.text
+        there = half[120:160, 180:260].astype(float)
+        assert np.abs(shown(at.app.screen.query_one(PictureView)) - there).mean() < 5
+        await at.press("comma")
+        assert "FRAME 12  sharp  1:1" in at.text
+
+
 async def test_a_region_of_a_picture_that_is_gone_says_so(looked_back: WrittenLog, tmp_path: Path) -> None:
     (tmp_path / "picture.jpg.12.jpg").unlink()
     async with looking_only(looked_back) as at:
