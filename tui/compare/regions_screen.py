@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from functools import partial
 
 from textual.app import ComposeResult
@@ -20,7 +21,15 @@ from tui.screen.layout import LOOKS_EVERY_S
 from tui.screen.panel import Make, Panel
 from tui.screen.panels import cut, heading, key_line, said_lines, stack
 from tui.screen.picture_view import PictureView
-from tui.screen.small_picture import SmallPicture, box_picture, enlarge, fitted_cells, region_box
+from tui.screen.small_picture import (
+    SmallPicture,
+    box_picture,
+    enlarge,
+    fitted_cells,
+    middle_box,
+    region_box,
+    scale_words,
+)
 from tui.words.harmless import harmless
 from tui.words.keys import Facts, rows_to_show
 
@@ -30,11 +39,21 @@ LARGEST = 32
 LEAST_TEXT_ROWS = 7
 """Rows that the pictures leave to the text: a heading, and the few numbers that matter most. Chosen."""
 
-Side = tuple[SmallPicture | None, str]
-"""The picture, or the sentence in its place."""
-
 MOST_SIDES = 4
 """At 80 columns each then has 19. Chosen."""
+
+
+@dataclass(frozen=True)
+class Side:
+    """The region of one of the frames.
+
+    picture   the region, as fine as is kept; None where `sentence` stands in its place
+    middle    of the region, pixel for pixel
+    """
+
+    sentence: str = ""
+    picture: SmallPicture | None = None
+    middle: SmallPicture | None = None
 
 
 class RegionsScreen(KeyedScreen):
@@ -58,7 +77,7 @@ class RegionsScreen(KeyedScreen):
         self._pixels = False
         """The middle of the regions is shown, a pixel to half a cell."""
         self._names = names
-        self._sides: Sequence[Side] = [(None, "is being read"), *[(None, "")] * (len(names) - 1)]
+        self._sides: Sequence[Side] = [Side("is being read"), *[Side()] * (len(names) - 1)]
         self._cuts: list[tuple[str, Box]] = []
         self._places: list[SamePlace | None] = []
         """Where the first region lies in each of the others; None where it could not be sought."""
@@ -82,7 +101,7 @@ class RegionsScreen(KeyedScreen):
         self._show_sides()
 
     def facts(self) -> Facts:
-        return Facts(picture=any(picture for picture, _ in self._sides))
+        return Facts(picture=any(side.picture for side in self._sides))
 
     @property
     def is_open(self) -> bool:
@@ -112,16 +131,17 @@ class RegionsScreen(KeyedScreen):
 
     def _side(self, record: FrameRecord | None, region: Region, box: Box | None) -> Side:
         if record is None:
-            return None, "no other frame to compare with"
+            return Side("no other frame to compare with")
         if record.picture is None:
-            return None, "no picture"
+            return Side("no picture")
         try:
             box = box or region_box(record.picture, region)
             picture = box_picture(record.picture, box)
+            middle = picture if middle_box(box) == box else box_picture(record.picture, middle_box(box))
         except UnreadablePicture as error:
-            return None, f"the file {error}"
+            return Side(f"the file {error}")
         self._cuts.append((record.picture, box))
-        return picture, ""
+        return Side(picture=picture, middle=middle)
 
     def show_all(self, names: Sequence[str], make: Make) -> None:
         """The regions that were read, and the text beneath; nothing once the screen was left."""
@@ -135,7 +155,7 @@ class RegionsScreen(KeyedScreen):
         """A sentence instead of everything; nothing once the screen was left."""
         if not self.is_open:
             return
-        self._sides = [(None, "")] * len(self._names)
+        self._sides = [Side()] * len(self._names)
         self._show_sides()
         self.show_text(lambda width, height: Content(sentence))
 
@@ -147,12 +167,12 @@ class RegionsScreen(KeyedScreen):
     def _show_sides(self) -> None:
         for i in range(MOST_SIDES):
             self.query_one(f"#side{i}").display = i < len(self._sides)
-        for i, (name, (picture, sentence)) in enumerate(zip(self._names, self._sides, strict=True)):
+        for i, (name, side) in enumerate(zip(self._names, self._sides, strict=True)):
             view = self.query_one(f"#picture{i}", PictureView)
-            times = self._pixel_times(view) if self._pixels else self._times
-            middle = enlarge(picture, times) if picture else None
-            view.show(middle, sentence=sentence)
-            aside = (self._place_words(i) if i and middle else "") or _extent(middle, times, pixels=self._pixels)
+            shown, part = self._shown(side, view)
+            view.show(shown, sentence=side.sentence)
+            extent = f"{part}: {shown.full_width_px} × {shown.full_height_px} px" if shown else ""
+            aside = (self._place_words(i) if i and shown else "") or extent
             self.query_one(f"#name{i}", Panel).show(partial(_name_line, self.label(i, name), aside))
         self._give_room(*self.size)
         rows, words = rows_to_show(self.where, self.facts()), {"back": "back · ↑ ↓ to read on"}
@@ -162,13 +182,16 @@ class RegionsScreen(KeyedScreen):
         """The words over a picture, which begin with the side's name."""
         return name
 
-    def _pixel_times(self, view: PictureView) -> float:
-        """How many times the regions are enlarged for a pixel of the largest to fill half a cell; 1 at least."""
-        pictures = [picture for picture, _ in self._sides if picture]
-        if not pictures or not view.size.width or not view.size.height:
-            return 1.0
-        columns, rows = view.size
-        return max(1.0, *(float(one.pixels.shape[1]) / fitted_cells(one, columns, rows)[0] for one in pictures))
+    def _shown(self, side: Side, view: PictureView) -> tuple[SmallPicture | None, str]:
+        """What is shown of a region, and the word for it: `region`, `1/4 region`, `1:1`."""
+        if side.picture is None or side.middle is None:
+            return None, ""
+        if not self._pixels:
+            part = "region" if self._times == 1 else f"1/{self._times:g} region"
+            return enlarge(side.picture, self._times), part
+        columns = fitted_cells(side.middle, *view.size)[0]
+        shown = enlarge(side.middle, max(1.0, side.middle.pixels.shape[1] / columns))
+        return shown, scale_words(shown, *view.size)
 
     def _place_words(self, side: int) -> str:
         """How far the first region's content lies off in this picture; "" unless both could be opened."""
@@ -183,7 +206,7 @@ class RegionsScreen(KeyedScreen):
 
     def _give_room(self, width: int, height: int) -> None:
         """The pictures get the rows that they fill at full width, the text all others."""
-        shapes = [picture.pixels.shape for picture, _ in self._sides if picture]
+        shapes = [side.picture.pixels.shape for side in self._sides if side.picture]
         column = width // max(2, len(self._sides)) - 1
         wanted = max((round(column * high / wide / 2) for high, wide, _ in shapes), default=2)
         self.query_one("#pictures").styles.height = 1 + max(2, min(wanted, height - LEAST_TEXT_ROWS - 2))
@@ -239,14 +262,6 @@ def _boxes(places: Sequence[SamePlace | None]) -> list[Box | None]:
 
 def _far(px: int, after: str, before: str) -> str:
     return f"{abs(px)} px {after if px >= 0 else before}"
-
-
-def _extent(middle: SmallPicture | None, times: float, *, pixels: bool) -> str:
-    """`region: 1651 × 1101 px`, or the part of it, by side, that is shown."""
-    if middle is None:
-        return ""
-    part = "1:1" if pixels else "region" if times == 1 else f"1/{times:g} region"
-    return f"{part}: {middle.full_width_px} × {middle.full_height_px} px"
 
 
 def _name_line(name: str, aside: str, width: int, height: int) -> Content:

@@ -27,7 +27,7 @@ from tui.screen.panel import Panel
 from tui.screen.panels import cut, heading, key_line, said_lines, stack
 from tui.screen.picture_view import PictureView
 from tui.screen.shoot_port import Reader
-from tui.screen.small_picture import MOST_REGION_PX, SmallPicture, box_picture, region_box
+from tui.screen.small_picture import SmallPicture, box_picture, middle_box, region_box, scale_words
 from tui.words.harmless import harmless
 from tui.words.keys import MARKS, Facts, Where, rows_to_show
 
@@ -220,10 +220,9 @@ class RegionScreen(KeyedScreen):
         """`1:1, 78 × 42 px of 1651 × 1101`."""
         if self._part is None or self._picture is None:
             return ""
-        box = self._place.box
-        times = self._px_a_half_cell * box.width / self._picture.pixels.shape[1]
+        box, view = self._place.box, self.query_one(PictureView)
         of_all = f"{self._part.full_width_px} × {self._part.full_height_px} px of {box.width} × {box.height}"
-        return f"1:{times:.3g}, {of_all}"
+        return f"{scale_words(self._part, *view.size)}, {of_all}"
 
     # --- keys -------------------------------------------------------------------------------------
 
@@ -288,19 +287,13 @@ def _size_of(path: str) -> tuple[int, int]:
 def _place_in(first: _First, path: str) -> _Place:
     """Where a picture shows the first frame's region. Raises UnreadablePicture of this picture."""
     if path == first.path:
-        return _Place(_middle_of(region_box(path, first.region)))
+        return _Place(middle_box(region_box(path, first.region)))
     try:
         found = same_place(first.path, path, first.region)
     except UnreadablePicture:  # of the first, which was taken away meanwhile; this one's is raised below
         found = None
     if found is not None and found.registered:
-        return _Place(_middle_of(found.other), moved=found.moved_px)
+        return _Place(middle_box(found.other), moved=found.moved_px)
     width_px, height_px = _size_of(path)
     times = width_px / first.size_px[0], height_px / first.size_px[1]
-    return _Place(_middle_of(region_box(path, first.region)), found=False, times=times)
-
-
-def _middle_of(box: Box) -> Box:
-    """The middle of a rectangle that is larger than what is kept pixel for pixel."""
-    across, down = (max(0, side - MOST_REGION_PX) // 2 for side in (box.width, box.height))
-    return Box(box.left + across, box.top + down, box.right - across, box.bottom - down)
+    return _Place(middle_box(region_box(path, first.region)), found=False, times=times)

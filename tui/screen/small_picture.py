@@ -21,6 +21,7 @@ from session.picture.preview import (
     overview_reduction,
 )
 from session.set.setup import Region
+from session.units.numbers import ratio_text
 
 OVERVIEW_PX = 640
 """Long side of what is kept of a picture: four pixels a cell column at 160 columns. Chosen."""
@@ -71,6 +72,12 @@ def region_box(path: str | Path, region: Region) -> Box:
 def box_picture(path: str | Path, box: Box) -> SmallPicture:
     """A rectangle of a file's picture, given in full-size upright pixels. Raises UnreadablePicture with a clause."""
     return _part(open_picture(path), box)
+
+
+def middle_box(box: Box) -> Box:
+    """The middle of a rectangle that is larger than what is kept pixel for pixel; else the rectangle."""
+    across, down = (max(0, side - MOST_REGION_PX) // 2 for side in (box.width, box.height))
+    return Box(box.left + across, box.top + down, box.right - across, box.bottom - down)
 
 
 def cuts_beside(cuts: Sequence[tuple[str, Box]]) -> Image.Image:
@@ -139,10 +146,22 @@ def _part_of(pixels: NDArray[np.uint8], width_px: int, height_px: int, part: Reg
     return SmallPicture(pixels, right - left, bottom - top)
 
 
+def fitted_scale(picture: SmallPicture, columns: int, rows: int) -> float:
+    """Half cells that `fit` gives to a pixel of the picture as it is kept."""
+    height, width = picture.pixels.shape[:2]
+    return float(min(columns / width, 2 * rows / height))
+
+
+def scale_words(picture: SmallPicture, columns: int, rows: int) -> str:
+    """`1:1` for a full-size pixel to half a cell, `1:2` for two of them, `2:1` for an enlarged picture."""
+    kept = picture.pixels.shape[1] / picture.full_width_px
+    return ratio_text(fitted_scale(picture, columns, rows) * kept)
+
+
 def fitted_cells(picture: SmallPicture, columns: int, rows: int) -> tuple[int, int]:
     """How many columns and rows of cells `fit` gives."""
     height, width = picture.pixels.shape[:2]
-    scale = min(columns / width, 2 * rows / height)
+    scale = fitted_scale(picture, columns, rows)
     return max(1, min(columns, round(width * scale))), max(1, min(rows, round(height * scale / 2)))
 
 

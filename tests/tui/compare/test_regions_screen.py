@@ -83,3 +83,19 @@ async def test_compared_regions_are_shown_pixel_for_pixel_and_marked_there(
         await at.press("h", "left", "a")
         marks = [(act.frame_id, act.mark) for act in table.asked(MarkFrame)]
         assert marks == [(looked_back.frame_ids[11], "hero"), (looked_back.frame_ids[12], "alternate")]
+
+
+async def test_a_region_wider_than_is_kept_is_shown_pixel_for_pixel_too(
+    looked_back: WrittenLog, tmp_path: Path
+) -> None:
+    """The region has 2100 × 120 px; its view 39 × 2 cells, of two pixels each."""
+    wide = np.resize(photo_of_a_cup(), (600, 10500, 3))
+    for number in (12, 11):
+        Image.fromarray(wide).save(tmp_path / f"picture.jpg.{number}.jpg", quality=95)
+    async with looking_only(looked_back) as at:
+        await at.press("b", "down", "b", "enter")
+        assert "FRAME 12 1:1: 39 × 2 px" in " ".join(at.text.split())
+        picture = at.app.screen.query_one("#picture0", PictureView).picture
+        assert picture is not None
+        middle = wide[299:301, 5230:5269].astype(float)
+        assert np.abs(picture.pixels - middle).mean() < 8
