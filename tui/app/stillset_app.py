@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Callable, Sequence
 from functools import partial
 
@@ -67,7 +68,7 @@ from tui.words.wording import left_on_card_text, sounds
 MOST_FRAMES = 200
 """Frames of the job that the bench reads back, the newest; the ledger has all. Chosen."""
 
-FRAMES, LEDGER, ORDER = "frames", "ledger", "order"
+FRAMES, LEDGER, ORDER, HERO = "frames", "ledger", "order", "hero"
 """What is read from the log once all that was asked before is done."""
 
 
@@ -117,6 +118,13 @@ class StillsetApp(AppPort):
         self.model = BenchModel(place=shoot.place if shoot else None)
         self._bench = BenchScreen() if shoot else None
         self._asked_for: set[str] = set()
+        self._new_heroes: deque[str] = deque()
+        self._read_when_done = {
+            FRAMES: self.read_frames,
+            LEDGER: self._ledger_again,
+            ORDER: self.read_progress,
+            HERO: self._read_doubts,
+        }
         self._viewer = Viewer()
         for known in THEMES:
             self.register_theme(known)
@@ -150,7 +158,7 @@ class StillsetApp(AppPort):
                 self._bench.live_heard(event)
             return
         if isinstance(event, DoneSoFar):
-            {FRAMES: self.read_frames, LEDGER: self._ledger_again, ORDER: self.read_progress}[event.name]()
+            self._read_when_done[event.name]()
             return
         if isinstance(event, KitChanged):
             self.kit = event.kit
@@ -195,8 +203,15 @@ class StillsetApp(AppPort):
         self.post(MarkFrame(frame_id, mark))
         self._look_again()
         self._count_again()
-        if mark == Mark.HERO and self.reader is not None:
-            self.in_background(partial(self._doubts, self.reader, frame_id), "hero")
+        if mark == Mark.HERO:
+            self._new_heroes.append(frame_id)
+            self.post(TellWhenDone(HERO))
+
+    def _read_doubts(self) -> None:
+        """Judge the hero whose mark stands in the log by now."""
+        frame_id = self._new_heroes.popleft()
+        if self.reader is not None:
+            self.in_background(partial(self._doubts, self.reader, frame_id), HERO)
 
     def _doubts(self, reader: Reader, frame_id: str) -> Then:
         """Say why the frame may not do as a hero; in the background."""

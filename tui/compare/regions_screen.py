@@ -169,7 +169,7 @@ class RegionsScreen(KeyedScreen):
             self.query_one(f"#side{i}").display = i < len(self._sides)
         for i, (name, side) in enumerate(zip(self._names, self._sides, strict=True)):
             view = self.query_one(f"#picture{i}", PictureView)
-            shown, part = self._shown(side, view)
+            shown, part = self._part_of(side, view)
             view.show(shown, sentence=side.sentence)
             extent = f"{part}: {shown.full_width_px} × {shown.full_height_px} px" if shown else ""
             aside = (self._place_words(i) if i and shown else "") or extent
@@ -182,7 +182,7 @@ class RegionsScreen(KeyedScreen):
         """The words over a picture, which begin with the side's name."""
         return name
 
-    def _shown(self, side: Side, view: PictureView) -> tuple[SmallPicture | None, str]:
+    def _part_of(self, side: Side, view: PictureView) -> tuple[SmallPicture | None, str]:
         """What is shown of a region, and the word for it: `region`, `1/4 region`, `1:1`."""
         if side.picture is None or side.middle is None:
             return None, ""

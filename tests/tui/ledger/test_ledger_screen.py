@@ -5,7 +5,10 @@ from __future__ import annotations
 import stat
 from pathlib import Path
 
+import pytest
+
 from session.frame.states import Intent
+from session.shoot.acts import Act, MarkFrame
 from storage.reading.log_reader import LogReader
 from tests.support.at_ledger import (
     READ_ONLY,
@@ -76,6 +79,28 @@ async def test_a_hero_that_is_not_sharp_or_not_the_only_one_is_told_as_it_is_mar
         told = " ".join(at.text.split())
         assert "Frame 9 (barrel 6 of 24, three-quarter) was found missed." in told
         assert "has several heroes: frames 2, 9." in told
+
+
+async def test_a_hero_is_judged_once_its_mark_and_those_before_it_stand_in_the_log(
+    looked_back: WrittenLog, table: ScriptedTable, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The mark is taken from 11 and given to 12 before the log has either; both are sharp, so there is no doubt."""
+    looked_back.log.mark(looked_back.frame_ids[11], "hero")
+    waiting: list[Act] = []
+    post = table.post
+    async with at_the_bench(looked_back, table) as at:
+        table.tell(FOUND)
+        await at.press("l", "down")
+        monkeypatch.setattr(at.app, "post", waiting.append)
+        await at.press("h", "up", "h")
+        assert [act.mark for act in waiting if isinstance(act, MarkFrame)] == [None, "hero"]
+        assert "several heroes" not in at.text
+        for act in waiting:
+            if isinstance(act, MarkFrame):
+                looked_back.log.mark(act.frame_id, act.mark)
+            post(act)
+        await at.settle()
+        assert "several heroes" not in at.text
 
 
 async def test_what_was_done_last_is_undone_and_redone_from_the_ledger(looked_back: WrittenLog) -> None:
