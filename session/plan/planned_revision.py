@@ -16,7 +16,8 @@ POWER_DIGITS = 1
 def as_revision(plan: Plan, base: Revision) -> Revision:
     """The base with the plan in it: settings, lens, lights, plate, hold-off, depth needed, blur limit.
 
-    A light that stands in the base already keeps its direction; lights that the plan doesn't use are left out.
+    A light that stands in the base already keeps its direction; lights that the plan doesn't use are left out. What the
+    tape told of the camera holds for the old lens arrangement only, and goes with it.
     Number and label stay the base's: `shoot.revise` or `new_setup` gives the next.
     """
     wish = plan.wish
@@ -36,6 +37,7 @@ def as_revision(plan: Plan, base: Revision) -> Revision:
         plate = plan.plate
         stood = next((item for item in base.passive if (item.kind, item.name) == ("plate", plate.name)), None)
         passive += (_as_planned(plate, stood),)
+    taped = base if plan.mounting.arrangement == base.arrangement else Revision()
     wanted = replace(
         base,
         settings=replace(
@@ -47,6 +49,8 @@ def as_revision(plan: Plan, base: Revision) -> Revision:
         body=plan.build.body.name,
         trigger=wish.trigger or base.trigger,
         support=wish.support or base.support,
+        working_distance_mm=taped.working_distance_mm,
+        camera_height_mm=taped.camera_height_mm,
         hold_off_s=plan.hold_off_s,
         depth_needed_mm=wish.depth_mm,
         blur_limit_px=plan.blur_limit_px,

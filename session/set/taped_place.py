@@ -122,8 +122,8 @@ def _lens(revision: Revision) -> tuple[float, float]:
     away_mm, down_deg, up_mm = revision.working_distance_mm, revision.view_down_deg, revision.camera_height_mm
     if away_mm is None or (down_deg is None and up_mm is None):
         raise ImpossibleNumbersError(
-            "where the camera stands isn't known: its distance to the piece by tape, and its height or how far it "
-            "looks down, are asked for first"
+            "where the camera stands isn't known: type its distance to the piece by tape, and its height or how far it "
+            "looks down, among the settings first"
         )
     steep = math.sin(math.radians(down_deg)) if down_deg is not None else min(1.0, (up_mm or 0.0) / away_mm)
     return away_mm * math.sqrt(1 - steep**2), away_mm * steep

@@ -15,6 +15,7 @@ from session.frame.camera_messages import CameraMaker
 from session.frame.finding import CheckId, Finding, RemedyKind, RuleId
 from session.frame.ports import JudgeMaker, Judgement, LogError, Reference
 from session.plan.planned_revision import as_revision
+from session.plan.ranked_plan import Plan
 from session.rules import findings_before_release
 from session.rules.camera_rules import drifted_settings
 from session.set.ambient_kept import with_ambient
@@ -148,8 +149,7 @@ class Shoot:
             case acts.NewSetup(notes):
                 self._arranging.new_setup(replace(state.revision, notes=notes))
             case acts.TakePlan(plan, new_setup):
-                take = self._arranging.new_setup if new_setup else self._arranging.revise
-                take(as_revision(plan, state.revision))
+                self._take_plan(plan, new_setup=new_setup)
             case acts.KeepOrder(table, read_from):
                 state.write(state.log.keep_order_table, table, read_from)
             case acts.AddViews(job, piece, views):
@@ -260,6 +260,16 @@ class Shoot:
         due = [self.live.tick(), self._connect_at_s, self.shoot_state.writer.next_try_s(), self.recovery.tick()]
         self._say_rules()
         return min((time_s for time_s in (*due, self.releases.tick()) if time_s is not None), default=None)
+
+    def _take_plan(self, plan: Plan, *, new_setup: bool) -> None:
+        """Put the plan in force, and say which lights stand in the set that the plan doesn't use."""
+        before = self.shoot_state.revision
+        planned = as_revision(plan, before)
+        take = self._arranging.new_setup if new_setup else self._arranging.revise
+        take(planned)
+        left_out = [light.name for light in before.lights if planned.light(light.name) is None]
+        if left_out:
+            self._emit(Said(f"The plan does without {' and '.join(left_out)}: switch off or take away."))
 
     def _say_rules(self) -> None:
         lasting = self._lasting_findings()

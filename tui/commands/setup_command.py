@@ -182,6 +182,8 @@ def copy(label: str, from_job: str, note: str | None, **options: Any) -> None:
         old = find_revision(reader, from_job, label)
         unasked = replace(old, confirmed=(), ambient_ev=None)
         wanted = _with_options(unasked, choices, note)  # what is refused must not have begun a job
+        if not (choices.piece and choices.view) and reader.last_place(choices.job) is None:
+            raise click.UsageError(f"job {choices.job!r} has no piece yet: say --piece and --view")
         place = opened_place(log, reader, choices)
         new = replace(wanted, setup_number=log.next_setup_number(place), revision=1)
         log.choose(place, Standing(new, log.save_revision(place, new)))

@@ -52,6 +52,15 @@ def test_the_plan_is_the_next_arrangement_of_the_set_up():
     assert revision.confirmed == ("stabiliser",)
 
 
+def test_the_tape_s_measures_of_the_camera_go_with_the_lens_arrangement_that_they_were_taken_of():
+    plan = plan_for()
+    taped = replace(BASE, working_distance_mm=236.0, camera_height_mm=150.0, view_down_deg=40.0)
+    other = as_revision(plan, taped)
+    assert (other.working_distance_mm, other.camera_height_mm, other.view_down_deg) == (None, None, 40.0)
+    same = as_revision(plan, replace(taped, arrangement=other.arrangement))
+    assert (same.working_distance_mm, same.camera_height_mm) == (236.0, 150.0)
+
+
 def test_a_planned_plate_is_turned_only_where_the_side_is_known():
     """The plan knows the angle, but not from which side the light comes: a turn without a side can't be drawn."""
     plan = plan_for(plate="thin")

@@ -13,7 +13,10 @@ from session.frame import camera_messages as say
 from session.frame.camera_messages import Fault
 from session.frame.finding import Finding, FocusJudgement, FocusVerdict, Level, Remedy, RemedyKind, RuleId
 from session.frame.ports import Judgement
-from session.set.setup import Confirmation, PlacedLight, Settings
+from session.plan.kit_search import rank_plans
+from session.plan.wish import Wish
+from session.set.kit import demo_kit
+from session.set.setup import Confirmation, PlacedLight, Revision, Settings
 from session.shoot import acts
 from session.shoot.acts import Act, AddNote, Announce, ApplyRemedy, MarkFrame, TellAll, TellWhenDone
 from session.shoot.controller import RECONNECT_S, Shoot
@@ -59,6 +62,18 @@ def test_every_act_has_a_case_and_what_is_none_is_our_mistake() -> None:
 
     with pytest.raises(NotImplementedError, match="no case for"):
         Studio().do(Unheard())
+
+
+def test_a_light_that_a_plan_does_without_is_named_as_it_leaves_the_set() -> None:
+    """Two lights stand there, and the plan counts with the key alone."""
+    plan = rank_plans(demo_kit(), Wish(20, 14, 2.4, blur_radius_on_piece_mm=0.015, lights=("key",))).plans[0]
+    studio = Studio(revision=Revision(lights=(PlacedLight("key", -2.0), PlacedLight("rim", -3.0))))
+    studio.do(acts.TakePlan(plan, new_setup=False))
+    assert [light.name for light in studio.shoot.shoot_state.revision.lights] == ["key"]
+    assert last_said(studio).text == "The plan does without rim: switch off or take away."
+    told = len(studio.said(Said))
+    studio.do(acts.TakePlan(plan, new_setup=False))
+    assert len(studio.said(Said)) == told
 
 
 def test_every_message_has_a_case() -> None:

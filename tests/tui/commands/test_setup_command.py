@@ -80,6 +80,7 @@ def test_a_copy_begins_a_set_up_of_its_own_in_another_job_with_nothing_confirmed
         (["07.3"], "has no set-up 07.3"),
         (["01.1", "--from-job", "Nowhere"], "job 'Nowhere' has no set-up 01.1"),
         (["01.1", "--light", "nosuch,power_ev=-1"], "the kit has no light 'nosuch'"),
+        (["01.1"], "job 'Rings again' has no piece yet: say --piece and --view"),
     ],
 )
 def test_what_is_refused_is_not_copied_and_begins_no_job(log_path: str, words: list[str], sentence: str) -> None:
