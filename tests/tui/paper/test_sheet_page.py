@@ -10,20 +10,15 @@ from datetime import date
 from html.parser import HTMLParser
 from pathlib import Path
 
-import numpy as np
 import pytest
 from PIL import Image
 
 from session.order.client_order import Order, OrderedPiece
-from session.set.setup import Region
 from storage.reading.log_reader import LogReader
-from storage.reading.views import FileRow, FrameRecord
 from storage.writing.log import SqlLog
 from tests.storage.handover.test_hand_over import ORDER, shot
 from tests.support.hostile_texts import mixtures
 from tests.support.log_samples import SetClock
-from tests.support.made_pictures import coded, photograph
-from tui.paper.regions_beside import strip
 from tui.paper.sheet_page import SheetFacts, sheet_parts, write_sheet
 
 TODAY = date(2026, 12, 5)
@@ -131,30 +126,3 @@ def test_the_regions_of_all_frames_are_held_pixel_for_pixel_and_shown_by_a_click
     opened = [attrs["for"] or "" for tag, attrs in found.tags if tag == "label"]
     assert sorted([*boxes, *boxes]) == sorted(opened), "each is opened at its picture and closed beneath"
     assert not {"input", "label"} & {tag for tag, _ in page(reader).tags}
-
-
-def file_at(record: FrameRecord, path: Path) -> FileRow:
-    """The frame's first file, lying there."""
-    return replace(record.files[0], path=str(path))
-
-
-def test_regions_lie_beside_each_other_at_one_place(reader: LogReader, tmp_path: Path) -> None:
-    """Each picture shows the same photograph, moved; of the last, part of the place lies beyond the edge."""
-    photo = np.repeat(coded(photograph("coffee.png", (1200, 800)), noise_codes=2.0)[:, :, None], 3, axis=2)
-    records, region = tuple(reader.records()), Region(0.02, 0.4, 0.2, 0.2)
-    frames = []
-    for record, left in zip(records, (60, 100, 90), strict=True):
-        path = tmp_path / f"{left}.jpg"
-        Image.fromarray(photo[100:700, left : left + 900]).save(path, quality=95)
-        frames.append(replace(record, files=(file_at(record, path),), region=region, mark=None))
-    parts = [part for part in strip(frames, lambda record: "sharp") if "src" in part]
-    data = [base64.b64decode(part.partition("base64,")[2].partition('"')[0]) for part in parts]
-    cuts = [np.asarray(Image.open(io.BytesIO(one))).astype(float) for one in data]
-    assert {cut.shape for cut in cuts} == {(120, 180, 3)} and not any("same part" in part for part in parts)
-    assert np.abs(cuts[0][:, 40:] - cuts[1][:, 40:]).mean() < 4, "the same content"
-    assert cuts[1][:, :8].mean() > 250, "beyond the picture's edge there is nothing"
-    unlike = tmp_path / "unlike.jpg"
-    Image.effect_noise((900, 600), 90).save(unlike)
-    other = replace(frames[1], files=(file_at(frames[1], unlike),))
-    (_, part) = [part for part in strip([frames[0], other], lambda record: "sharp") if "src" in part]
-    assert "the same part of the picture only" in part
