@@ -40,6 +40,7 @@ class MixMode(Draft):
         self._solos: Mapping[str, SoloPicture] = {}
         self._ambient: SoloPicture | None = None
         self._mixed: LightMix | None = None
+        self._picture: SmallPicture | None = None
         self._trouble = ""
         bench.app.in_background(partial(self._work, steps), "mix")
 
@@ -64,6 +65,9 @@ class MixMode(Draft):
             pairs = zip(self._lights, self._before.lights, strict=True)
             changes = {light.name: light.power_ev - before.power_ev for light, before in pairs}
             self._mixed = light_mix(self._solos, self._ambient, changes, self._before.region)
+            height, width = self._mixed.channels.shape[1:]
+            times = self._ambient.px_per_pixel
+            self._picture = SmallPicture(self._mixed.pixels, round(width * times), round(height * times))
         self._bench.repaint()
 
     # --- what is shown ----------------------------------------------------------------------------
@@ -88,12 +92,8 @@ class MixMode(Draft):
         return lines
 
     def picture(self) -> SmallPicture | None:
-        """The mix as a picture."""
-        if self._mixed is None or self._ambient is None:
-            return None
-        height, width = self._mixed.channels.shape[1:]
-        times = self._ambient.px_per_pixel
-        return SmallPicture(self._mixed.pixels, round(width * times), round(height * times))
+        """The mix as a picture, made when the powers change: paints come more often."""
+        return self._picture
 
     # --- keys -------------------------------------------------------------------------------------
 

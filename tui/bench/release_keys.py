@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
+
 from textual.content import Content
 
 from session.shoot.acts import ApplyRemedy, AskRelease, CallOff, TakeCameraSettings, Touched
@@ -39,15 +41,11 @@ class ReleaseKeys:
             self._bench.post(ApplyRemedy(finding))
 
     def act_overrule(self, key: str) -> None:
-        ids = [finding.id for finding in self._bench.model.stops]
-
-        def take(reason: str) -> None:
-            if not reason:
-                raise UnreadableTextError("overruling takes a reason; it is logged with the frame")
+        def release(overrulings: Mapping[str, str]) -> None:
             self._bench.model.release_asked()
-            self._bench.post(AskRelease(dict.fromkeys(ids, reason)))
+            self._bench.post(AskRelease(overrulings))
 
-        self._bench.ask(f"overrule {', '.join(ids)}, because", take)
+        ask_overruling(self._bench, release)
 
     def act_keep(self, key: str) -> None:
         self._bench.model.begin_act()
@@ -55,6 +53,18 @@ class ReleaseKeys:
 
     def act_ambient(self, key: str) -> None:
         self._bench.begin(AmbientMode(self._bench))
+
+
+def ask_overruling(bench: BenchPort, release: Callable[[Mapping[str, str]], None]) -> None:
+    """Ask for the reason against the rules that say stop; `release` is given it by their ids."""
+    ids = [finding.id for finding in bench.model.stops]
+
+    def take(reason: str) -> None:
+        if not reason:
+            raise UnreadableTextError("overruling takes a reason; it is logged with the frame")
+        release(dict.fromkeys(ids, reason))
+
+    bench.ask(f"overrule {', '.join(ids)}, because", take)
 
 
 class AmbientMode(Draft):

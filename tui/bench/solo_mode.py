@@ -6,7 +6,7 @@ light of the solos is added up in the background and compared with all lights to
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from functools import partial
 
 from textual.content import Content
@@ -18,6 +18,7 @@ from session.match.solo_series import SeriesFrame, SeriesStep, StepKind, series_
 from session.shoot.acts import AskRelease
 from tui.bench.mix_mode import MixMode
 from tui.bench.mode import BenchPort, Draft
+from tui.bench.release_keys import ask_overruling
 from tui.screen.background import Then
 from tui.screen.panels import CHOSEN, QUIET, cut, heading
 from tui.words.harmless import harmless
@@ -49,6 +50,9 @@ class SoloMode(Draft):
         for n, step in enumerate(self._steps):
             style = CHOSEN if n == self._here else "" if step.frame else QUIET
             lines.append(Content.styled(cut(harmless(step_words(step), 200), width), style))
+        if self._here is not None and self._bench.model.phase() is Phase.STOPPED:
+            head = self._step_headline(self._here)
+            lines.append(Content(harmless(f"{head.large}: {head.sentence}", 300)))
         if self._sum:
             lines += [Content(harmless(line, 300)) for line in sum_words(self._sum)[self._is_told :]]
         return lines
@@ -63,8 +67,11 @@ class SoloMode(Draft):
             return sum_headline(self._sum)
         if self._here is None:
             return Headline("ADDING UP", "The light of the solos is being added up.", Tone.BUSY)
-        head = step_headline(self._steps[self._here], [step.light for step in self._steps if step.light])
+        head = self._step_headline(self._here)
         return Headline(head.large, f"{head.sentence} {hint(Where.SOLOS, 'release')}", head.tone)
+
+    def _step_headline(self, at: int) -> Headline:
+        return step_headline(self._steps[at], [step.light for step in self._steps if step.light])
 
     @property
     def _here(self) -> int | None:
@@ -121,11 +128,18 @@ class SoloMode(Draft):
     # --- keys -------------------------------------------------------------------------------------
 
     def act_release(self, key: str) -> None:
+        self._release({})
+
+    def act_overrule(self, key: str) -> None:
+        ask_overruling(self._bench, self._release)
+
+    def _release(self, overrulings: Mapping[str, str]) -> None:
         if self._here is None or self._bench.model.under_way:
             return
         step = self._steps[self._here]
         self._bench.model.release_asked()
-        self._bench.post(AskRelease(ambient=step.kind is StepKind.AMBIENT, solo=step.light, in_series=True))
+        is_ambient = step.kind is StepKind.AMBIENT
+        self._bench.post(AskRelease(overrulings, ambient=is_ambient, solo=step.light, in_series=True))
         self._bench.repaint()
 
     def act_line(self, key: str) -> None:

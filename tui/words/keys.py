@@ -321,6 +321,8 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(A, ("escape",), "esc", "cancel", "cancel", "Measure nothing.", 2),
     _help(A),
     Key(Where.SOLOS, ("space",), "space", "release", "release", "The lights are as the line says: release.", 1),
+    Key(Where.SOLOS, ("f",), "f", "remedy", "remedy", "Settle the first finding, as at the bench.", 1, REMEDY),
+    Key(Where.SOLOS, ("o",), "o", "overrule", "overrule", "Release against a stop; asks for the reason.", 2, STOPPED),
     Key(Where.SOLOS, ("up", "down"), "↑ ↓", "line", "step", "Another frame of the series, to shoot it again.", 2),
     Key(Where.SOLOS, ("m",), "m", "mix", "mix", "The picture for other powers, before anything is fired.", 2),
     Key(Where.SOLOS, ("escape",), "esc", "call_off", "cancel", "Cancel the release that waits.", 1, HELD),

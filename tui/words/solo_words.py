@@ -54,10 +54,10 @@ def sum_words(found: LightSum) -> list[str]:
 
 
 def mix_text(mixed: LightMix) -> str:
-    """`Lighting ratio; burnt 0.1 % of the region; 0.7 EV darker than shot.`"""
+    """`Ratio in the region; 0.1 % of the region burnt; 0.7 EV darker than shot.`"""
     ev = mixed.change_ev
     than = "as bright as shot" if abs(ev) < 0.05 else f"{abs(ev):.1f} EV {'brighter' if ev > 0 else 'darker'} than shot"
-    return f"Lighting ratio in the region; {percent_text(mixed.burnt_share)} of it burnt; {than}."
+    return f"Ratio in the region; {percent_text(mixed.burnt_share)} of the region burnt; {than}."
 
 
 def sum_headline(found: LightSum) -> Headline:

@@ -8,14 +8,16 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
+from session.frame import camera_messages as say
 from session.frame.finding import FocusVerdict
 from session.set.setup import PlacedLight, Revision
-from tests.support.played_bench import played_bench
+from tests.support.played_bench import CHARGED_S, played_bench
 from tests.support.running_screen import Running
-from tests.support.scripted import Studio
+from tests.support.scripted import Studio, reading
 from tests.support.scripted_table import READING
 from tests.support.solo_sets import solo_set
 from tests.support.written_log import WrittenLog, written_log
+from tui.bench.bench_screen import BenchScreen
 from tui.commands.setup_command import solos
 
 SET = Revision(lights=(PlacedLight("key", -2.0), PlacedLight("fill", -4.0)))
@@ -32,6 +34,11 @@ def listed(at: Running) -> list[str]:
     """The lines of the side panel about the series."""
     words = ("all together", "alone", "SOLOS")
     return [line[44:].strip() for line in at.text.split("\n") if any(word in line[44:] for word in words)]
+
+
+def panel_of(at: Running) -> str:
+    """The side panel's text with its lines joined."""
+    return " ".join(" ".join(line[44:] for line in at.text.split("\n")).split())
 
 
 async def test_a_series_by_one_key_a_frame_is_logged_added_up_and_goes_on_where_it_was_left(
@@ -55,6 +62,9 @@ async def test_a_series_by_one_key_a_frame_is_logged_added_up_and_goes_on_where_
         assert "ambient alone: frame 4" in at.text
         await at.press("m")
         assert at.large.startswith("RATIO ") and "AS IT WOULD BE" in at.text
+        assert isinstance(at.app.screen, BenchScreen) and at.app.screen.mode
+        picture = at.app.screen.mode.picture()
+        assert picture and at.app.screen.mode.picture() is picture, "made once, not at each paint"
         await at.press("2", "minus", "minus", "minus")
         assert "2 fill  1/16 → 1/32  −1 EV" in at.text and "darker than shot" in at.text
         await at.press("enter")
@@ -79,6 +89,27 @@ async def test_a_light_that_misfired_is_named_in_large_letters(tmp_path: Path, w
         for path in paths:
             await at.frame(FocusVerdict.UNJUDGED, path)
         assert at.large == "FILL MISFIRED" and "did not fire in its solo" in at.text
+
+
+async def test_a_stop_in_the_series_is_mended_or_overruled_there_and_the_lights_to_switch_stay_said(
+    tmp_path: Path, written: WrittenLog
+) -> None:
+    made = solo_set(tmp_path, 4002, count=2)
+    async with played_bench(Studio(written=written), reader=written.reader) as at:
+        await at.press("S")
+        await at.frame(FocusVerdict.UNJUDGED, str(made.path("key", "fill")))
+        await at.camera(say.SettingsRead(reading(f_number=8.0), by_hand=True))
+        assert at.large == "DIAL TURNED" and "LY KEY ON: Switch off fill" in panel_of(at)
+        assert "f back to f/1" in at.key_line
+        await at.press("o")
+        await at.type("wanted")
+        await at.press("enter")
+        await at.wait(CHARGED_S)
+        await at.press("f")
+        at.studio.fire()
+        asked = [one.changes for one in at.studio.camera.requests if isinstance(one, say.ApplySettings)]
+        assert any("f_number" in changes for changes in asked)
+    assert [frame.measures for frame in written.reader.frames()] == ["", "solo key"]
 
 
 async def test_a_set_of_one_light_offers_no_series(tmp_path: Path) -> None:
