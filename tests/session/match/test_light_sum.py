@@ -11,6 +11,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 
 from session.match.light_sum import LightSum, Misfit, light_sum
 from session.match.solo_picture import SoloPicture
@@ -97,3 +98,47 @@ def test_three_lights_add_up_too(tmp_path: Path) -> None:
     together, solos, ambient = made.together(), made.solos(), made.picture()
     assert light_sum(together, solos, ambient).fits
     assert only(light_sum(together, solos | {"rim": ambient}, ambient)) == (Misfit.MISFIRED, ("rim",))
+
+
+def plain_series(changes: dict[str, float], fill_falls_by: float = 0.0, ambient_times: float = 1.0) -> LightSum:
+    """Two lights on a level surface, in linear light with noise: `changes` of the solos against all together, EV.
+
+    fill_falls_by  by how much fill's pattern differs from key's across the picture; 0: both have one pattern
+    """
+    chance, shape = np.random.default_rng(11), (464, 696)
+    down, right = np.mgrid[: shape[0], : shape[1]].astype(float) / shape[1]
+    key = 0.3 * (1 - 0.4 * right + 0.2 * np.sin(9 * right) * np.sin(7 * down))
+    lights = {"key": key, "fill": 0.4 * key * (1 + fill_falls_by * (down + np.cos(5 * right)))}
+
+    def shot(light: NDArray[np.float64]) -> SoloPicture:
+        noisy = (light + chance.normal(0, 0.003, shape)).astype(np.float32)
+        variance = np.full(shape, 0.003**2, np.float32)
+        return SoloPicture(np.stack([noisy] * 3), noisy, np.zeros(shape, bool), variance, 1.0)
+
+    together = shot(sum(lights.values(), np.full(shape, 0.02)))
+    solos = {name: shot(light * 2 ** changes.get(name, 0) + 0.02) for name, light in lights.items()}
+    return light_sum(together, solos, shot(np.full(shape, 0.02 * ambient_times)))
+
+
+@pytest.mark.parametrize(
+    ("changes", "ambient_times", "kind"),
+    [
+        ({}, 4.0, Misfit.ELSEWHERE),
+        ({"key": 0.3, "fill": -0.3}, 1.0, Misfit.UNSURE),
+        ({"key": 0.3, "fill": 0.15}, 1.0, Misfit.UNSURE),
+    ],
+    ids=["ambient", "against each other", "both up"],
+)
+def test_what_two_lights_or_ambient_did_is_put_down_to_no_light_and_not_to_the_tones(
+    changes: dict[str, float], ambient_times: float, kind: Misfit
+) -> None:
+    (finding,) = plain_series(changes, 0.5, ambient_times).findings
+    assert finding.kind is kind and not finding.names
+    assert "can't be told" in finding.text and "picture style" not in finding.text
+
+
+def test_lights_of_one_pattern_are_not_told_apart_and_of_two_are() -> None:
+    (finding,) = plain_series({"fill": 0.3}).findings
+    assert not finding.names and "which, can't be told" in finding.text
+    assert only(plain_series({"fill": 0.3}, 0.5)) == (Misfit.POWER, ("fill",))
+    assert plain_series({}).fits and plain_series({}, 0.5).fits
