@@ -206,6 +206,8 @@ def _frame_cautions(record: FrameRecord) -> list[str]:
         found.append(f"{of}: its focus was not judged; look at it pixel for pixel.")
     if record.verdict is Verdict.FLAWED and record.flaw is not None:
         found.append(f"{of}: {record.flaw.text}")
+    if record.measures:
+        found.append(f"{of} is no picture of the view; it measures light: {record.measures}.")
     return found
 
 

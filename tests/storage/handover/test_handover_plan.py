@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from session.order.client_order import Order, OrderedPiece
 from session.units.refusals import UnreadableTextError
-from storage.handover.handover_plan import FIELDS, LONGEST_NAME_BYTES, NAMES, file_name
+from storage.handover.handover_plan import FIELDS, LONGEST_NAME_BYTES, NAMES, file_name, hero_cautions
 
 ORDER = Order("Spring job 12", "Client & Daughters")
 PIECE = OrderedPiece("Bridge 6", article_number="A/17")
@@ -23,6 +25,15 @@ class Record:
 
 def named(template: str = NAMES, piece: OrderedPiece = PIECE, **record: object) -> str:
     return file_name(template, ORDER, piece, Record(**record))  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize("measures", ["solo key", "ambient"])
+def test_a_frame_that_measures_light_is_cautioned_of_as_a_hero(measures: str) -> None:
+    frame = SimpleNamespace(number=3, piece="Bridge 6", view="top", focus_verdict=None, verdict=None, measures=measures)
+    (told,) = hero_cautions(frame, (), None)  # type: ignore[arg-type]
+    assert told == f"Frame 3 (Bridge 6, top) is no picture of the view; it measures light: {measures}."
+    frame.measures = ""
+    assert hero_cautions(frame, (), None) == ()  # type: ignore[arg-type]
 
 
 @pytest.mark.parametrize(
