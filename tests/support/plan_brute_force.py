@@ -106,7 +106,9 @@ def _of(
     found = tried(own)
     yield from found
     target = needed + wish.relief_mm
-    lacks_room = bool(found) and max(rank[5] for rank, _ in found) > 0.01  # by more than rounding
+    least_ev = min((rank[0] for rank, _ in found), default=0.0)
+    within = [rank for rank, _ in found if rank[0] <= least_ev + 0.1]  # equal in what fails: the later points decide
+    lacks_room = bool(within) and min(within, key=lambda rank: rank[1:])[5] > 0.01  # by more than rounding
     if lacks_room and not ring and focused(own).room_mm < target <= focused(1e-12).room_mm:
         yield from tried(brentq(lambda own: focused(own).room_mm - target, 1e-12, own, xtol=1e-14))
 

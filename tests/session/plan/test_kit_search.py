@@ -5,7 +5,7 @@ import sys
 from itertools import pairwise
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 import session.optics.sharpness
@@ -64,6 +64,10 @@ def test_brute_force_never_beats_the_winner(wish):
     assert sum(1 for _ in candidates(FULL_KIT, wish)) > 4 * 12 * 5
 
 
+def named(things, name):
+    return next(thing for thing in things if thing.name == name)
+
+
 @settings(max_examples=40)
 @given(
     width=st.floats(3, 200),
@@ -76,6 +80,18 @@ def test_brute_force_never_beats_the_winner(wish):
     lenses=st.lists(st.sampled_from(LENSES), min_size=1, max_size=3, unique_by=lambda lens: lens.name),
     body=st.sampled_from(FULL_KIT.body),
     light=st.sampled_from(LIGHTS),
+)
+@example(
+    185.0,
+    1.375,
+    15.0,
+    0.0625,
+    0.0,
+    None,
+    None,
+    [named(LENSES, "24")],
+    named(FULL_KIT.body, "full"),
+    named(LIGHTS, "flash 12"),
 )
 def test_brute_force_never_beats_the_winner_of_any_kit_and_wish(
     width, aspect, relief, blur, clear, pixels, frames, lenses, body, light
