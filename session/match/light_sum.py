@@ -506,7 +506,10 @@ def _power_findings(fitted: _Fitted) -> tuple[_Change, tuple[SeriesFinding, ...]
         text = f"All together is {_ev_words(best.off_ev)} than the sum of the solos. Shoot all together again."
         return best, (SeriesFinding(Misfit.EXPOSURE, (), text),)
     if best.off_ev < ABSENT_EV:
-        text = f"{best.names[0]} did not fire in all together. Shoot all together again."
+        text = (  # with it on in another solo too, all together holds nothing that the other solos lack either
+            f"{best.names[0]} is missing in all together: it did not fire there, or was on in another solo too. "
+            "Shoot those again, each light off that is to be off."
+        )
         return best, (SeriesFinding(Misfit.ABSENT, best.names, text),)
     text = f"{best.names[0]} is {_ev_words(best.off_ev)} together than alone. Look at its power, and shoot it again."
     return best, (SeriesFinding(Misfit.POWER, best.names, text),)

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from session.match.light_mix import LightMix
 from session.match.light_sum import LightSum, Misfit
 from session.match.solo_series import SeriesStep, StepKind
-from session.units.numbers import percent_text
+from session.units.numbers import ev_text, percent_text
 from tui.words.headline import Headline, Tone
 
 _LINES = {
@@ -46,7 +46,7 @@ def sum_words(found: LightSum) -> list[str]:
     """Whether the light adds up, what doesn't, and each light's part."""
     said = [finding.text for finding in found.findings] or [_fits_text(found)]
     parts = [
-        f"{light.name}: {light.share * 100:.0f} % of the light" + (f", {light.off_ev:+.1f} EV" if light.off_ev else "")
+        f"{light.name}: {light.share * 100:.0f} % of the light" + (f", {ev_text(light.off_ev)}" if light.off_ev else "")
         for light in found.lights
         if not math.isnan(light.off_ev)
     ]

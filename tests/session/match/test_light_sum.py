@@ -63,6 +63,21 @@ def test_a_light_that_misfired_alone_or_together_is_named(series: Series) -> Non
     assert only(series.sum(series.set.picture("fill"))) == (Misfit.ABSENT, ("key",))
 
 
+def test_a_light_that_was_left_on_is_one_of_the_causes_that_are_told(series: Series) -> None:
+    """All lights on in the key's solo make the same pictures as a fill that fails in all together."""
+    (finding,) = series.sum(key=series.together).findings
+    assert (finding.kind, finding.names) == (Misfit.ABSENT, ("fill",))
+    assert "it did not fire there, or was on in another solo too" in finding.text
+
+
+def test_where_nothing_was_switched_the_lights_are_said_to_give_nothing_of_their_own(series: Series) -> None:
+    together = series.together
+    found = light_sum(together, {"key": together, "fill": together}, together)
+    assert not found.fits
+    assert {finding.kind for finding in found.findings} == {Misfit.MISFIRED}
+    assert "or was on for ambient too" in found.findings[0].text
+
+
 def test_a_piece_moved_by_half_a_pixel_is_told_of_the_solo(series: Series) -> None:
     series.set.move_piece(0.5, 30)
     moved = series.set.picture("key")
