@@ -125,7 +125,7 @@ class Tabletop:
         )
 
     def way_share(self, light: FlashHead) -> float:
-        """Share of a light that goes its way to the piece; over glass, where there is none, nothing."""
+        """Share of a light that reaches the piece; 0 for a light that comes over glass while no glass stands there."""
         if not light.over_glass:
             return 1.0
         return sum(self.glass.reflectance()) / 2 if self.glass else 0.0

@@ -361,7 +361,7 @@ class CameraProcess:
         self._send(say.ReadingCard(done, of, "file", left_s, frame_id))
 
     def _end_reading(self) -> None:
-        """Say once that what was read in one go is over: the next request is looked at now."""
+        """Say once that a folder's reading is over, since the next request is looked at now."""
         if self._reading is not None:
             done, of = self._reading
             self._reading = None

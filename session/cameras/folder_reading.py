@@ -50,7 +50,7 @@ class FolderReading:
         self._told = False
 
     def end(self) -> None:
-        """The call is over: tell so, if it was told of."""
+        """Tell that the call is over, if the call was told of before."""
         if self._told:
             self._tell(self._asked, self._named, 0.0)
 

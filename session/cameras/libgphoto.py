@@ -559,7 +559,7 @@ def _library_lines(hear: Callable[[bytes], None]) -> Iterator[None]:
 
 @cache
 def _port_libraries() -> tuple[ctypes.CDLL, ...]:
-    """The library's parts that write these lines; a wheel may bring one for Python and another for the drivers."""
+    """The loaded copies of the port library, which writes the lines: a wheel may bring two, for Python and for drivers."""
     try:
         loaded = libraries_in(os.fsdecode(MAPPED.read_bytes()), PORT_LIBRARY)
     except OSError:  # not Linux
@@ -573,7 +573,7 @@ def _port_libraries() -> tuple[ctypes.CDLL, ...]:
 
 
 def _open_sockets() -> frozenset[int]:
-    """The sockets of this process; none where the system doesn't show them."""
+    """Descriptors of this process's sockets; an empty set on a system that doesn't show a process its descriptors."""
     try:
         descriptors = [int(place.name) for place in DESCRIPTORS.iterdir()]
     except OSError:

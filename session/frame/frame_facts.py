@@ -71,7 +71,7 @@ class AboutFrame:
 
     @property
     def solo(self) -> str:
-        """The light that alone fired, by its name; "" for none in particular."""
+        """Name of the only light that fired in a solo; "" for a frame that is no solo."""
         return self.facts.solo
 
     @property

@@ -307,7 +307,7 @@ class Log(Protocol):
         """Keep an order, by the text of its table (CSV), as the one in force for its job; what was shot stays."""
 
     def add_views(self, job: str, piece: str, views: Iterable[str]) -> None:
-        """Add views of a piece to the job's order as the log holds it; an order is begun where there is none."""
+        """Add views of a piece to the job's order as the log holds it; a job without an order gets one."""
 
     def undo_last(self, place: Place) -> Undone | None:
         """Undo the last act in this job: mark, note, reference, change of a set-up. None without an act to undo."""

@@ -31,7 +31,7 @@ CODES = np.rint(
 
 @dataclass(frozen=True, eq=False)
 class LightMix:
-    """A picture as other powers would light it.
+    """The picture that other powers of the lights would give.
 
     channels      (3, height, width) linear red, green and blue, 1 = where the picture clips
     burnt_share   of the region's pixels that would clip in a channel

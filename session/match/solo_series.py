@@ -28,7 +28,10 @@ class StepKind(StrEnum):
 
 @dataclass(frozen=True)
 class SeriesFrame:
-    """A frame that may be one of a series. `path` of its picture, None without one that may be opened."""
+    """A frame that may be one of a series.
+
+    path  the picture's file; None for a frame whose picture can't be opened
+    """
 
     frame_id: str
     number: int
@@ -42,7 +45,7 @@ class SeriesFrame:
 
 @dataclass(frozen=True)
 class SeriesStep:
-    """A frame that the series needs, and the frame that it has.
+    """A place in the series, and the frame that fills the place, if there is one yet.
 
     light  the light that alone fires; "" for all together and for ambient
     """

@@ -175,7 +175,7 @@ class KeepOrder(Act):
 
 @dataclass(frozen=True)
 class AddViews(Act):
-    """Add views of a piece to the order that the log holds for the job; an order is begun where there is none."""
+    """Add views of a piece to the order that the log holds for the job; a job without an order gets one."""
 
     job: str
     piece: str
