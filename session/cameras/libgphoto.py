@@ -559,7 +559,7 @@ def _library_lines(hear: Callable[[bytes], None]) -> Iterator[None]:
 
 @cache
 def _port_libraries() -> tuple[ctypes.CDLL, ...]:
-    """The loaded copies of the port library, which writes the lines: a wheel may bring two, for Python and for drivers."""
+    """The loaded copies of the port library, which writes the lines; a wheel may bring one copy for its drivers."""
     try:
         loaded = libraries_in(os.fsdecode(MAPPED.read_bytes()), PORT_LIBRARY)
     except OSError:  # not Linux

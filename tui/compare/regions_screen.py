@@ -103,11 +103,6 @@ class RegionsScreen(KeyedScreen):
     def facts(self) -> Facts:
         return Facts(picture=any(side.picture for side in self._sides))
 
-    @property
-    def is_open(self) -> bool:
-        """Whether the screen's widgets exist: not before the screen is composed, nor after it was left."""
-        return bool(self.query("#keys"))
-
     def look_round(self) -> None:
         """Show the passing sentence, which fades."""
         if not self.is_open:

@@ -285,7 +285,7 @@ class LedgerScreen(KeyedScreen):
 
     def repaint(self) -> None:
         """Show the list and the frame as they are now."""
-        if not self.is_mounted or not self.query("#keys"):
+        if not self.is_open:
             return
         title = self.query_one("#title", Panel)
         self._said = self._aside()

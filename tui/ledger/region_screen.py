@@ -173,11 +173,6 @@ class RegionScreen(KeyedScreen):
         self._part = self._cut(*view.size)
         view.show(self._part, sentence=self._sentence)
 
-    @property
-    def is_open(self) -> bool:
-        """Whether the screen's widgets exist: not before the screen is composed, nor after it was left."""
-        return bool(self.query("#keys"))
-
     def look_round(self) -> None:
         """Show the frame's words, which a mark changes, and what was said last, which fades."""
         if not self.is_open:

@@ -227,7 +227,7 @@ class PlannerScreen(KeyedScreen):
 
     def repaint(self) -> None:
         """Show wish, list, plan and drawing as they are now."""
-        if not self.is_mounted or not self.query("#keys"):
+        if not self.is_open:
             return
         for name, make in (
             ("#title", self._title),

@@ -75,6 +75,11 @@ class KeyedScreen(Screen[None]):
         self.app.post_message(KeyedApp.KeysDue())
 
     @property
+    def is_open(self) -> bool:
+        """Whether the screen's widgets exist: not before the screen is composed, nor after it was left."""
+        return self.is_mounted and bool(self.query("#keys"))
+
+    @property
     def where(self) -> Where:
         """The part of the table of keys that holds now."""
         raise NotImplementedError
