@@ -37,6 +37,7 @@ Terminals, browsers, processes and users
     echoing_process       a child for the tests of `session.system.process`
     lesser_user           permissions as an ordinary user meets them
     own_mounts            small and read-only disks that only the test sees
+    virtual_camera        pictures in the virtual USB camera of the gphoto2 wheel
     own_usb               a USB bus that only the test sees, with cameras that can't be opened
 
 Log and archive

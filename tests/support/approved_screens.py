@@ -22,14 +22,14 @@ from pathlib import Path
 import numpy as np
 from PIL import Image
 
-from session.frame.finding import Finding, FocusVerdict, Level, Remedy, RemedyKind
+from session.frame.finding import FocusVerdict
 from session.frame.moves import Moves
 from session.frame.states import FrameState
 from session.live.decode import Stream, grey
 from session.live.instruments import LiveReading
 from session.live.meter import FocusReading, Trend
 from session.shoot.events import Event, FrameJudged, LivePicture, LiveViewChanged
-from tests.support.bench_events import FOUND, focus, moved, released
+from tests.support.bench_events import FOUND, MISS, focus, moved, released
 from tests.support.log_samples import SetClock
 from tests.support.running_screen import Running, bench
 from tests.support.screen_picture import Screen, screen_in, screen_of, svg_of
@@ -49,15 +49,6 @@ DARK, LIT = 40, 168
 PLATES = ((80, 80, 160, 120), (240, 160, 64, 64), (336, 120, 80, 160), (440, 80, 120, 48), (256, 248, 56, 40))
 """Left, top, width and height, px, of what is lit in a picture: on the blocks of a JPEG, so that edges stay edges."""
 
-MISS = Finding(
-    "focus",
-    Level.CAUTION,
-    "Blur radius 7.3 px in the region against a limit of 2.0 px: about 0.3 mm off. Sharper at the right.",
-    7.3,
-    2.0,
-    "px",
-    Remedy(RemedyKind.BY_HAND, "refocus in live view"),
-)
 CONTRASTS = (2.0, 3.1, 4.6, 6.4, 8.8, 12.4, 15.2, 14.9)
 """Of a focus ring that is turned just past the best, percent, one every STEP_S."""
 

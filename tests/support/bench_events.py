@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from session.frame.camera_messages import CardObject, Fault, Fired, SavedFile
-from session.frame.finding import Finding, FocusJudgement, FocusVerdict
+from session.frame.finding import Finding, FocusJudgement, FocusVerdict, Level, Remedy, RemedyKind
 from session.frame.frame_facts import FrameFacts
 from session.frame.states import FrameState
 from session.shoot.events import CameraFound, CameraLost, Event, FileArrived, FrameJudged, FrameMoved
@@ -79,3 +81,17 @@ UNCERTAIN = moved("f1", 1, FrameState.UNCERTAIN, text="Frame 1 may have fired.",
 NOT_FIRED = moved("f1", 1, FrameState.NOT_FIRED, text="Frame 1 did not fire. The camera is busy.")
 LOST = CameraLost(Fault.LOST, "The cable was pulled.")
 COMING = released(1, path="/pictures/1.jpg")
+MISS = Finding(
+    "focus",
+    Level.CAUTION,
+    "Blur radius 7.3 px in the region against a limit of 2.0 px: about 0.3 mm off. Sharper at the right.",
+    7.3,
+    2.0,
+    "px",
+    Remedy(RemedyKind.BY_HAND, "refocus in live view"),
+)
+MISSED = [
+    *COMING,
+    moved("f1", 1, FrameState.SAVED),
+    FrameJudged("f1", 1, (MISS,), replace(focus(FocusVerdict.MISSED, 7.3, 0.31), sharpest_at=(0.9, 0.5))),
+]

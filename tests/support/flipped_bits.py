@@ -191,3 +191,13 @@ def _text(data: bytes) -> str | bytes:
         return data.decode("utf-8")
     except UnicodeDecodeError:
         return data
+
+
+def change_unasked(path: Path, statement: str) -> None:
+    """Run a statement on a log as a flipped bit may change it: past constraints and triggers."""
+    with closing(sqlite3.connect(path)) as connection:
+        connection.execute("PRAGMA ignore_check_constraints=ON")
+        for (name,) in connection.execute("SELECT name FROM sqlite_schema WHERE type = 'trigger'").fetchall():
+            connection.execute(f'DROP TRIGGER "{name}"')
+        connection.execute(statement)
+        connection.commit()

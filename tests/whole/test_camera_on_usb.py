@@ -9,29 +9,18 @@ import hashlib
 from collections.abc import Iterator
 from pathlib import Path
 
-import numpy as np
 import pytest
-from PIL import Image
 
-from session.cameras import home
 from session.cameras.usb_search import find_cameras
 from session.frame import camera_messages as say
 from session.frame.camera_messages import Fault
 from tests.support.camera_user import CameraUser
+from tests.support.virtual_camera import put_pictures_in
 
 
 @pytest.fixture
 def served(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> set[str]:
-    """SHA-256 of the pictures in the virtual camera."""
-    folder = tmp_path / "virtual"
-    folder.mkdir()
-    for number in range(3):
-        values = np.random.default_rng(number).integers(0, 256, (60, 90, 3), dtype=np.uint8)
-        Image.fromarray(values).save(folder / f"picture{number}.jpg")
-    monkeypatch.setenv("VCAMERADIR", str(folder))
-    # each account has this camera at this same address: claims where all users see them would tie test runs together
-    monkeypatch.setattr(home, "SEEN_BY_ALL", ())
-    return {hashlib.sha256(place.read_bytes()).hexdigest() for place in folder.iterdir()}
+    return put_pictures_in(tmp_path / "virtual", monkeypatch)
 
 
 @pytest.fixture

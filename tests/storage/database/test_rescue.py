@@ -14,7 +14,7 @@ from storage.database.soundness import damage_of
 from storage.reading.log_reader import LogReader
 from storage.reading.verify import Trouble, verify
 from storage.writing.log import SqlLog
-from tests.support.flipped_bits import answers, rows_of, trial
+from tests.support.flipped_bits import answers, change_unasked, rows_of, trial
 from tests.support.station_logs import station
 from tests.support.stillset_program import StillsetHome
 
@@ -36,16 +36,6 @@ def path(sound: Path, tmp_path: Path) -> Path:
     path = tmp_path / "log.sqlite"
     path.write_bytes(sound.read_bytes())
     return path
-
-
-def change(path: Path, statement: str) -> None:
-    """As a flipped bit may: past constraints and triggers."""
-    with closing(sqlite3.connect(path)) as connection:
-        connection.execute("PRAGMA ignore_check_constraints=ON")
-        for (name,) in connection.execute("SELECT name FROM sqlite_schema WHERE type = 'trigger'").fetchall():
-            connection.execute(f'DROP TRIGGER "{name}"')
-        connection.execute(statement)
-        connection.commit()
 
 
 def leaf_pages(path: Path, table: str) -> list[int]:
@@ -84,7 +74,7 @@ def spoil_page(path: Path, offset: int) -> None:
     ],
 )
 def test_one_bad_row_is_named_and_costs_at_most_its_frame(path: Path, statement: str, named: str) -> None:
-    change(path, statement)
+    change_unasked(path, statement)
     assert any(named in one.name_damage for one in damage_of(path))
     found = []
     with pytest.raises(LogError, match=r"is damaged in .*log rescue") as told, LogReader.looking(path) as reader:
@@ -95,7 +85,7 @@ def test_one_bad_row_is_named_and_costs_at_most_its_frame(path: Path, statement:
 
 
 def test_no_command_that_reads_a_damaged_row_ends_well_or_in_a_traceback(path: Path) -> None:
-    change(path, "UPDATE frame SET asked_at = 'noon' WHERE number = 7")
+    change_unasked(path, "UPDATE frame SET asked_at = 'noon' WHERE number = 7")
     for command, (code, _, err) in answers(path).items():
         assert code == 1 and "Traceback" not in err, command
         if command != ("verify",):
@@ -164,7 +154,7 @@ def test_shoot_on_a_damaged_log_writes_nothing_to_it_and_keeps_one_copy(path: Pa
 
 
 def test_verify_tells_damage_and_a_file_that_was_cut_or_grew(path: Path) -> None:
-    change(path, "UPDATE note SET written_at = 'late' WHERE rowid = 3")
+    change_unasked(path, "UPDATE note SET written_at = 'late' WHERE rowid = 3")
     told = [one.text for one in verify(path) if one.trouble is Trouble.DAMAGED]
     assert told == ["the log: note, row 3 (written_at)."]
     with path.open("ab") as file:

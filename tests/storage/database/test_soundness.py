@@ -21,6 +21,7 @@ from storage.database.soundness import (
     sentence_on,
 )
 from storage.writing.log import SqlLog
+from tests.support.flipped_bits import change_unasked
 from tests.support.log_samples import revision, whole_frame
 
 
@@ -30,16 +31,6 @@ def sound(log: SqlLog, place: Place, path: Path) -> Path:
     whole_frame(log, place, 1, log.save_revision(place, revision()))
     log.close()
     return path
-
-
-def change(path: Path, statement: str) -> None:
-    """As a flipped bit may: past constraints and triggers."""
-    with closing(sqlite3.connect(path)) as connection:
-        connection.execute("PRAGMA ignore_check_constraints=ON")
-        for (name,) in connection.execute("SELECT name FROM sqlite_schema WHERE type = 'trigger'").fetchall():
-            connection.execute(f'DROP TRIGGER "{name}"')
-        connection.execute(statement)
-        connection.commit()
 
 
 def test_a_log_as_it_was_written_has_no_damage(sound: Path) -> None:
@@ -61,7 +52,7 @@ def test_a_log_as_it_was_written_has_no_damage(sound: Path) -> None:
     ],
 )
 def test_a_value_of_the_wrong_kind_is_named_by_its_place(sound: Path, statement: str, named: str) -> None:
-    change(sound, statement)
+    change_unasked(sound, statement)
     assert any(one.name_damage.startswith(named) for one in damage_of(sound)), damage_of(sound)
 
 
@@ -89,7 +80,7 @@ def test_the_sentence_names_some_damages_counts_the_rest_and_says_what_rescues(t
 def test_an_error_that_damage_caused_becomes_the_damages_sentence_and_another_stays(sound: Path) -> None:
     with pytest.raises(ValueError, match="of mine"), name_damage(sound):
         raise ValueError("of mine")
-    change(sound, "UPDATE frame SET asked_at = 'noon'")
+    change_unasked(sound, "UPDATE frame SET asked_at = 'noon'")
     with pytest.raises(LogError, match=r"is damaged in frame, row 1 \(asked_at\)"), name_damage(sound):
         raise ValueError("of mine")
 

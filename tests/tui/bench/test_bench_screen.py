@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from session.frame.finding import Finding, FlawKind, FocusVerdict, Level, Remedy, RemedyKind, RuleId
+from session.frame.finding import Finding, FlawKind, FocusVerdict, Level, RuleId
 from session.frame.ports import Place
 from session.frame.states import FrameState
 from session.shoot.events import (
@@ -15,7 +15,7 @@ from session.shoot.events import (
     RulesChanged,
     Waiting,
 )
-from tests.support.bench_events import COMING, FOUND, focus, judged, moved, released
+from tests.support.bench_events import COMING, FOUND, MISSED, focus, judged, moved, released
 from tests.support.live_at_bench import ON
 from tests.support.running_screen import LARGE, SMALL, Running, bench
 from tests.support.scripted_table import CAMERA, DRIFTED, REVISION, SYNC, FixedClock, ScriptedTable
@@ -88,22 +88,6 @@ async def test_what_was_there_before_the_screen_opened_is_shown_too(table: Scrip
     table.camera, table.findings = CAMERA, (SYNC,)
     async with bench(table, clock) as at:
         assert at.large == "NO SYNC"
-
-
-MISS = Finding(
-    "focus",
-    Level.CAUTION,
-    "Blur radius 7.3 px in the region against a limit of 2.0 px: about 0.3 mm off. Sharper at the right.",
-    7.3,
-    2.0,
-    "px",
-    Remedy(RemedyKind.BY_HAND, "refocus in live view"),
-)
-MISSED = [
-    *COMING,
-    moved("f1", 1, FrameState.SAVED),
-    FrameJudged("f1", 1, (MISS,), replace(focus(FocusVerdict.MISSED, 7.3, 0.31), sharpest_at=(0.9, 0.5))),
-]
 
 
 @SIZES

@@ -6,16 +6,14 @@ from dataclasses import replace
 
 import pytest
 
-from session.frame.finding import Finding, FocusVerdict, Level, Remedy, RemedyKind, RuleId
-from session.frame.states import FrameState
+from session.frame.finding import Level, RuleId
 from session.shoot.events import (
     Event,
-    FrameJudged,
     RulesChanged,
     Said,
     Waiting,
 )
-from tests.support.bench_events import COMING, FOUND, focus, moved
+from tests.support.bench_events import FOUND, MISSED
 from tests.support.played_bench import played_bench
 from tests.support.running_screen import LARGE, SMALL, Hinting, bench
 from tests.support.scripted import DESCRIPTION, Studio
@@ -49,22 +47,6 @@ async def test_at_40_by_10_the_large_line_and_the_keys_still_serve_and_one_sente
         assert block_text("READY", 40)[0].rstrip() in at.text
         await at.press("space")
         assert at.releases == 1
-
-
-MISS = Finding(
-    "focus",
-    Level.CAUTION,
-    "Blur radius 7.3 px in the region against a limit of 2.0 px: about 0.3 mm off. Sharper at the right.",
-    7.3,
-    2.0,
-    "px",
-    Remedy(RemedyKind.BY_HAND, "refocus in live view"),
-)
-MISSED = [
-    *COMING,
-    moved("f1", 1, FrameState.SAVED),
-    FrameJudged("f1", 1, (MISS,), replace(focus(FocusVerdict.MISSED, 7.3, 0.31), sharpest_at=(0.9, 0.5))),
-]
 
 
 @pytest.mark.parametrize(
