@@ -15,18 +15,8 @@ from numpy.typing import NDArray
 
 from session.lighting.mix import lighting_ratio
 from session.match.solo_picture import SoloPicture
-from session.picture.linear_light import LUMINANCE, ev_between
+from session.picture.linear_light import LUMINANCE, codes_of, ev_between
 from session.set.setup import Region
-
-CODES = np.rint(
-    255
-    * np.where(
-        np.arange(4097) / 4096 <= 0.0031308,
-        12.92 * np.arange(4097) / 4096,
-        1.055 * (np.arange(4097) / 4096) ** (1 / 2.4) - 0.055,
-    )
-).astype(np.uint8)
-"""sRGB code of each of 4097 steps of linear light 0…1. IEC 61966-2-1."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -47,8 +37,7 @@ class LightMix:
     @property
     def pixels(self) -> NDArray[np.uint8]:
         """(height, width, 3) sRGB codes."""
-        steps = np.rint(np.clip(self.channels, 0, 1) * 4096).astype(np.int32)
-        return np.ascontiguousarray(np.moveaxis(CODES[steps], 0, 2))
+        return codes_of(self.channels)
 
 
 def light_mix(

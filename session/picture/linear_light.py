@@ -31,6 +31,20 @@ LIGHT_PER_CODE = np.gradient(LINEAR).astype(np.float32)
 """Slope of `LINEAR`: by how much light changes with one code."""
 
 
+CODE_STEPS = 4096
+_LIGHT = np.arange(CODE_STEPS + 1) / CODE_STEPS
+CODES = np.rint(255 * np.where(_LIGHT <= 0.0031308, 12.92 * _LIGHT, 1.055 * _LIGHT ** (1 / 2.4) - 0.055)).astype(
+    np.uint8
+)
+"""sRGB code of each of 4097 steps of linear light 0…1. IEC 61966-2-1."""
+
+
+def codes_of(channels: NDArray[np.float32]) -> NDArray[np.uint8]:
+    """(height, width, 3) sRGB codes of linear (3, height, width) channels; what is over 1 clips."""
+    steps = np.rint(np.clip(channels, 0, 1) * CODE_STEPS).astype(np.int32)
+    return np.ascontiguousarray(np.moveaxis(CODES[steps], 0, 2))
+
+
 def luminance(pixels: NDArray[np.uint8]) -> NDArray[np.float32]:
     """Linear luminance 0…1, (height, width), of grey (height, width) or RGB (height, width, 3) codes."""
     if pixels.ndim == 2:

@@ -6,7 +6,15 @@ import colour
 import numpy as np
 import pytest
 
-from session.picture.linear_light import LINEAR, block_means, ev_between, luminance, srgb_to_linear
+from session.picture.linear_light import (
+    LINEAR,
+    block_means,
+    codes_of,
+    ev_between,
+    linear_channels,
+    luminance,
+    srgb_to_linear,
+)
 
 
 @pytest.mark.parametrize(
@@ -43,3 +51,9 @@ def test_black_has_a_floor_so_that_ratios_stay_finite() -> None:
 def test_block_means_drop_what_is_left_over() -> None:
     values = np.arange(35, dtype=np.float32).reshape(5, 7)
     assert np.array_equal(block_means(values, 2, 3), [[4.5, 7.5], [18.5, 21.5]])
+
+
+def test_each_code_comes_back_from_its_light_and_what_is_brighter_than_white_clips() -> None:
+    codes = np.arange(256, dtype=np.uint8).reshape(16, 16, 1).repeat(3, axis=2)
+    assert (codes_of(linear_channels(codes)) == codes).all()
+    assert codes_of(np.full((3, 1, 1), 1.7, np.float32)).tolist() == [[[255, 255, 255]]]
