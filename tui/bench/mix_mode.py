@@ -31,9 +31,13 @@ class MixMode(Draft):
 
     where = Where.MIX
 
-    def __init__(self, bench: BenchPort, revision: Revision, steps: Sequence[SeriesStep]) -> None:
-        """`steps`: a whole series, shot with the light of the revision."""
+    def __init__(self, bench: BenchPort, revision: Revision, steps: Sequence[SeriesStep], *, fits: bool) -> None:
+        """
+        steps  a whole series, shot with the light of the revision
+        fits   whether the solos add up to all together, so that their mix can be trusted
+        """
         super().__init__(bench)
+        self._fits = fits
         self._before = revision
         self._lights = list(revision.lights)
         self._at = 0
@@ -78,8 +82,9 @@ class MixMode(Draft):
             return Headline("NO MIX", self._trouble, Tone.CAUTION)
         if self._mixed is None:
             return READING
-        text = f"{mix_text(self._mixed)} Nothing is fired. {hint(Where.MIX, 'keep', 'set these powers')}"
-        return Headline(f"RATIO {self._mixed.ratio or 1:.1f} : 1", text, Tone.GO)
+        doubt = "" if self._fits else "The solos don't add up, so this may be wrong. "
+        text = f"{doubt}{mix_text(self._mixed)} Nothing is fired. {hint(Where.MIX, 'keep', 'set these powers')}"
+        return Headline(f"RATIO {self._mixed.ratio or 1:.1f} : 1", text, Tone.GO if self._fits else Tone.CAUTION)
 
     def panel(self, width: int, height: int) -> list[Content]:
         """The lights, each with the power that it has and the power that is wanted."""

@@ -155,7 +155,8 @@ class SoloMode(Draft):
         if missing or not self._steps or revision is None:
             self._bench.say(f"The mix wants the whole series; missing: {', '.join(missing)}.")
         else:
-            self._bench.begin(MixMode(self._bench, revision, self._steps))
+            fits = self._sum is not None and self._sum.fits
+            self._bench.begin(MixMode(self._bench, revision, self._steps, fits=fits))
 
     def act_back(self, key: str) -> None:
         self._bench.begin(None)

@@ -43,8 +43,10 @@ def step_headline(step: SeriesStep, lights: Sequence[str]) -> Headline:
 
 
 def sum_words(found: LightSum) -> list[str]:
-    """Whether the light adds up, what doesn't, and each light's part."""
+    """Whether the light adds up, what doesn't, and each light's part, unless the cause can't be told."""
     said = [finding.text for finding in found.findings] or [_fits_text(found)]
+    if any(finding.kind is Misfit.UNSURE for finding in found.findings):
+        return said
     parts = [
         f"{light.name}: {light.share * 100:.0f} % of the light" + (f", {ev_text(light.off_ev)}" if light.off_ev else "")
         for light in found.lights

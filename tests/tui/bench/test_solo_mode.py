@@ -61,7 +61,7 @@ async def test_a_series_by_one_key_a_frame_is_logged_added_up_and_goes_on_where_
         assert at.large == "SUM FITS" and "in each ninth" in at.text
         assert "ambient alone: frame 4" in at.text
         await at.press("m")
-        assert at.large.startswith("RATIO ") and "AS IT WOULD BE" in at.text
+        assert at.large.startswith("RATIO ") and "AS IT WOULD BE" in at.text and "add up" not in at.text
         assert isinstance(at.app.screen, BenchScreen) and at.app.screen.mode
         picture = at.app.screen.mode.picture()
         assert picture and at.app.screen.mode.picture() is picture, "made once, not at each paint"
@@ -89,6 +89,8 @@ async def test_a_light_that_misfired_is_named_in_large_letters(tmp_path: Path, w
         for path in paths:
             await at.frame(FocusVerdict.UNJUDGED, path)
         assert at.large == "FILL MISFIRED" and "did not fire in its solo" in at.text
+        await at.press("m")
+        assert at.large.startswith("RATIO ") and "The solos don't add up, so this may be wrong." in at.text
 
 
 async def test_a_stop_in_the_series_is_mended_or_overruled_there_and_the_lights_to_switch_stay_said(

@@ -1,0 +1,20 @@
+"""What is said of a series of solos."""
+
+from session.match.light_sum import LightSum, Misfit, SeriesFinding, SummedLight
+from tui.words.solo_words import sum_words
+
+LIGHTS = (SummedLight("key", 0.65, 0.0, 0.01), SummedLight("fill", 0.35, -0.2, 0.01))
+
+
+def summed(*findings: SeriesFinding) -> LightSum:
+    return LightSum(LIGHTS, ((0.01,) * 3,) * 3, findings)
+
+
+def test_each_light_has_its_share_and_its_change_with_the_true_minus() -> None:
+    differs = SeriesFinding(Misfit.POWER, ("fill",), "fill is 0.2 EV darker together than alone.")
+    assert sum_words(summed(differs))[1:] == ["key: 65 % of the light", "fill: 35 % of the light, −0.2 EV"]
+
+
+def test_no_share_is_told_where_the_cause_can_not_be_told() -> None:
+    unsure = SeriesFinding(Misfit.UNSURE, (), "Which, can't be told.")
+    assert sum_words(summed(unsure)) == ["Which, can't be told."]
