@@ -3,16 +3,18 @@
 The damaged log is only read. The rows of each table are sought along the table itself, from the first on and from the
 last back, then singly by the numbers that its indexes still know and that lie between; indexes are never trusted for a
 value. The new log has the schema version of the old one, so that the next shoot brings it up to date as ever. What is
-counted and searched from other rows is worked out anew.
+counted and searched from other rows is worked out anew. Rows that can be read and that the new log's own rules refuse
+are written beside it as they are: a flipped bit may make one file's name another's, and no check says which is true.
 """
 
 from __future__ import annotations
 
+import json
 import os
 import sqlite3
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import closing, suppress
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from itertools import chain, groupby
 from pathlib import Path
 from typing import Any
@@ -36,39 +38,48 @@ HIGHEST = 1 << 40
 
 
 @dataclass(frozen=True)
+class RefusedRow:
+    """A row that could be read and that the new log would not take; its values by their columns, as they were."""
+
+    number: int
+    why: str
+    values: Mapping[str, Any]
+
+
+@dataclass(frozen=True)
 class Rescued:
     """How the rescue of one table went.
 
     rows     brought over
     unread   numbers of rows that are there and can't be read
-    refused  row number → why the new log would not take it
+    refused  rows that the new log would not take
     """
 
     table: str
     rows: int
     unread: tuple[int, ...] = ()
-    refused: dict[int, str] = field(default_factory=dict)
+    refused: tuple[RefusedRow, ...] = ()
 
     def lines(self) -> Iterator[str]:
         """A sentence for each loss: rows that can't be read, rows that the new log refused."""
         for first, last in _runs(self.unread):
             rows = f"row {first}" if first == last else f"rows {first} to {last}"
             yield f"{self.table}: {rows} can't be read."
-        for row, why in self.refused.items():
-            yield f"{self.table}: row {row} was not brought over: {why}"
+        for row in self.refused:
+            yield f"{self.table}: row {row.number} was not brought over: {row.why}"
+
+
+def path_of_refused(new: Path) -> Path:
+    """Where a rescue into this new log writes the rows that the log would not take, one JSON object a line."""
+    return new.with_name(f"{new.name}.refused.jsonl")
 
 
 def rescue(damaged: Path, new: Path) -> tuple[list[Rescued], tuple[Damage, ...]]:
     """Make the new log. Returns the outcome for each table, and the damage that the new log still has.
 
-    Raises LogError: the new log's name is taken, or nothing can be read at all; no new log is left then.
+    Raises LogError: a name is taken or can't be written, or nothing can be read at all; no new log is left then.
     """
-    try:
-        os.close(os.open(new, os.O_WRONLY | os.O_CREAT | os.O_EXCL | os.O_NOFOLLOW | os.O_CLOEXEC, 0o644))
-    except FileExistsError:
-        raise LogError(f"{new} is there already; a log is rescued into a new file.") from None
-    except OSError as error:
-        raise LogError(f"{new} can't be made: {error.strerror}.") from error
+    os.close(_new_file(new))
     try:
         with as_log_errors(damaged), closing(connect_to_look(damaged)) as source:
             version = _version(source, damaged)
@@ -76,11 +87,44 @@ def rescue(damaged: Path, new: Path) -> tuple[list[Rescued], tuple[Damage, ...]]
             with closing(sqlite3.connect(new, isolation_level=None)) as target:
                 found = _bring_over(source, target)
         sync(new.parent)
+        if any(one.refused for one in found):
+            _write_refused(path_of_refused(new), found)
     except BaseException:
         for ending in ("", "-wal", "-shm", "-journal"):
             new.with_name(new.name + ending).unlink(missing_ok=True)
         raise
     return found, damage_of(new)
+
+
+def _new_file(path: Path) -> int:
+    """The descriptor of a new file with this name. Raises LogError."""
+    try:
+        return os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL | os.O_NOFOLLOW | os.O_CLOEXEC, 0o644)
+    except FileExistsError:
+        raise LogError(f"{path} is there already; a log is rescued into a new file.") from None
+    except OSError as error:
+        raise LogError(f"{path} can't be made: {error.strerror}.") from error
+
+
+def _write_refused(path: Path, found: Iterable[Rescued]) -> None:
+    descriptor = _new_file(path)
+    try:
+        with os.fdopen(descriptor, "w", encoding="ascii") as file:
+            for one in found:
+                for row in one.refused:
+                    told = {"table": one.table, "row": row.number, "why": row.why, "values": row.values}
+                    file.write(json.dumps(told, default=_hex) + "\n")
+            file.flush()
+            os.fsync(descriptor)
+        sync(path.parent)
+    except OSError as error:
+        path.unlink(missing_ok=True)
+        raise LogError(f"{path} can't be written: {error.strerror}.") from error
+
+
+def _hex(value: bytes) -> dict[str, str]:
+    """Bytes, and text that a flipped bit made no text, as JSON can hold them."""
+    return {"hex": value.hex()}
 
 
 def _version(source: sqlite3.Connection, path: Path) -> str:
@@ -138,7 +182,8 @@ def _table(source: sqlite3.Connection, target: sqlite3.Connection, name: str) ->
     columns = [column for column in here if column in there]
     listed = ", ".join(f'"{column}"' for column in columns)
     insert = f'INSERT INTO "{name}" (rowid, {listed}) VALUES ({", ".join("?" * (len(columns) + 1))})'
-    count, refused = 0, {}
+    count = 0
+    refused: list[RefusedRow] = []
     walk = _Walk(source, name, listed)
     if name == "station":  # a new log is a station of its own, unless the old one can still say which it was
         first = next(iter(walk.rows()), None)
@@ -150,8 +195,9 @@ def _table(source: sqlite3.Connection, target: sqlite3.Connection, name: str) ->
             target.execute(insert, row)
             count += 1
         except (sqlite3.IntegrityError, sqlite3.DataError, OverflowError) as error:
-            refused[row[0]] = sentence(Path(), error)
-    return Rescued(name, count, tuple(sorted(walk.unread)), refused)
+            values = dict(zip(columns, row[1:], strict=True))
+            refused.append(RefusedRow(row[0], sentence(Path(), error), values))
+    return Rescued(name, count, tuple(sorted(walk.unread)), tuple(refused))
 
 
 class _Walk:
@@ -169,7 +215,7 @@ class _Walk:
         for order in ("ASC", "DESC"):
             try:
                 for row in self._source.execute(f"{self._select} ORDER BY rowid {order}"):
-                    if row[0] not in seen:
+                    if not (broken and row[0] in seen):  # damage may have given two rows one number
                         seen.add(row[0])
                         yield row
                 if not broken:

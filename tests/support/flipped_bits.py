@@ -7,6 +7,7 @@ the same door as the program. Its judges are outside our code: SQLite's own inte
 from __future__ import annotations
 
 import io
+import json
 import shutil
 import sqlite3
 import traceback
@@ -17,7 +18,7 @@ from pathlib import Path
 from random import Random
 
 from session.frame.ports import LogError
-from storage.database.rescue import DERIVED, rescue
+from storage.database.rescue import DERIVED, path_of_refused, rescue
 from storage.database.soundness import damage_of
 from storage.migrations import APPLICATION_ID
 from tui.commands.command_line import stillset as commands
@@ -112,6 +113,8 @@ def _rescued(found: Trial, log: Path, new: Path, sound: Path) -> None:
             found.less_than_dump.append(f"{found.number}: {error}")
         return
     whole = rows_of(new)
+    for table, rows in refused_rows(new).items():
+        whole.setdefault(table, []).extend(rows)
     for table, rows in dumped.items():
         lost = Counter(rows) - Counter(whole.get(table, ()))
         if lost:
@@ -139,45 +142,52 @@ def rows_of(log: Path) -> dict[str, list[str]]:
         return {name: [repr(row) for row in connection.execute(f'SELECT * FROM "{name}" NOT INDEXED')] for name in kept}
 
 
+def refused_rows(new: Path) -> dict[str, list[str]]:
+    """The rows that the rescue read and the new log refused, as `rows_of` gives them."""
+    found: dict[str, list[str]] = {}
+    path = path_of_refused(new)
+    for line in path.read_text("ascii").splitlines() if path.exists() else ():
+        row = json.loads(line)
+        values = [bytes.fromhex(v["hex"]) if isinstance(v, dict) else v for v in row["values"].values()]
+        found.setdefault(row["table"], []).append(repr(tuple(values)))
+    return found
+
+
 def dump_of(log: Path) -> dict[str, list[str]]:
     """What a plain SQL dump holds: each table from its first row on, then, after a fault, from its last row back.
 
-    As the sqlite3 shell's `.dump` does it (https://www.sqlite.org/cli.html). Rows that a new log's own constraints
-    refuse would not be taken from the dump either, and are left out.
+    As the sqlite3 shell's `.dump` does it (https://www.sqlite.org/cli.html), which asks no row whether a new log would
+    take it.
     """
     try:
         with closing(_raw(log)) as connection:
             if connection.execute("PRAGMA application_id").fetchone() != (APPLICATION_ID,):
                 return {}
-            schema = [
-                (name, sql)
-                for name, sql in connection.execute("SELECT name, sql FROM sqlite_schema WHERE type = 'table'")
-                if name not in DERIVED and not name.startswith(("search_index", "alembic", "sqlite_"))
-            ]
-            return {name: _taken(connection, name, sql) for name, sql in schema}
+            names = [name for (name,) in connection.execute("SELECT name FROM sqlite_schema WHERE type = 'table'")]
+            kept = [name for name in names if name not in DERIVED]
+            return {
+                name: _rows_in_dump(connection, name)
+                for name in kept
+                if not name.startswith(("search_index", "alembic", "sqlite_"))
+            }
     except sqlite3.DatabaseError:
         return {}
 
 
-def _taken(connection: sqlite3.Connection, name: str, sql: str) -> list[str]:
-    with closing(_raw(Path(":memory:"))) as other:
+def _rows_in_dump(connection: sqlite3.Connection, name: str) -> list[str]:
+    rows: list[str] = []
+    seen: set[int] = set()
+    for order in ("ASC", "DESC"):
+        before = frozenset(seen)
         try:
-            other.execute(sql)
-        except sqlite3.DatabaseError:  # its own description is damaged
-            return []
-        for order in ("ASC", "DESC"):
-            try:
-                for row in connection.execute(f'SELECT rowid, * FROM "{name}" NOT INDEXED ORDER BY rowid {order}'):
-                    try:
-                        columns = ", ".join(f'"{c[1]}"' for c in other.execute(f'PRAGMA table_info("{name}")'))
-                        marks = ", ".join("?" * len(row))
-                        other.execute(f'INSERT INTO "{name}" (rowid, {columns}) VALUES ({marks})', row)
-                    except (sqlite3.IntegrityError, sqlite3.OperationalError):
-                        continue
-                break
-            except sqlite3.DatabaseError:
-                continue
-        return [repr(row) for row in other.execute(f'SELECT * FROM "{name}" NOT INDEXED')]
+            for number, *row in connection.execute(f'SELECT rowid, * FROM "{name}" NOT INDEXED ORDER BY rowid {order}'):
+                if number not in before:
+                    seen.add(number)
+                    rows.append(repr(tuple(row)))
+            break
+        except sqlite3.DatabaseError:
+            continue
+    return rows
 
 
 def _raw(log: Path) -> sqlite3.Connection:

@@ -232,12 +232,15 @@ def rescue(damaged: Path, new: Path) -> None:
 
     LOG is only read. Exit code 0: all of it was whole; 1: something wasn't.
     """
+    from storage.database.rescue import path_of_refused  # noqa: PLC0415
     from storage.database.rescue import rescue as rescued  # noqa: PLC0415
 
     found, damage = rescued(damaged, new)
     lines = [line for one in found for line in one.lines()] + [f"{one.name_damage}, as it was." for one in damage]
     for line in lines:
         click.echo(harmless(line))
+    if any(one.refused for one in found):
+        click.echo(harmless(f"The rows that were not brought over stand as they were in {path_of_refused(new)}."))
     count = sum(one.rows for one in found)
     frames = next(one.rows for one in found if one.table == "frame")
     told = f"{_count_text(frames, 'frame')} and {count - frames} other rows are in {new} now"

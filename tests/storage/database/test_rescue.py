@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
+import json
 import sqlite3
+from collections import Counter
 from contextlib import closing
 from pathlib import Path
 
 import pytest
 
 from session.frame.ports import LogError
-from storage.database.rescue import rescue
+from storage.database.rescue import path_of_refused, rescue
 from storage.database.soundness import damage_of
 from storage.reading.log_reader import LogReader
 from storage.reading.verify import Trouble, verify
 from storage.writing.log import SqlLog
-from tests.support.flipped_bits import answers, change_unasked, rows_of, trial
+from tests.support.flipped_bits import answers, change_unasked, refused_rows, rows_of, trial
 from tests.support.station_logs import station
 from tests.support.stillset_program import StillsetHome
 
@@ -171,6 +173,32 @@ def test_flipped_bits_are_never_read_in_silence_and_rescue_brings_no_less_than_a
     trials = [trial(number, sound, told, tmp_path / "trial") for number in range(TRIALS)]
     assert [one for found in trials for one in (*found.tracebacks, *found.silent, *found.less_than_dump)] == []
     assert sum(found.seen for found in trials) >= TRIALS // 2
+
+
+def test_rows_that_the_new_log_refuses_stand_beside_it_as_they_were(path: Path, tmp_path: Path) -> None:
+    """A flipped bit may give a file on the card another's name; which of the two is true, no check can say."""
+    other = "SELECT folder, name, bytes, modified_at_s FROM card_object WHERE rowid = 8"
+    change_unasked(path, "DROP INDEX uq_card_object_identity")
+    change_unasked(path, f"UPDATE card_object SET (folder, name, bytes, modified_at_s) = ({other}) WHERE rowid = 7")
+    change_unasked(path, "UPDATE finding SET level = x'ff' WHERE rowid = 3")
+    new = tmp_path / "new.sqlite"
+    told = StillsetHome(tmp_path).here("log", "rescue", str(path), str(new))
+    assert told.code == 1 and f"stand as they were in {path_of_refused(new)}." in told.out
+    assert "card_object: row 8 was not brought over" in told.out
+    lines = [json.loads(line) for line in path_of_refused(new).read_text("ascii").splitlines()]
+    assert {(line["table"], line["row"]) for line in lines} == {("card_object", 8), ("finding", 3)}
+    beside, whole = refused_rows(new), rows_of(new)
+    for table, rows in rows_of(path).items():
+        assert Counter(rows) == Counter(whole[table]) + Counter(beside.get(table, ())), table
+
+
+def test_rescue_that_can_not_write_the_refused_rows_leaves_no_new_log(path: Path, tmp_path: Path) -> None:
+    change_unasked(path, "UPDATE finding SET level = x'ff' WHERE rowid = 3")
+    new = tmp_path / "new.sqlite"
+    path_of_refused(new).write_text("precious")
+    with pytest.raises(LogError, match="is there already"):
+        rescue(path, new)
+    assert not new.exists() and path_of_refused(new).read_text() == "precious"
 
 
 def test_rescue_by_its_command_says_what_is_not_whole(path: Path, tmp_path: Path) -> None:
