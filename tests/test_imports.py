@@ -43,7 +43,7 @@ FLOORS = {
         "rules": {"units", "optics", "lighting", "set", "frame"},
         "checks": {"units", "system", "picture", "optics", "set", "frame"},
         "live": {"units", "picture", "optics", "set", "frame"},
-        "match": {"units", "picture", "lighting", "set", "frame"},
+        "match": {"units", "picture", "optics", "lighting", "set", "frame", "checks"},
         "cameras": {"units", "system", "frame", "set"},
         "shoot": {*SHELVES, "plan", "rules", "checks", "live", "cameras"},
     },

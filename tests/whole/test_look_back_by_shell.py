@@ -94,12 +94,12 @@ def test_frames_are_found_by(home: StillsetHome, wanted: str) -> None:
 
 def test_a_reshoot_lists_what_the_hands_must_do_and_needs_no_camera(home: StillsetHome) -> None:
     plan = told(home, "reshoot", "01.1", "--list")
-    assert "camera exposure time: set 1/200 s" in plan
-    assert "hands  light key: 1/4 (−2 EV) with tube, 600 mm from the piece, 45° left · 30° up" in plan
+    assert "camera: 1/200 s, f/11, ISO 100" in plan
+    assert "light key: 1/4 (−2 EV) with tube, 600 mm from the piece, 45° left · 30° up" in plan
     assert "Its reference is frame 1." in plan
     listed = json.loads(told(home, "reshoot", "01.1", "--list", "--json"))
     assert (listed["setup"], listed["reference"]) == ("01.1", 1)
-    assert {step["what"] for step in listed["steps"] if step["by_camera"]} == {"exposure time", "aperture", "ISO"}
+    assert {step["state"] for step in listed["steps"]} == {"open"}
 
 
 def test_a_reshoot_puts_the_settings_back_and_holds_its_frame_against_the_reference(

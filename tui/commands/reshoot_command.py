@@ -79,14 +79,15 @@ def _at_the_reference(choices: Choices) -> tuple[Choices, FrameRecord | None]:
 
 def _print_plan(choices: Choices, reference: FrameRecord | None, as_json: bool) -> None:
     """Print the plan before anything moves."""
-    from session.shoot.reshoot import plan, set_cautions  # noqa: PLC0415
+    from session.match.match_steps import match_steps  # noqa: PLC0415
+    from session.set.set_cautions import set_cautions  # noqa: PLC0415
     from storage.reading.log_reader import LogReader  # noqa: PLC0415
 
     with LogReader.looking(choices.log) as reader:
         found = reader.revision(choices.job, choices.setup)
     assert found is not None
     revision = found[0]
-    steps = plan(revision)
+    steps = match_steps(revision)
     if as_json:
         told = {
             "setup": revision.label,
@@ -98,8 +99,7 @@ def _print_plan(choices: Choices, reference: FrameRecord | None, as_json: bool) 
         return
     click.echo(f"Set-up {revision.label} of {harmless(choices.job)}: {harmless(choices.piece)}")
     for step in steps:
-        who = "camera" if step.by_camera else "hands"
-        click.echo(f"  {who:<7}{harmless(step.what)}: {harmless(step.text)}")
+        click.echo(f"  {harmless(step.name)}: {harmless(step.recorded)}")
     if reference is None:
         click.echo("  It has no reference for this piece; the first good frame can become one.")
     else:

