@@ -105,7 +105,8 @@ def _try_stops(mounting: Mounted, kit: Kit, wish: Wish, lights: tuple[Reach, ...
     plate = _plate(mounting, kit, wish, stops[0])
     needed_mm = _room_needed_mm(build.lens, wish, plate)
     share = wish.fill * mounting.magnification / ratio
-    fixed = (ask.framing(share, wish), *_pixels(mounting, wish, pitch_um), *_plate_size(plate))
+    framed = (ask.framing(share, wish), *ask.filling(share, wish))
+    fixed = (*framed, *_pixels(mounting, wish, pitch_um), *_plate_size(plate))
     return tuple(
         Tried(mounting, stop, plate, needed_mm, (*fixed, *_asked_of_stop(mounting, wish, lights, needed_mm, stop)))
         for stop in stops

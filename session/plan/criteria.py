@@ -22,7 +22,7 @@ MOST_SHORT_EV = 10.0
 class Criterion:
     """One thing asked of an arrangement.
 
-    name      "framing", "room", "pixels", "blur", "frames", "light" or "plate"
+    name      "framing", "filling", "room", "pixels", "blur", "frames", "light" or "plate"
     value     what there is, in unit; None when the kit doesn't tell
     limit     what is needed or allowed
     spare_ev  stops by which it holds; negative: by which it fails; None with the value
@@ -62,6 +62,15 @@ def framing(share: float, wish: Wish) -> Criterion:
     return at_most("framing", share, wish.fill, "")
 
 
+def filling(share: float, wish: Wish) -> tuple[Criterion, ...]:
+    """share of the picture's width or height that the piece takes, whichever is more; with pixels wished, none.
+
+    A piece fills the picture but for its margin (common practice, no source); how far it may be cropped instead, only
+    the wished pixels say.
+    """
+    return () if wish.delivered_pixels is not None else (at_least("filling", share, wish.fill, ""),)
+
+
 def light(spare_ev: float | None) -> Criterion:
     """The criterion on light to spare, EV; None is unknown."""
     return Criterion("light", spare_ev, 0.0, "EV", spare_ev)
@@ -82,6 +91,12 @@ _TEXTS = {
         f"The piece is cut off: it would take {percent_text(value)} of the picture."
         if value > 1
         else f"The piece takes {percent_text(value)} of the picture, {percent_text(limit)} at most was wanted."
+    ),
+    "filling": lambda value, limit: (
+        f"The piece takes {percent_text(value)} of the picture, {percent_text(limit)} was wanted; where it may be "
+        "cropped, say how many pixels to deliver."
+        if value < limit
+        else f"The piece takes {percent_text(value)} of the picture."
     ),
     "room": lambda value, limit: _short(
         value, limit, f"{mm_text(value)} are free before the lens, {mm_text(limit)} are needed"

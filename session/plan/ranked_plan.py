@@ -2,8 +2,10 @@
 
 The points of a rank, in order; `ranking` says how they decide, within an arrangement and between them:
 
-1. what fails, summed; a tenth of a stop     2. what can't be told for want of a number
-   more or less is equal
+1. what fails, summed, a picture that the    2. what can't be told for want of a number
+   piece doesn't fill among it where no
+   pixels are wished; a tenth of a stop more
+   or less is equal
 3. frames in the focus series                4. aperture set by the camera before one set by hand
 5. fewest added parts                        6. room to spare, up to twice the room needed
 7. pixels to spare, likewise                 8. least blur, in tenths of a stop

@@ -23,7 +23,7 @@ def first_of_each(ranks: Sequence[Rank], groups: Sequence[Hashable]) -> Iterator
     ranks, groups  (n,) each: the rank of a candidate, and whose candidate it is
     """
     by_total = sorted(range(len(ranks)), key=lambda place: ranks[place])
-    within: list[tuple[Rank, int]] = []
+    within: list[tuple[Rank, float, int]] = []
     done: set[Hashable] = set()
     first = reached = 0
     while first < len(by_total):
@@ -32,14 +32,14 @@ def first_of_each(ranks: Sequence[Rank], groups: Sequence[Hashable]) -> Iterator
             continue
         most_ev = ranks[by_total[first]][0] + TOLERANCE_EV
         while reached < len(by_total) and ranks[by_total[reached]][0] <= most_ev:
-            heappush(within, (ranks[by_total[reached]][1:], by_total[reached]))
+            heappush(within, _later_points_first(by_total[reached], ranks))
             reached += 1
-        _, chosen = heappop(within)
+        *_, chosen = heappop(within)
         if groups[chosen] in done:
             continue
         rival = _rival_of(chosen, ranks, groups, by_total[reached:], done)
         if groups[rival] != groups[chosen]:
-            heappush(within, (ranks[chosen][1:], chosen))
+            heappush(within, _later_points_first(chosen, ranks))
         chosen = rival
         done.add(groups[chosen])
         yield chosen
@@ -56,6 +56,11 @@ def decides(better: Rank, worse: Rank) -> int | None:
     if better[0] < worse[0] - TOLERANCE_EV or (better[1:] >= worse[1:] and better[0] < worse[0]):
         return 0
     return next((place for place in range(1, len(better)) if better[place] < worse[place]), None)
+
+
+def _later_points_first(place: int, ranks: Sequence[Rank]) -> tuple[Rank, float, int]:
+    """The key of a candidate among those whose totals count as equal: alike in all later points, the total decides."""
+    return ranks[place][1:], ranks[place][0], place
 
 
 def _rival_of(

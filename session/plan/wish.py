@@ -64,7 +64,8 @@ class Wish:
     relief_mm          from the nearest to the farthest point of the piece, along the axis
     depth_needed_mm    what of it must be sharp; None: all of it
     fill               largest share of the picture's width or height that the piece may take
-    delivered_pixels   across the delivered picture, which shows the piece with that margin; None: any
+    delivered_pixels   across the delivered picture, which shows the piece with that margin; None: any, of a picture
+                       that the piece fills that far, so that nothing need be cropped
     blur_radius_on_piece_mm   total blur allowed, as a radius, diffraction included; None: what two delivered pixels
                        across show
     clear_in_front_mm  what must stay free between the piece and whatever comes next

@@ -12,6 +12,7 @@ every close-up is beyond it, so that the caution would stand always and be read 
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from itertools import combinations
 
@@ -205,10 +206,15 @@ def _in_steps(steps: FocusSteps) -> Remedy:
 
 
 def _stopped_down(situation: Situation, needed_mm: float, circle_mm: float) -> Remedy | None:
-    """The widest marked stop that covers the depth and keeps diffraction within the circle; None without one."""
+    """The widest marked stop that covers the depth and keeps diffraction within the circle; None without one.
+
+    Nor where a flash would have to give more than its full power for it.
+    """
     lens = situation.kit.lens_for(situation.revision.arrangement.lens)
     now = _f_number(situation)
     for number in f_numbers_between(now, lens.smallest_f_number) if lens else ():
+        if not _flashes_can_follow(situation, 2 * math.log2(number / now)):
+            return None
         there = lens_in_use(situation.revision.arrangement, number)
         covers = _covering_series(situation, needed_mm, there, circle_mm)
         if covers is None or covers.by_diffraction:
@@ -216,6 +222,12 @@ def _stopped_down(situation: Situation, needed_mm: float, circle_mm: float) -> R
         if covers.steps.frames == 1 and not covers.by_plate:
             return _set_f_number(situation, number)
     return None
+
+
+def _flashes_can_follow(situation: Situation, more_ev: float) -> bool:
+    """Whether every flash can give so many EV more than the set-up has it at."""
+    powers = (placed.power_ev for placed in situation.revision.lights if placed.name in situation.flashes)
+    return all(power_ev + more_ev <= 0 for power_ev in powers)
 
 
 def _smallest_good_stop(situation: Situation, lens_here: EquivalentLens, circle_mm: float, at_most: float) -> Remedy:

@@ -146,6 +146,8 @@ def _rank(
     if wish.delivered_pixels:
         pixels = wish.piece_width_mm / wish.fill * ratio * body.pixels_across / body.sensor_width_mm
         spare["pixels"] = math.log2(pixels / wish.delivered_pixels)
+    else:
+        spare["filling"] = math.log2(ratio / wanted)
     if wish.most_frames:
         spare["frames"] = math.log2(wish.most_frames / frames)
     short = sum(min(-one, 10) for one in spare.values() if one < -0.01)

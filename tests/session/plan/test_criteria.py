@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from session.plan.criteria import MOST_SHORT_EV, ROUNDING_EV, Criterion, at_least, at_most, framing, light
+from session.plan.criteria import MOST_SHORT_EV, ROUNDING_EV, Criterion, at_least, at_most, filling, framing, light
 from session.plan.wish import Wish
 
 POSITIVE = st.floats(1e-3, 1e6)
@@ -71,6 +71,12 @@ def test_the_sentence_of_an_unknown_names_what_the_kit_lacks(name: str, lacks: s
         (light(1.25), "The flash has 1.2 EV to spare."),
         (light(-2.04), "The flash is 2.0 EV too weak at its nearest."),
         (framing(1.2, WISH), "The piece is cut off: it would take 120 % of the picture."),
+        (
+            *filling(0.19, WISH),
+            "The piece takes 19 % of the picture, 80 % was wanted; where it may be cropped, say how many pixels to "
+            "deliver.",
+        ),
+        (*filling(0.8, WISH), "The piece takes 80 % of the picture."),
         (framing(1.0, WISH), "The piece takes 100 % of the picture, 80 % at most was wanted."),
     ],
 )

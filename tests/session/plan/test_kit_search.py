@@ -2,6 +2,7 @@
 
 import math
 import sys
+from dataclasses import replace
 from itertools import pairwise
 
 import pytest
@@ -13,7 +14,7 @@ from session.plan.kit_search import WORDS, rank_plans, reason
 from session.plan.ranked_plan import Plan
 from session.plan.ranking import TOLERANCE_EV, better_in_every_later_point
 from session.plan.wish import Wish
-from session.set.kit import Kit, Plate, Support
+from session.set.kit import Kit, Plate, Support, demo_kit
 from tests.support.plan_brute_force import candidates
 from tests.support.plan_kits import BODY, FULL_KIT, LENSES, LIGHTS
 
@@ -37,6 +38,8 @@ def lexically_better(one: tuple[float, ...], other: tuple[float, ...]) -> bool:
             continue  # the same blur, perhaps on the two sides of a tenth of a stop
         if abs(mine - its) > ROUNDING[place]:
             return mine < its
+        if mine > its:
+            return False  # the other is a last digit ahead, which its rounding may or may not have made
     return False
 
 
@@ -93,6 +96,18 @@ def named(things, name):
     named(FULL_KIT.body, "full"),
     named(LIGHTS, "flash 12"),
 )
+@example(
+    89.5,
+    0.5,
+    0.0,
+    0.125,
+    95.0,
+    None,
+    None,
+    [named(LENSES, "120 close-up"), named(LENSES, "60 close-up")],
+    named(FULL_KIT.body, "full"),
+    named(LIGHTS, "flash 12"),
+)
 def test_brute_force_never_beats_the_winner_of_any_kit_and_wish(
     width, aspect, relief, blur, clear, pixels, frames, lenses, body, light
 ):
@@ -146,11 +161,30 @@ def test_fewer_frames_go_before_a_barer_lens():
 
 def test_a_short_lens_is_moved_back_and_cropped_for_room():
     kit = FULL_KIT.model_copy(update={"lens": (LENSES[4],), "tube": (), "supplementary": (), "converter": ()})
-    wish = Wish(28, 28, 0.5, blur_radius_on_piece_mm=0.025, clear_in_front_mm=150, body="full")
+    wish = Wish(28, 28, 0.5, None, 0.8, 1000, 0.025, clear_in_front_mm=150, body="full")
     best = winner(kit, wish)
     assert not best.failing
     assert best.clearance_mm == pytest.approx(150, abs=0.6)
     assert best.mounting.magnification < 0.8 * 24 / 28
+    # without pixels nobody said how far it may be cropped: the piece takes so much less of the height
+    kit = kit.model_copy(update={"reversing_ring": ()})
+    (short,) = winner(kit, replace(wish, delivered_pixels=None)).failing
+    assert short.value == pytest.approx(28 * best.mounting.magnification / 24)
+    assert short.text.endswith("80 % was wanted; where it may be cropped, say how many pixels to deliver.")
+
+
+def test_without_pixels_a_lens_that_leaves_the_piece_small_stands_behind_all_that_fill_the_picture():
+    plans = rank_plans(demo_kit(), Wish(28, 28, 2.4, blur_radius_on_piece_mm=0.015)).plans
+    shares = [28 * plan.mounting.magnification / min(plan.build.body.sensor_height_mm, 24) for plan in plans]
+    (at,) = (
+        n for n, plan in enumerate(plans) if (plan.build.label, plan.build.body.name) == ("Plainfield 50", "Wendle 36")
+    )
+    assert shares[at] == pytest.approx(28 * 0.15 / 24)  # at its closest focus, 0.15, on a picture 24 mm high
+    assert [one.name for one in plans[at].failing] == ["filling"]
+    filled = [n for n, plan in enumerate(plans) if not plan.failing]
+    assert filled
+    assert max(filled) < at
+    assert all(shares[n] == pytest.approx(0.8, rel=0.01) for n in filled)
 
 
 def test_what_fails_is_told_with_the_numbers_worst_first():

@@ -86,7 +86,7 @@ def test_all_numbers_of_every_plan_can_be_written_as_json():
     for plan in rank_plans(FULL_KIT, Wish(28, 28, 2.4, blur_radius_on_piece_mm=0.015, plate="thin")).plans:
         written = json.loads(json.dumps(numbers(plan)))
         assert written["frames"] == plan.stop.series.frames
-        assert {one["name"] for one in written["criteria"]} == {"framing", "plate", "room", "blur", "light"}
+        assert {one["name"] for one in written["criteria"]} == {"framing", "filling", "plate", "room", "blur", "light"}
 
 
 def test_the_numbers_agree_among_themselves():

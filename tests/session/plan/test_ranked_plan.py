@@ -1,12 +1,17 @@
 """A plan's rank and what follows from the plan, on a real search of the invented kit."""
 
 import math
+from dataclasses import replace
+from itertools import pairwise
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
-from session.plan.criteria import Criterion, at_least, at_most, light
+from session.plan.criteria import ROUNDING_EV, Criterion, at_least, at_most, filling, framing, light
 from session.plan.kit_search import rank_plans
 from session.plan.ranked_plan import AMPLE_EV, Plan, rank
+from session.plan.ranking import first_of_each
 from session.plan.wish import Wish
 from tests.support.plan_kits import FULL_KIT, LENSES
 
@@ -47,6 +52,27 @@ def test_however_much_room_there_is_counts_last_but_one() -> None:
 
 def test_without_a_size_of_delivery_pixels_do_not_rank() -> None:
     assert points(at_least("room", 100, 100, "mm"))[PIXELS] == 0
+
+
+@settings(max_examples=40)
+@given(
+    st.lists(st.floats(0.02, 0.8), min_size=2, max_size=6, unique=True),
+    st.floats(-2, 3),
+    st.floats(0.3, 0.8),
+)
+def test_of_plans_alike_in_all_else_the_one_that_fills_more_of_the_picture_never_ranks_later(shares, room_ev, fill):
+    wish = Wish(28, 28, 2.4, None, fill, blur_radius_on_piece_mm=0.015)
+    room = at_least("room", 100 * 2**room_ev, 100, "mm")
+    ranks = [points(framing(share, wish), *filling(share, wish), room) for share in shares]
+    in_order = [min(shares[at], fill) for at in first_of_each(ranks, range(len(ranks))) if shares[at] <= fill]
+    assert all(more >= less * 2**-ROUNDING_EV for more, less in pairwise(in_order))
+
+
+def test_where_pixels_are_wished_they_alone_say_how_far_a_picture_may_be_cropped() -> None:
+    wish = Wish(28, 28, 2.4, delivered_pixels=2400)
+    assert filling(0.1, wish) == ()
+    (short,) = filling(0.2, replace(wish, delivered_pixels=None, blur_radius_on_piece_mm=0.015))
+    assert short.short_ev == 2.0
 
 
 def test_every_plan_of_a_search_keeps_its_own_rank_and_facts() -> None:

@@ -32,8 +32,8 @@ def test_of_plans_within_the_tolerance_of_the_least_the_later_points_decide(rank
     for place, chosen in enumerate(order):
         left = [ranks[at] for at in order[place:]]
         least = min(rank[0] for rank in left)
-        near = min(rank[1:] for rank in left if rank[0] <= least + TOLERANCE_EV)
-        assert ranks[chosen][1:] <= near
+        near = min((rank[1:], rank[0]) for rank in left if rank[0] <= least + TOLERANCE_EV)
+        assert (ranks[chosen][1:], ranks[chosen][0]) <= near
 
 
 @given(RANKS)

@@ -119,6 +119,14 @@ def test_a_smaller_stop_is_the_remedy_where_diffraction_allows_it():
     assert more.remedy.text == "take 2 frames, 0.7 mm apart"
 
 
+# f/8 to f/10 are two thirds of a stop, as ISO 517 marks them: (10/8)² = 1.56 = 0.64 EV
+@pytest.mark.parametrize(("power_ev", "stops_down"), [(-2.0, True), (-0.65, True), (-0.6, False), (0.0, False)])
+def test_no_smaller_stop_is_the_remedy_where_a_flash_has_no_power_left_for_it(power_ev, stops_down):
+    lights = (PlacedLight("lamp"), PlacedLight("key", power_ev=power_ev))
+    finding = found(situation(told={"f_number": 8.0}, depth_needed_mm=1.1, lights=lights), "depth")
+    assert finding.remedy.text == ("set f/10" if stops_down else "take 2 frames, 0.7 mm apart")
+
+
 def test_a_depth_that_no_series_covers_is_said_so():
     finding = found(situation(depth_needed_mm=5000, arrangement=Arrangement("lens", 100, 10.0)), "depth")
     assert "no focus series covers that" in finding.text

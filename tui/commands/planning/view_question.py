@@ -27,7 +27,7 @@ wish_options = stack_options(
     quantity("piece_height_mm", NEEDED["piece_height_mm"] + "."),
     quantity("relief_mm", NEEDED["relief_mm"] + "."),
     quantity("depth_needed_mm", "What of that must be sharp; else all of it."),
-    quantity("fill", "Largest share of the picture that the piece may take.", 0.8),
+    quantity("fill", "Share of the picture for the piece: the largest, with pixels wished; else the one wanted.", 0.8),
     quantity("delivered_pixels", "Across the delivered picture."),
     quantity("blur_radius_on_piece_mm", "Radius of the blur allowed, diffraction included; else one delivered pixel."),
     quantity("clear_in_front_mm", "What must stay free before the lens.", 20.0),
