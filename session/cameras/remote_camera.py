@@ -109,7 +109,7 @@ class RemoteCamera:
     def post(self, request: say.Request) -> None:
         """Hand over a request; never blocks. After `CameraGone` a `Connect` starts afresh."""
         if isinstance(request, say.Release):
-            request = replace(request, posted_s=monotonic())
+            request = replace(request, posted_at_s=monotonic())
         self._queue.put(request)
 
     def close(self, *, at_once: bool = False) -> None:

@@ -245,7 +245,7 @@ class Taking:
         self._known = known
         self._files = files
         self._say = say
-        self._open_before, self._newest, self._posted_s = wanted.open_before, wanted.newest, wanted.posted_s
+        self._open_before, self._newest, self._posted_at_s = wanted.open_before, wanted.newest, wanted.posted_at_s
         self._held: list[CardObject] = []
         self._held_in_time: set[tuple[str, str]] = set()
         self._base: tuple[str, str] | None = None
@@ -297,10 +297,10 @@ class Taking:
 
     def _refuse_late(self) -> None:
         """Raises CameraError when the release was posted so long ago that hands may be in the set again."""
-        since_s = 0.0 if self._posted_s is None else monotonic() - self._posted_s
+        since_s = 0.0 if self._posted_at_s is None else monotonic() - self._posted_at_s
         if since_s > self._camera.limits.posted_s:
-            text = f"The camera was at something else for {since_s:.0f} s, and hands may be in the set by now."
-            raise CameraError(Fault.BUSY, text)
+            late = f"The camera was at something else for {since_s:.0f} s, and hands may be in the set by now"
+            raise CameraError(Fault.BUSY, f"{late}; release again.")
 
     def believe(self) -> None:
         """Take the frame as released: the camera has shown a file, or has said so."""

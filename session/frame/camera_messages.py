@@ -177,7 +177,7 @@ class Release:
     second          where each file is saved once more before `FileSaved` is said of it
     open_before     so many earlier frames lack their files, which may still come
     newest          files numbered before this one are not this frame's: an earlier frame still lacks its own
-    posted_s        `monotonic()` when it was posted, by which a release that comes too late is refused; None: not noted
+    posted_at_s     `monotonic()` when it was posted: a release that comes too late is refused; None: not noted
     """
 
     frame_id: str
@@ -187,7 +187,7 @@ class Release:
     second: SecondPlace | None = None
     open_before: int = 0
     newest: CardObject | None = None
-    posted_s: float | None = None
+    posted_at_s: float | None = None
 
 
 @dataclass(frozen=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from datetime import datetime
 from enum import StrEnum
 
@@ -11,7 +11,7 @@ from session.frame.states import Mark
 from session.match.light_sum import LightSum, light_sum
 from session.match.solo_picture import SoloPicture, read_solo_picture
 from session.picture.preview import UnreadablePicture
-from session.set.setup import Revision
+from session.set.setup import PassiveItem, PlacedLight, Revision
 from session.units.refusals import ImpossibleNumbersError
 
 FEWEST_LIGHTS = 2
@@ -90,18 +90,34 @@ def series_of(revision: Revision, frames: Iterable[SeriesFrame]) -> tuple[Series
 
 
 def same_light(one: Revision, other: Revision) -> bool:
-    """Whether frames of both revisions show the same light through the same lens; notes and region don't count."""
-    return _parts_of_light(one) == _parts_of_light(other)
+    """Whether frames of both revisions show the same light through the same lens; notes and region don't count.
 
-
-def _parts_of_light(revision: Revision) -> Revision:
-    return Revision(
-        settings=replace(revision.settings, file_format=None),
-        arrangement=revision.arrangement,
-        lights=tuple(replace(light, note="") for light in revision.lights),
-        passive=tuple(replace(item, note="") for item in revision.passive),
-        body=revision.body,
+    What the tape or somebody told of a thing later changes nothing of it: only what both revisions know can differ.
+    """
+    parts, others = _things(one), _things(other)
+    return (
+        _apart_from_things(one) == _apart_from_things(other)
+        and len(parts) == len(others)
+        and all(map(_may_be_same, parts, others))
     )
+
+
+def _apart_from_things(revision: Revision) -> Revision:
+    settings = replace(revision.settings, file_format=None)
+    return Revision(settings=settings, arrangement=revision.arrangement, body=revision.body)
+
+
+def _things(revision: Revision) -> tuple[PlacedLight | PassiveItem, ...]:
+    return (*revision.lights, *revision.passive)
+
+
+def _may_be_same(one: PlacedLight | PassiveItem, other: PlacedLight | PassiveItem) -> bool:
+    if type(one) is not type(other):
+        return False
+    pairs = {f.name: (getattr(one, f.name), getattr(other, f.name)) for f in fields(one) if f.name != "note"}
+    if None in pairs.get("turned_deg", ()):
+        del pairs["turned_to"]
+    return all(mine == theirs or None in (mine, theirs) for mine, theirs in pairs.values())
 
 
 def sum_of_series(steps: Iterable[SeriesStep]) -> LightSum:

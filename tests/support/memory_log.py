@@ -469,8 +469,6 @@ class MemoryLog:
 
     def record(self, kind: str, text: str, frame_id: str | None = None) -> None:
         self._may_write()
-        if frame_id is not None:
-            self._row(frame_id)
         self.events.append((kind, text))
 
 

@@ -13,6 +13,7 @@ from tui.bench.setting_lines import SettingsMode
 from tui.bench.solo_mode import SoloMode
 from tui.words.keys import Where, cap_of
 
+FEW_LIGHTS = "Solos tell two lights or more from each other; this set has fewer. A digit puts a light up."
 PATCH_AT_FIRST = Region(0.02, 0.86, 0.12, 0.12)
 """Where a grey patch is offered at first: a corner, where a card is out of the way. Chosen."""
 
@@ -60,6 +61,10 @@ class SetupKeys:
 
     def act_solos(self, key: str) -> None:
         self._bench.begin(SoloMode(self._bench))
+
+    def act_few_lights(self, key: str) -> None:
+        if self._bench.model.revision:
+            self._bench.say(FEW_LIGHTS)
 
     def act_place(self, key: str) -> None:
         if self._bench.app.shoot:

@@ -7,14 +7,17 @@ light of the solos is added up in the background and compared with all lights to
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from functools import partial
 
 from textual.content import Content
 
 from session.frame.ports import LogError
 from session.frame.states import ENDED
-from session.match.light_sum import LightSum
+from session.match.light_sum import BURNT_SHARE, LightSum
+from session.match.solo_picture import read_solo_picture
 from session.match.solo_series import SeriesFrame, SeriesStep, StepKind, series_of, sum_of_series
+from session.picture.preview import UnreadablePicture
 from session.shoot.acts import AskRelease
 from tui.bench.mix_mode import MixMode
 from tui.bench.mode import BenchPort, Draft
@@ -25,7 +28,7 @@ from tui.words.harmless import harmless
 from tui.words.headline import Headline, Tone
 from tui.words.keys import Where, hint
 from tui.words.model import Phase
-from tui.words.solo_words import step_headline, step_words, sum_headline, sum_words
+from tui.words.solo_words import burnt_headline, days_text, step_headline, step_words, sum_headline, sum_words
 
 AT_REST = frozenset({Phase.READY, Phase.JUDGED, Phase.REFERENCE})
 """Phases in which the large line may say what comes next; in all others it tells of the frame under way."""
@@ -43,6 +46,8 @@ class SoloMode(Draft):
         self._at: int | None = None
         self._sum: LightSum | None = None
         self._trouble = ""
+        self._burnt_share: dict[str, float] = {}
+        """Of each frame of the series, by its id."""
 
     def panel(self, width: int, height: int) -> list[Content]:
         self._look()
@@ -53,6 +58,9 @@ class SoloMode(Draft):
         if self._here is not None and self._bench.model.phase() is Phase.STOPPED:
             head = self._step_headline(self._here)
             lines.append(Content(harmless(f"{head.large}: {head.sentence}", 300)))
+        days = days_text(self._steps)
+        if days:
+            lines.append(Content(days))
         if self._sum:
             lines += [Content(harmless(line, 300)) for line in sum_words(self._sum)[self._is_told :]]
         return lines
@@ -65,6 +73,9 @@ class SoloMode(Draft):
             return Headline("SUM ?", self._trouble, Tone.CAUTION)
         if self._at is None and self._sum:
             return sum_headline(self._sum)
+        burnt = next((step for step in self._steps if self._is_burnt(step)), None)
+        if self._at is None and burnt:
+            return burnt_headline(burnt)
         if self._here is None:
             return Headline("ADDING UP", "The light of the solos is being added up.", Tone.BUSY)
         head = self._step_headline(self._here)
@@ -78,7 +89,11 @@ class SoloMode(Draft):
         """The step that space releases: the chosen one, else the first without a frame."""
         if self._at is not None:
             return self._at
-        return next((n for n, step in enumerate(self._steps) if step.frame is None), None)
+        missing = (n for n, step in enumerate(self._steps) if step.frame is None or self._is_burnt(step))
+        return next(missing, None)
+
+    def _is_burnt(self, step: SeriesStep) -> bool:
+        return step.frame is not None and self._burnt_share.get(step.frame.frame_id, 0.0) > BURNT_SHARE
 
     @property
     def _is_told(self) -> int:
@@ -94,18 +109,19 @@ class SoloMode(Draft):
         if reader is None or model.place is None or model.revision is None or self._seen == (frames, model.revision):
             return
         self._seen = (frames, model.revision)
-        place, revision = model.place, model.revision
+        place, revision, known = model.place, model.revision, dict(self._burnt_share)
 
         def work() -> Then:
             try:
                 steps = series_of(revision, reader.series_frames(place, revision.setup_number))
             except LogError as error:
                 return partial(self._bench.say, str(error))
-            return partial(self._read, steps)
+            return partial(self._read, steps, _burnt_shares(steps, known))
 
         self._bench.app.in_background(work, "solos")
 
-    def _read(self, steps: Sequence[SeriesStep]) -> None:
+    def _read(self, steps: Sequence[SeriesStep], burnt_share: dict[str, float]) -> None:
+        self._burnt_share = burnt_share
         if _frames_of(steps) != _frames_of(self._steps) or not self._steps:
             self._sum, self._trouble, self._at = None, "", None
             if all(step.frame for step in steps):
@@ -160,6 +176,16 @@ class SoloMode(Draft):
 
     def act_back(self, key: str) -> None:
         self._bench.begin(None)
+
+
+def _burnt_shares(steps: Sequence[SeriesStep], known: Mapping[str, float]) -> dict[str, float]:
+    """The burnt share of each frame's picture that can be read; those that are known are not read again."""
+    found = dict(known)
+    for step in steps:
+        if step.frame and step.frame.path and step.frame.frame_id not in found:
+            with suppress(UnreadablePicture):  # the sum says of which frame the picture can't be read
+                found[step.frame.frame_id] = float(read_solo_picture(step.frame.path).burnt.mean())
+    return found
 
 
 def _frames_of(steps: Sequence[SeriesStep]) -> list[SeriesFrame | None]:

@@ -71,7 +71,7 @@ def show(label: str, log: str | None, job: str, as_json: bool) -> None:
 def solos(label: str, log: str | None, job: str, as_json: bool) -> None:
     """List the solo frames of a set-up, and say whether their light adds up to all lights together."""
     from session.match.solo_series import series_of, sum_of_series  # noqa: PLC0415
-    from tui.words.solo_words import step_words, sum_words  # noqa: PLC0415
+    from tui.words.solo_words import days_text, step_words, sum_words  # noqa: PLC0415
 
     with _open_reader(log) as reader:
         revision = find_revision(reader, job, label)
@@ -91,6 +91,8 @@ def solos(label: str, log: str | None, job: str, as_json: bool) -> None:
     click.echo(f"Set-up {revision.label}" + (harmless(f": {place.piece}, {place.view}") if place else ""))
     for step in steps:
         click.echo(harmless(f"  {step_words(step)}"))
+    if days_text(steps):
+        click.echo(f"  {days_text(steps)}")
     if found:
         for line in sum_words(found):
             click.echo(harmless(f"  {line}"))

@@ -94,6 +94,7 @@ PICTURED: Final = Condition("there is a picture", lambda facts: facts.picture)
 MARKABLE: Final = Condition("there is a frame, and the log is ours", lambda f: f.frame and f.writable)
 THINGS: Final = Condition("kit or set-up has something to choose", lambda facts: facts.things)
 LIGHTS: Final = Condition("the set has two lights or more", lambda facts: facts.lights)
+FEW_LIGHTS: Final = Condition("the set has one light, or none", lambda facts: not facts.lights)
 LIVE: Final = Condition("the camera offers live view", lambda facts: facts.live_offered and not facts.live)
 NO_LIVE: Final = Condition("there is no live view", lambda facts: not facts.live_offered and not facts.live)
 LIVE_ON: Final = Condition("live view is on", lambda facts: facts.live)
@@ -237,6 +238,7 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(B, ("j",), "j", "pause", "pause", "Hold the live picture still, or let it go on.", 6, LIVE_ON),
     Key(B, ("r",), "r", "ambient", "ambient", "Measure the ambient light, the lights being off.", 22, REFERENCE),
     Key(B, ("S",), "S", "solos", "solos", "Shoot each light alone, ambient alone, and all together.", 22, LIGHTS),
+    Key(B, ("S",), "S", "few_lights", "", "Says that solos begin with two lights.", when=FEW_LIGHTS),
     Key(B, ("G",), "G", "grey_patch", "grey patch", "Mark where the grey card lies, for the colour check.", 23, FRAME),
     Key(B, ("E",), "E", "keep_grey", "keep f-number", "Keep what the grey card told of the lens.", 4, GREY_OFFER),
     Key(B, ("p",), "p", "place", "piece", "Choose another piece or view, or name a new one.", 18),

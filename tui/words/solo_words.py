@@ -55,6 +55,21 @@ def sum_words(found: LightSum) -> list[str]:
     return [*said, *parts]
 
 
+def days_text(steps: Sequence[SeriesStep]) -> str:
+    """A caution when the series was shot on several days, else ""."""
+    days = sorted({step.frame.asked_at.astimezone().date() for step in steps if step.frame})
+    if len(days) < 2:
+        return ""
+    return f"Its frames are of {len(days)} days, {days[0]} to {days[-1]}: what was moved between is in the sum, too."
+
+
+def burnt_headline(step: SeriesStep) -> Headline:
+    """A frame of the series is burnt so far that the sum can tell nothing; the step must have its frame."""
+    number = step.frame.number if step.frame else 0
+    text = f"More than half of frame {number}, {step.name}, is burnt: give less light, and begin again."
+    return Headline("BURNT", text, Tone.STOP)
+
+
 def mix_text(mixed: LightMix) -> str:
     """`Ratio in the region; 0.1 % of the region burnt; 0.7 EV darker than shot.`"""
     ev = mixed.change_ev

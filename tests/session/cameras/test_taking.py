@@ -62,8 +62,8 @@ def test_a_sign_breaks_silence_off_but_not_the_wait_for_a_dark_frame() -> None:
 def test_a_release_that_lay_while_the_camera_did_something_else_fires_nothing(tmp_path: Path) -> None:
     """Hands may be in the set again; the camera of this test has no `trigger` that could be called."""
     camera = cast(Gphoto, SimpleNamespace(limits=CameraLimits()))
-    posted_s = monotonic() - 34.0
-    wanted = Release("frame-1", str(tmp_path), "1", posted_s=posted_s)
+    posted_at_s = monotonic() - 34.0
+    wanted = Release("frame-1", str(tmp_path), "1", posted_at_s=posted_at_s)
     files = Fetching(camera, SystemDisk(), lambda message: None, wanted)
     taking = Taking(camera, KnownObjects(), cast(CardList, None), files, lambda message: None, wanted)
     with pytest.raises(CameraError, match=r"something else for \d+ s, and hands may be in the set") as refused:

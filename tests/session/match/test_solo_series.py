@@ -71,6 +71,21 @@ def test_what_changes_the_light_or_the_picture_makes_other_light(other: Revision
     assert not same_light(SET, other)
 
 
+def test_what_was_measured_of_a_thing_later_makes_no_other_light() -> None:
+    card = PassiveItem("bounce", "card")
+    before = replace(SET, passive=(card,))
+    measured = replace(
+        before,
+        lights=(replace(SET.lights[0], width_mm=120.0, distance_mm=600.0), SET.lights[1]),
+        passive=(replace(card, turned_deg=20.0, turned_to="left", note="silver"),),
+    )
+    assert same_light(before, measured) and same_light(measured, before)
+    moved = replace(measured, lights=(replace(measured.lights[0], distance_mm=500.0), SET.lights[1]))
+    assert not same_light(measured, moved)
+    turned = replace(measured, passive=(replace(measured.passive[0], turned_to="right"),))
+    assert not same_light(measured, turned)
+
+
 def test_one_light_needs_no_series() -> None:
     assert has_series(SET) and not has_series(replace(SET, lights=SET.lights[:1]))
 

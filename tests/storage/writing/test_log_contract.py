@@ -447,10 +447,16 @@ def test_a_mark_is_one_of_four_words_or_none(log: Log, place: Place) -> None:
         log.mark(frame_id, "best")
 
 
-def test_a_wish_and_entries_of_the_event_table_are_taken(log: Log, place: Place) -> None:
+def test_a_wish_and_entries_of_the_event_table_are_no_acts_to_undo(log: Log, place: Place) -> None:
     log.keep_wish(place, {"piece_width_mm": 28.0, "plate": None})
     log.record("camera", "The cable is out.")
     log.record("setting", "A dial was turned.", begun(log, place))
+    assert not log.can_undo(place) and log.undo_last(place) is None
+
+
+def test_an_entry_is_kept_though_its_frame_is_not_in_the_log(log: Log, place: Place) -> None:
+    log.record("setting", "A dial was turned.", new_id())
+    assert not log.can_undo(place)
 
 
 # --- undo and redo ----------------------------------------------------------------------------------------

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
+from PIL import Image
 
 from session.frame import camera_messages as say
 from session.frame.finding import FocusVerdict
@@ -114,9 +115,24 @@ async def test_a_stop_in_the_series_is_mended_or_overruled_there_and_the_lights_
     assert [frame.measures for frame in written.reader.frames()] == ["", "solo key"]
 
 
+async def test_a_burnt_frame_is_told_before_the_series_goes_on_and_is_shot_again(
+    tmp_path: Path, written: WrittenLog
+) -> None:
+    burnt = tmp_path / "burnt.jpg"
+    Image.new("RGB", (1536, 1024), "white").save(burnt)
+    async with played_bench(Studio(written=written), reader=written.reader) as at:
+        await at.press("S")
+        await at.frame(FocusVerdict.UNJUDGED, str(burnt))
+        assert at.large == "BURNT" and "More than half of frame 1, all together, is burnt" in at.flat
+        made = solo_set(tmp_path, 4002, count=2)
+        await at.frame(FocusVerdict.UNJUDGED, str(made.path("key", "fill")))
+        assert at.large == "ONLY KEY ON"
+    assert [frame.measures for frame in written.reader.frames()] == ["", ""]
+
+
 async def test_a_set_of_one_light_offers_no_series(tmp_path: Path) -> None:
     log = written_log(tmp_path / "one.db", Revision(lights=SET.lights[:1]), READING, ())
     async with played_bench(Studio(written=log), reader=log.reader) as at:
         await at.press("S")
-        assert "SOLOS" not in at.text
+        assert "SOLOS" not in at.text and "Solos tell two lights or more from each other" in at.flat
     log.close()

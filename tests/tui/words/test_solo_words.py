@@ -1,7 +1,11 @@
 """What is said of a series of solos."""
 
+from datetime import datetime, timedelta
+
 from session.match.light_sum import LightSum, Misfit, SeriesFinding, SummedLight
-from tui.words.solo_words import sum_words
+from session.match.solo_series import SeriesFrame, SeriesStep, StepKind
+from session.set.setup import Revision
+from tui.words.solo_words import days_text, sum_words
 
 LIGHTS = (SummedLight("key", 0.65, 0.0, 0.01), SummedLight("fill", 0.35, -0.2, 0.01))
 
@@ -18,3 +22,14 @@ def test_each_light_has_its_share_and_its_change_with_the_true_minus() -> None:
 def test_no_share_is_told_where_the_cause_can_not_be_told() -> None:
     unsure = SeriesFinding(Misfit.UNSURE, (), "Which, can't be told.")
     assert sum_words(summed(unsure)) == ["Which, can't be told."]
+
+
+def test_a_series_of_several_days_says_so_by_the_days_of_here() -> None:
+    noon = datetime(2026, 11, 2, 12).astimezone()
+
+    def step(after: timedelta) -> SeriesStep:
+        return SeriesStep(StepKind.SOLO, "key", SeriesFrame("f", 1, noon + after, Revision(), "/1.jpg", "key"))
+
+    same_day = (step(timedelta()), step(timedelta(hours=3)), SeriesStep(StepKind.AMBIENT))
+    assert days_text(same_day) == ""
+    assert "2 days, 2026-11-02 to 2026-11-04" in days_text((*same_day, step(timedelta(days=2))))
