@@ -44,6 +44,7 @@ FLOORS = {
         "checks": {"units", "system", "picture", "optics", "set", "frame"},
         "live": {"units", "picture", "optics", "set", "frame"},
         "match": {"units", "picture", "optics", "lighting", "set", "frame", "checks"},
+        "series": {"units", "picture", "optics", "set", "frame"},
         "cameras": {"units", "system", "frame", "set"},
         "shoot": {*SHELVES, "plan", "rules", "checks", "live", "cameras"},
     },

@@ -196,6 +196,13 @@ def frame_grid(
     )
 
 
+def sensor_places_mm(grid: Grid) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Sensor positions of the columns and of the rows of the frame, without the margin, mm: (width,), (height,)."""
+    left, top = grid.sensor_mm(grid.margin_x, grid.margin_y)
+    steps = np.arange(max(grid.width, grid.height), dtype=np.float64) * grid.pitch_mm
+    return left + steps[: grid.width], top + steps[: grid.height]
+
+
 def _margin(side: int, wanted: int) -> int:
     """An even margin, so that colour at half the resolution keeps its place."""
     margin = (quick_size(side + 2 * wanted) - side) // 2

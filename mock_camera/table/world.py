@@ -37,7 +37,7 @@ from datetime import datetime
 import numpy as np
 
 from mock_camera.scene.arrays import Floats
-from mock_camera.scene.grid import frame_grid
+from mock_camera.scene.grid import frame_grid, sensor_places_mm
 from mock_camera.scene.pieces import height_map
 from mock_camera.table.hands import do
 from mock_camera.table.imaging import ReleasedPicture, develop, process
@@ -128,6 +128,18 @@ class World:
         heights = height_map(raster.layers, raster.grid)
         y, x = raster.grid.margin_y, raster.grid.margin_x
         return heights[y : y + raster.grid.height, x : x + raster.grid.width]
+
+    def away_map(self) -> Floats:
+        """How far what each pixel of a frame shows lies behind the region's plane as set up, mm, (height, width).
+
+        Heights, lean and the camera's own move counted in; for the size at which the layers were drawn.
+        """
+        bench, pose = self._bench, self._bench.drawn_pose()
+        across, along = np.meshgrid(*sensor_places_mm(frame_grid(*self._pixels, bench.pitch_mm)))
+        x, y = pose.to_piece(across.astype(np.float32), along.astype(np.float32), pose.reference_height_mm)
+        (up_x, up_y), rise = pose.lean.uphill, pose.lean.rise
+        heights: Floats = self.height_map() + rise * (x * up_x + y * up_y)
+        return pose.away_mm - (heights - pose.reference_height_mm)
 
     def _sharp_raster(self) -> Raster:
         pose = self._bench.drawn_pose()

@@ -74,6 +74,7 @@ Camera and simulated bench
                           shots of that bench, and measurements on its pictures by simple means
     mock_set              frames of it as files and as the checks' material
     solo_sets             a set of several lights, each with a switch
+    focus_series          a leaning piece, shot plane by plane, with the truth of every place
 
 Pictures and live view
     made_pictures         photographs blurred, relit, noisy, moved and coded

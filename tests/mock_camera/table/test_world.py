@@ -145,6 +145,20 @@ def test_height_map_reaches_the_relief_and_the_region_has_its_height(name: str) 
     assert in_region.mean() > 0.1
 
 
+def test_what_leans_lies_before_and_behind_the_regions_plane_and_a_camera_moved_back_leaves_all_farther() -> None:
+    world = World(pixels=(768, 512), piece="label")
+    world.do("arrangement", magnification=1.0)
+    world.do("lean", tilt_deg=8, raised_deg=0)
+    away = world.away_map()
+    # the right side is raised: 12 mm out, seen shortened to 12·cos 8°, it is nearer by 12·tan 8° = 1.69 mm (less 1 %,
+    # since it is drawn larger)
+    assert away[256, -1] == pytest.approx(-12 * math.tan(math.radians(8)), rel=0.015)
+    assert away[256, 0] == pytest.approx(12 * math.tan(math.radians(8)), rel=0.015)
+    assert abs(away[256, 384]) < 0.01
+    world.do("move_camera", away_mm=0.5)
+    assert world.away_map()[256, 384] == pytest.approx(0.5, abs=0.01)
+
+
 def test_moved_piece_moves_and_turns_in_the_picture_as_told() -> None:
     world = World(pixels=(384, 256))
     before = green(world.expose(shot(), 10))

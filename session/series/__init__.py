@@ -1,0 +1,1 @@
+"""The focus series: its planes, what each frame made sharp, a preview of the whole. Read `series_plan` first."""

@@ -1,0 +1,109 @@
+"""Focus series of random pieces on the simulated table, with the truth of every place."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from mock_camera.body.encode import encode_jpeg
+from mock_camera.scene.optics import FocusedLens, focus_at, transfer
+from mock_camera.table.world import Shot, World
+
+PIXELS = (768, 512)
+SENSOR_MM = 24.0
+FOCAL_LENGTH_MM = 100.0
+LIMIT_PX = 1.0
+CLUMSY_MM = 0.1
+"""How far off a hand leaves a rail, standard deviation."""
+
+
+@dataclass
+class SeriesTable:
+    """A piece on the table, to be shot plane by plane.
+
+    shown  with the truth of the table as it lies, nothing moved yet: mm behind the region's plane, (height, width)
+    """
+
+    world: World
+    magnification: float
+    f_number: float
+    by_rail: bool
+    shown_mm: NDArray[np.floating]
+    chance: np.random.Generator
+    shots: int = 0
+
+    @property
+    def effective_f_number(self) -> float:
+        """As the mock camera's own optics have it."""
+        return focus_at(self._lens, self.f_number, 0.0).effective_f_number
+
+    @property
+    def _lens(self) -> FocusedLens:
+        return FocusedLens(self.magnification, FOCAL_LENGTH_MM)
+
+    @property
+    def pitch_mm(self) -> float:
+        return SENSOR_MM / PIXELS[0]
+
+    def expose(self, path: Path, plane_mm: float) -> float:
+        """Focus on a plane, mm behind the region's, release; returns where the plane of focus truly was."""
+        if self.by_rail:
+            plane_mm += CLUMSY_MM * float(self.chance.normal())
+            now_mm = float(self.world.do("move_camera")["away_mm"])  # type: ignore[arg-type]
+            self.world.do("move_camera", away_mm=-plane_mm - now_mm)
+        else:
+            self.world.do("turn_focus", to_mm=plane_mm)
+        return self.release(path, plane_mm)
+
+    def release(self, path: Path, plane_mm: float) -> float:
+        """Release as the table stands; returns `plane_mm`."""
+        self.shots += 1
+        shot = Shot(1 / 200, self.f_number, 100, datetime(2026, 11, 2, 9, tzinfo=UTC), self.shots)
+        picture = self.world.expose(shot, 100.0 * self.shots)
+        path.write_bytes(encode_jpeg(picture, shot))
+        return plane_mm
+
+    def scale_at(self, plane_mm: float) -> float:
+        """Size of the picture of the region's plane with the focus on a plane, against the table as it lies."""
+        lens = self._lens
+        if self.by_rail:
+            return lens.pupil_distance_mm / (lens.pupil_distance_mm - plane_mm)
+        return focus_at(lens, self.f_number, plane_mm).scale
+
+    def total_blur_px(self, defocus_mm: NDArray[np.floating]) -> NDArray[np.float64]:
+        """Radius of the disc that has the half contrast of the true blur, diffraction and all, px."""
+        reach = float(np.abs(defocus_mm).max())
+        tried = np.linspace(0, reach, 200)
+        return np.asarray(np.interp(np.abs(defocus_mm), tried, [self._blur_px(away) for away in tried]))
+
+    def _blur_px(self, away_mm: float) -> float:
+        focus = focus_at(self._lens, self.f_number, 0.0)
+        cycles = np.linspace(1e-3, 0.999, 4000) / (0.55e-3 * focus.effective_f_number)
+        passed = transfer(cycles, focus.blur_circle_mm(away_mm), focus.effective_f_number)
+        half = float(cycles[int(np.argmax(passed < 0.5))])
+        return 0.7050848 / half / 2 / self.pitch_mm  # a disc's contrast is a half at 0.705 / diameter
+
+
+def random_table(seed: int, *, by_rail: bool | None = None, piece: str | None = None) -> SeriesTable:
+    """A piece that leans and lies anyhow, a ratio and an opening at which it is deeper than the depth of field."""
+    chance = np.random.default_rng(seed)
+    name = piece or str(chance.choice(["type", "label", "bridge"]))
+    world = World(seed=seed, pixels=PIXELS, piece=name)
+    ratio = float(chance.uniform(0.8, 1.3))
+    world.do("arrangement", magnification=ratio, focal_length_mm=FOCAL_LENGTH_MM)
+    tilt_deg, raised_deg = float(chance.uniform(4, 12)), float(chance.uniform(0, 360))
+    if name != "bridge":  # of so many layers that each leaning frame would take a minute
+        world.do("lean", tilt_deg=tilt_deg, raised_deg=raised_deg)
+    world.do(
+        "shift_piece",
+        right_mm=float(chance.uniform(-1, 1)),
+        down_mm=float(chance.uniform(-1, 1)),
+        turn_deg=float(chance.uniform(-10, 10)),
+    )
+    f_number = float(chance.choice([2.8, 4.0, 5.6]))
+    rail = bool(chance.integers(2)) if by_rail is None else by_rail
+    return SeriesTable(world, ratio, f_number, rail, world.away_map(), chance)
