@@ -91,9 +91,9 @@ class SeriesPlan:
 def series_lens(revision: Revision, kit: Kit, body: Body | None) -> SeriesLens:
     """Lens and sensor of a set-up. Raises ValueError where the set-up lacks a number or its parts don't go together."""
     if body is None:
-        raise ImpossibleNumbersError("the kit doesn't know the body, so that nobody knows how large its pixels are")
+        raise ImpossibleNumbersError(f"the kit doesn't know the body {revision.body!r}: how large its pixels are")
     if not revision.settings.f_number:
-        raise ImpossibleNumbersError("the set-up has no f-number")
+        raise ImpossibleNumbersError(f"set-up {revision.label} has no f-number")
     lens = lens_in_use(revision.arrangement, revision.settings.f_number)
     pitch_um = pixel_pitch_um(body.sensor_width_mm, body.pixels_across)
     return SeriesLens(lens, pitch_um, revision.blur_limit_px, astigmatism_in_use_mm(revision, kit))
