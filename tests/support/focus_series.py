@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -105,5 +106,8 @@ def random_table(seed: int, *, by_rail: bool | None = None, piece: str | None = 
         turn_deg=float(chance.uniform(-10, 10)),
     )
     f_number = float(chance.choice([2.8, 4.0, 5.6]))
+    wider_ev = 2 * math.log2(f_number / 11) + 2 * math.log2((1 + ratio) / 2)  # as a fresh set is lit for f/11 at 1:1
+    world.do("light", name="key", power_ev=-2 + wider_ev)
+    world.do("ambient", ev=-6)
     rail = bool(chance.integers(2)) if by_rail is None else by_rail
     return SeriesTable(world, ratio, f_number, rail, world.away_map(), chance)
