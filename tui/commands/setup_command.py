@@ -19,6 +19,7 @@ from session.set.setup import (
     same_arrangement,
     thing_name,
 )
+from session.units.names import name_key
 from session.units.value_words import name_words, thing_words, value_words
 from tui.shell.choices import (
     Choices,
@@ -143,21 +144,26 @@ def set_(label: str, note: str | None, **options: Any) -> None:
     """Change a set-up: makes its next revision. Without a set-up in the job, its first one."""
     choices = choices_from({**options, "setup": label or options.get("setup")})
     with _log_to_change(choices) as (log, reader):
-        from tui.shell.build import opened_place  # noqa: PLC0415
+        from tui.shell.build import opened_place, wanted_names  # noqa: PLC0415
 
-        place = opened_place(log, reader, choices)
-        standing = log.standing(place)
+        job, *names = wanted_names(reader, choices)
+        wanted_view = [name_key(name) for name in names]
+        views = (one for one in reader.places(job) if [name_key(one.piece), name_key(one.view)] == wanted_view)
+        at = next(views, None)
+        standing = reader.standing(at) if at else None
         wanted_number = parse_label(choices.setup) if choices.setup else None
         if standing is not None and wanted_number in (None, (standing.revision.setup_number, None)):
             old: Revision | None = standing.revision
         else:
-            old = _maybe(reader, place.job, choices.setup)
-        start = old or Revision(setup_number=log.next_setup_number(place), revision=0)
-        wanted = _with_options(start, choices, note)
+            old = _maybe(reader, job, choices.setup)
+        start = old or Revision(revision=0)
+        wanted = _with_options(start, choices, note)  # what is refused must not have begun a job
         if old is not None and same_arrangement(wanted, old):
             click.echo(f"Nothing to change; set-up {old.label} stands.")
             return
-        new = replace(wanted, revision=log.next_revision_number(place, start.setup_number))
+        place = opened_place(log, reader, choices)
+        number = old.setup_number if old else log.next_setup_number(place)
+        new = replace(wanted, setup_number=number, revision=log.next_revision_number(place, number))
         log.choose(place, Standing(new, log.save_revision(place, new)))
     _tell(f"Set-up {new.label}.", start, new)
 

@@ -180,7 +180,12 @@ class OpenShoot:
 
 
 def opened_place(log: SqlLog, reader: LogReader, choices: Choices) -> Place:
-    """Job, piece and view of the options, else those of last time, else what the order has to go; begun where new."""
+    """The place of `wanted_names`, begun where it is new."""
+    return log.open_place(*wanted_names(reader, choices), choices.client)
+
+
+def wanted_names(reader: LogReader, choices: Choices) -> tuple[str, str, str]:
+    """Job, piece and view of the options, else those of last time, else what the order has to go; nothing is begun."""
     last = reader.last_place(choices.job)
     job = choices.job or (last.job if last else next((known.name for known in reader.jobs()), FIRST_JOB))
     progress = reader.progress(job)
@@ -190,7 +195,7 @@ def opened_place(log: SqlLog, reader: LogReader, choices: Choices) -> Place:
     same_piece = last is not None and name_key(piece) == name_key(last.piece)
     of_piece = (one.view for one in wanted if name_key(one.piece.name) == name_key(piece))
     view = choices.view or (last.view if last and same_piece else next(of_piece, FIRST_VIEW))
-    return log.open_place(job, piece, view, choices.client)
+    return job, piece, view
 
 
 def second_root(choices: Choices) -> tuple[Path, int] | None:

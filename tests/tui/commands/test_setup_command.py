@@ -90,6 +90,21 @@ def test_what_is_refused_is_not_copied_and_begins_no_job(log_path: str, words: l
         assert [job.name for job in reader.jobs()] == ["Rings"]
 
 
+@pytest.mark.parametrize(
+    ("words", "sentence"),
+    [
+        (["01.1", "--job", "Rinsg"], "job 'Rinsg' has no set-up 01.1"),
+        (["--job", "Rinsg", "--light", "key,power_ev=1/256"], "is less than 'key' has"),
+        (["--piece", "ring 5", "--view", "top", "--setup", "07.3"], "has no set-up 07.3"),
+    ],
+)
+def test_what_set_refuses_begins_no_job_and_no_piece(log_path: str, words: list[str], sentence: str) -> None:
+    refused = CliRunner().invoke(set_, [*words, "--log", log_path])
+    assert refused.exit_code == 2 and sentence in " ".join(refused.output.split())
+    with closing(LogReader.open(log_path)) as reader:
+        assert [(one.job, one.piece, one.view) for one in reader.places()] == [("Rings", "ring 4", "front")]
+
+
 def test_a_set_without_solos_says_which_are_missing_and_the_key_that_shoots_them(tmp_path: Path) -> None:
     path = tmp_path / "shoot.db"
     with closing(SqlLog.open(path)) as log:
