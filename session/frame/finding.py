@@ -59,6 +59,7 @@ class CheckId(StrEnum):
     CLIPPING = "clipping"
     BAND = "band"
     REGION = "region"
+    REFERENCE = "reference"
     DRIFT = "drift"
     EVENNESS = "evenness"
     COLOUR = "colour"

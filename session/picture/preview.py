@@ -22,7 +22,7 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
-from session.picture import jpeg, tiff
+from session.picture import jpeg, stored_preview, tiff
 from session.units.file_kinds import SOI, FileKind
 
 MAX_JPEG_PIXELS = 170_000_000
@@ -100,7 +100,7 @@ class Source:
     data            the JPEG's bytes, or the whole file of another format
     header          None for formats other than JPEG
     stored_size     (width, height) of the decodable picture before it is turned upright
-    full_width_px, full_height_px   of the full-size picture, upright; a raw's preview may be smaller
+    full_width_px, full_height_px   of the full-size picture, upright; a raw's preview, or a stored one, may be smaller
     orientation     Exif value 1 to 8
     kind            a FileKind
     complete        the end marker is there
@@ -116,6 +116,11 @@ class Source:
     kind: str
     complete: bool
     luma_steps: tuple[int, ...] = ()
+
+    @property
+    def is_stored_preview(self) -> bool:
+        """True for a stored preview, which stands in for a frame's files."""
+        return stored_preview.original_size(self.data) is not None
 
     @property
     def scale(self) -> float:
@@ -214,7 +219,7 @@ def _jpeg_source(data: bytes, kind: str, full: tuple[int, int] | None, orientati
     size = (header.width_px, header.height_px)
     _refuse_bombs(size, MAX_JPEG_PIXELS)
     turn = _orientation(data) if orientation is None else orientation
-    width_px, height_px = _larger(size, full)
+    width_px, height_px = _larger(size, full or stored_preview.original_size(data))
     if turn in SWAPS_SIDES:
         width_px, height_px = height_px, width_px
     return Source(data, header, size, width_px, height_px, turn, kind, jpeg.has_end(data), jpeg.luma_steps(data))
@@ -294,8 +299,10 @@ def _refuse_bombs(size: tuple[int, int], most: int) -> None:
 
 
 def _larger(size: tuple[int, int], full: tuple[int, int] | None) -> tuple[int, int]:
-    """Full size for an embedded preview: the raw's, unless that is smaller or of another shape."""
+    """Full size for an embedded or stored preview: the original's, unless that is smaller or of another shape."""
     if not full or full[0] * full[1] <= size[0] * size[1]:
+        return size
+    if full[0] * full[1] > MAX_JPEG_PIXELS:
         return size
     same_shape = abs(full[0] / full[1] / (size[0] / size[1]) - 1) < 0.05
     return full if same_shape else size

@@ -286,6 +286,7 @@ class About(StrEnum):
     REFUSED_BEFORE = "refused before"
     COPIES = "copies"
     STANDBY = "standby"
+    PREVIEWS = "previews"
     OWN_FAULT = "own"
     NO_CAMERA = "no camera"
     LIVE_FIRST = "live view first"

@@ -17,6 +17,7 @@ from sqlalchemy import Connection, Table, func, select, update
 from sqlalchemy.dialects.postgresql import distinct_on
 
 from session.frame.ports import Clock, LogError, SystemClock
+from session.picture.stored_preview import MOST_BYTES
 from session.units.names import name_key
 from storage.archive import clocks, orders, previews, strangers
 from storage.archive.archive_database import ArchiveDatabase, open_to_look
@@ -25,6 +26,7 @@ from storage.archive.merge import Merge
 from storage.archive.rows import as_dicts, batches, put, rows_of
 from storage.archive.send import MACHINE, OF_FRAME, PLACES, unheard, update_frames
 from storage.database.log_database import Database, open_for_writing
+from storage.files.paths import previews_folder
 from storage.schema import models
 from storage.schema.frame_models import FOUND_BEFORE, CameraTable, CardObjectTable, FrameTable
 from storage.schema.models import EventTable, JobTable, PieceTable, RevisionTable, SetupTable, ViewTable
@@ -78,13 +80,13 @@ def fetch(
     address: str,
     *,
     job: str = "",
-    previews: Path | None = None,
+    previews: bool = False,
     clock: Clock | None = None,
     tell: Callable[[int, int], None] = unheard,
 ) -> Fetched:
     """Bring one job of this name, or all, into the log, which is made when it is new.
 
-    previews  a folder for small pictures of references, each under its frame's key; none there is written over
+    previews  also those of references, stored beside the log; none there is written over
     tell      hears how many frames of the jobs were looked at, and how many there are
     Raises LogError: no such job, archive or log; another stillset has the log open.
     """
@@ -94,7 +96,8 @@ def fetch(
             jobs = _jobs(there, job)
         here = open_for_writing(log)
         try:
-            return _Fetch(here, archive, clock or SystemClock(), tell).run(jobs, previews)
+            small = previews_folder(log) if previews else None
+            return _Fetch(here, archive, clock or SystemClock(), tell).run(jobs, small)
         finally:
             here.close()
     finally:
@@ -332,14 +335,13 @@ class _Fetch:
     def _previews(self, job_ids: Keys, folder: Path) -> None:
         query = select(ReferencePreview.frame_id).join(FrameTable, FrameTable.frame_id == ReferencePreview.frame_id)
         query = query.join(models.ReferenceTable, models.ReferenceTable.frame_id == FrameTable.frame_id)
-        query = query.where(FrameTable.job_id.in_(job_ids), func.length(ReferencePreview.jpeg) <= previews.MOST_BYTES)
+        query = query.where(FrameTable.job_id.in_(job_ids), func.length(ReferencePreview.jpeg) <= MOST_BYTES)
         with self._archive.transaction() as there:
             for key in there.scalars(query.distinct()).all():
                 jpeg = there.scalar(select(ReferencePreview.jpeg).where(ReferencePreview.frame_id == key))
                 if jpeg is None or not previews.is_small(jpeg):
                     continue
-                folder.mkdir(parents=True, exist_ok=True)
-                self._fetched.previews += previews.write(folder, key, jpeg)
+                self._fetched.previews += previews.store(folder, key, jpeg)
 
 
 IDENTITY = ("folder", "name", "bytes", "modified_at_s")

@@ -1,61 +1,67 @@
-"""Small pictures of approved frames: made to be sent, and written where they were fetched."""
+"""Previews of approved frames on their way: those stored beside a log, or made to be sent, and stored where fetched."""
 
 from __future__ import annotations
 
-import io
-import os
 from pathlib import Path
 
-from PIL import Image
-
 from session.frame.ports import LogError
-from session.picture.preview import UnreadablePicture, decode, open_picture, overview_reduction
+from session.picture.jpeg import read_header
+from session.picture.preview import Source, UnreadablePicture, decode, open_picture, overview_reduction
+from session.picture.stored_preview import (
+    MOST_BYTES,
+    is_preview_of,
+    marked_as_preview,
+    original_size,
+    preview_bytes,
+    put_preview,
+    whole_preview,
+)
+from session.system.own_files import own_folder
 from session.units.file_kinds import JPEG_START
 
-LONGEST_PX, QUALITY = 1600, 85
-"""Long side and JPEG quality: enough to see what was approved, about 300 kB. Chosen."""
-
-MOST_BYTES = 3 * LONGEST_PX * LONGEST_PX
-"""As many as its pixels have without compression: no JPEG of such a picture comes to more."""
-
-"""Source: ITU-T T.81, annex B."""
+LEAST_PX = 700
+"""Least long side of a preview that is made to be sent: that of the judge's overview, of which the others are made."""
 
 
-def preview(path: str) -> bytes | None:
-    """A JPEG of the picture in the file; None when there is no picture to be read."""
+def preview(folder: Path, frame_id: str, path: str) -> bytes | None:
+    """The frame's stored preview in the folder, else one made of its file; None when neither can be read."""
+    stored = whole_preview(folder, frame_id)
+    if stored is not None:
+        return stored
     try:
         source = open_picture(path)
-        picture = decode(source, reduce=overview_reduction(source, LONGEST_PX), colour=True)
+        picture = decode(source, reduce=overview_reduction(source, LEAST_PX), colour=True)
     except (OSError, UnreadablePicture):
         return None
-    image = Image.fromarray(picture.pixels)
-    image.thumbnail((LONGEST_PX, LONGEST_PX))
-    with io.BytesIO() as data:
-        image.save(data, "JPEG", quality=QUALITY)
-        return data.getvalue()
+    made = preview_bytes(picture.pixels, frame_id, _size(source))
+    return made if len(made) <= MOST_BYTES else None
 
 
-def write(folder: Path, frame_id: str, jpeg: bytes) -> bool:
-    """Write the picture as a new file FRAME.jpg; False when something has that name, which is never touched.
+def store(folder: Path, frame_id: str, jpeg: bytes) -> bool:
+    """Store an archive's preview; False when something has its name, which is never touched.
 
-    Raises LogError when there is no room or no permission.
+    A picture that an earlier version sent becomes a preview of its own size; bytes that are no JPEG are left out.
+    Raises LogError without room or permission.
     """
-    path = folder / f"{frame_id}.jpg"
+    if not is_preview_of(jpeg, frame_id):
+        if original_size(jpeg) is not None:  # of another frame, or not whole
+            return False
+        try:
+            header = read_header(jpeg)
+        except ValueError:
+            return False
+        jpeg = marked_as_preview(jpeg, frame_id, (header.width_px, header.height_px))
     try:
-        descriptor = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL | os.O_NOFOLLOW | os.O_CLOEXEC, 0o644)
-    except FileExistsError:
-        return False
+        own_folder(folder)
+        return put_preview(folder, frame_id, jpeg)
     except OSError as error:
-        raise LogError(f"The preview {path} can't be written: {error.strerror}.") from error
-    try:
-        with os.fdopen(descriptor, "wb") as file:
-            file.write(jpeg)
-    except OSError as error:
-        path.unlink(missing_ok=True)
-        raise LogError(f"The preview {path} can't be written: {error.strerror}.") from error
-    return True
+        raise LogError(f"The preview of frame {frame_id} can't be stored in {folder}: {error.strerror}.") from error
 
 
 def is_small(jpeg: bytes) -> bool:
     """Whether the archive's bytes begin as a JPEG does and aren't more than a preview can come to."""
     return jpeg.startswith(JPEG_START) and len(jpeg) <= MOST_BYTES
+
+
+def _size(source: Source) -> tuple[int, int]:
+    return source.full_width_px, source.full_height_px

@@ -24,6 +24,7 @@ from storage.archive.merge import Merge
 from storage.archive.previews import preview
 from storage.archive.rows import BATCH, as_dicts, batches, put, rows_of
 from storage.database.log_database import Database, open_for_reading
+from storage.files.paths import previews_folder
 from storage.schema import frame_models, models
 from storage.schema.frame_models import FINAL, CameraTable, CardObjectTable, FileCopyTable, FrameFileTable, FrameTable
 from storage.schema.models import Base, EventTable
@@ -85,7 +86,8 @@ def send(
     try:
         archive = open_to_write(address)
         try:
-            return _Send(local, archive, station, clock or SystemClock(), again, tell).run(previews)
+            small = previews_folder(log) if previews else None
+            return _Send(local, archive, station, clock or SystemClock(), again, tell).run(small)
         finally:
             archive.close()
     finally:
@@ -121,7 +123,8 @@ class _Send:
                 there.execute(delete(StationProgress).where(StationProgress.station_id == self._id))
         self._sent.told += [told for told in (brought_up, clocks.sentence(ahead_s)) if told]
 
-    def run(self, previews: bool) -> Sent:
+    def run(self, previews: Path | None) -> Sent:
+        """Send all of it. previews: the folder of stored previews, which are sent too; None: they aren't."""
         self._of = self._to_send()
         for model in PLACES:
             self._send(table_of(model), self._send_rows)
@@ -131,7 +134,7 @@ class _Send:
         self._send(table_of(EventTable), self._send_events, self._last_event)
         self._send_orders()
         if previews:
-            self._send_previews()
+            self._send_previews(previews)
         self._tell_kept()
         return self._sent
 
@@ -286,12 +289,12 @@ class _Send:
                 this = (file.c.frame_id == row.frame_id, file.c.position == row.position)
                 there.execute(update(file).where(*this).values(path=row.path))
 
-    def _send_previews(self) -> None:
+    def _send_previews(self, folder: Path) -> None:
         for frame_id, path in self._references():
             with self._archive.transaction() as there:
                 archive_schema.take_turn(there)
                 known = select(func.count()).where(ReferencePreview.frame_id == frame_id)
-                picture = None if there.scalar(known) else preview(path)
+                picture = None if there.scalar(known) else preview(folder, frame_id, path)
                 if picture is not None:
                     there.execute(insert(ReferencePreview).values(frame_id=frame_id, jpeg=picture))
                     self._sent.count("preview", 1)

@@ -24,6 +24,15 @@ def within(path: str, folder: Path) -> bool:
     return Path(path).is_absolute() and real.is_relative_to(os.path.realpath(folder))
 
 
+def log_file(connection: Connection) -> Path | None:
+    """The file of the log; None for an archive, and for a log in memory."""
+    if connection.dialect.name != "sqlite":
+        return None
+    # SQLite lists its own store of temporary tables beside the log once it has needed one.
+    listed = {name: file for _, name, file in connection.exec_driver_sql("PRAGMA database_list")}
+    return Path(listed["main"]) if listed["main"] else None
+
+
 class OpenableFiles:
     """The files of these frames that may be opened."""
 
@@ -32,10 +41,8 @@ class OpenableFiles:
         self._fetched: set[str] | None = None
         if connection.dialect.name != "sqlite":
             return
-        # SQLite lists its own store of temporary tables beside the log once it has needed one.
-        listed = {name: file for _, name, file in connection.exec_driver_sql("PRAGMA database_list")}
-        file = listed["main"]
-        self._folder = Path(file).parent if file else None
+        log = log_file(connection)
+        self._folder = log.parent if log else None
         fetched = select(FetchedFrameTable.frame_id).where(FetchedFrameTable.frame_id.in_(list(frame_ids)))
         self._fetched = set(connection.scalars(fetched))
 

@@ -35,6 +35,11 @@ def frame_folder(root: Path, place: Place) -> Path:
     return root.absolute() / part(place.job) / part(place.piece)
 
 
+def previews_folder(log: Path) -> Path:
+    """The folder beside a log in which the previews of its frames are stored."""
+    return log.absolute().with_name(f"{log.name}.previews")
+
+
 def frame_stem(place: Place, number: int, revision: Revision) -> str:
     """Base name of a frame's files, like `0042-bridge_6-three-quarter-07.3`: piece and view are told in any folder."""
     piece, view = part(place.piece, LONGEST_BYTES // 2), part(place.view, LONGEST_BYTES // 2)

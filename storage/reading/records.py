@@ -24,7 +24,8 @@ from session.frame.finding import (
     flaw_of,
 )
 from session.units.refusals import UnreadableTextError
-from storage.database.reach import OpenableFiles
+from storage.database.reach import OpenableFiles, log_file
+from storage.files.paths import previews_folder
 from storage.reading.views import FileRow, FrameRecord, FrameRow, NoteRow
 from storage.schema import frame_models
 from storage.schema.frame_models import (
@@ -105,6 +106,8 @@ def whole(connection: Connection, rows: Sequence[Row[Any]]) -> list[FrameRecord]
     references = _references(connection, keys)
     approved = _approved_numbers(connection, keys)
     moved = regions_judged(connection, keys)
+    log = log_file(connection)
+    previews = str(previews_folder(log)) if log else ""
     return [
         FrameRecord(
             **{name: getattr(line, name) for name in line.__dataclass_fields__},
@@ -124,6 +127,7 @@ def whole(connection: Connection, rows: Sequence[Row[Any]]) -> list[FrameRecord]
             references=tuple(references[line.frame_id]),
             reference=approved.get(line.frame_id),
             region=moved.get(line.frame_id, revisions[line.revision_id].region),
+            previews=previews,
         )
         for line, row in zip(found, rows, strict=True)
     ]

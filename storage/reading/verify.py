@@ -14,7 +14,7 @@ import os
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import closing, suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from enum import StrEnum
 from pathlib import Path
@@ -24,17 +24,21 @@ from sqlalchemy import Connection, func, literal, select, union_all, update
 from session.cameras.saving import is_leftover
 from session.cameras.wholeness import kind_of
 from session.frame.ports import LogError
+from session.picture.stored_preview import whole_preview
 from session.system.own_files import open_own
 from session.units.file_kinds import FileKind
 from storage.database.log_database import open_for_reading, open_for_writing
 from storage.database.reach import within
 from storage.database.soundness import damage_of, name_damage
+from storage.files.paths import previews_folder
 from storage.schema.frame_models import FileCopyTable, FrameFileTable, FrameTable
 from storage.schema.models import JobTable
 from storage.schema.station_models import FetchedFrameTable
 from storage.writing import event_rows
 
 BLOCK_BYTES = 1 << 20
+PREVIEWS_AT_ONCE = 500
+"""Keys in one statement: fewer than the parameters that any SQLite takes (999)."""
 FIRST_BYTES = 12
 """Bytes that `kind_of` needs."""
 NOT_TO_BE_WRITTEN = frozenset({errno.EACCES, errno.EROFS, errno.ENOSPC, errno.EDQUOT, errno.ENAMETOOLONG})
@@ -57,6 +61,7 @@ class Trouble(StrEnum):
     CHANGED = "changed"
     UNREADABLE = "unreadable"
     ORPHAN = "orphan"
+    PREVIEW = "preview"
     LEFTOVER = "leftover"
     UNSAVED = "unsaved"
     DAMAGED = "damaged"
@@ -155,7 +160,7 @@ def verify(
     """The troubles found: file by file in the log's order, then files that belong to no frame.
 
     folders   looked through for files that aren't where the log says, and for such as no frame has; besides those
-              that the log's files are in
+              that the log's files are in, and that of the stored previews
     tell      hears of the progress after each file
     Raises LogError when the log can't be read.
     """
@@ -164,7 +169,9 @@ def verify(
     with name_damage(log_path), closing(open_for_reading(log_path)) as database, database.transaction() as connection:
         logged = list(_files(connection, log_path.absolute().parent))
         unsaved = list(_unsaved_frames(connection))
+        wrong_previews = list(_wrong_previews(connection, previews_folder(log_path)))
     yield from unsaved
+    yield from wrong_previews
     with closing(Notes(log_path)) as notes:
         of_bytes, done_bytes = sum(file.bytes for file in logged), 0
         missing: list[LoggedFile] = []
@@ -177,7 +184,7 @@ def verify(
             done_bytes += file.bytes
             tell(VerifyProgress(place + 1, len(logged), done_bytes, of_bytes))
         strangers = _strangers({file.path for file in logged}, _places(logged, folders), log_path)
-        yield from _elsewhere(logged, missing, strangers)
+        yield from (_with_preview(found, log_path) for found in _elsewhere(logged, missing, strangers))
         notes.end()
 
 
@@ -288,7 +295,36 @@ def _strangers(named: set[str], places: list[Path], log_path: Path) -> list[Path
     """Files in these places that the log doesn't name; the log itself and files named after it are left out."""
     log = log_path.absolute()
     found = [path for place in places for path in _below(place) if str(path) not in named]
-    return [path for path in found if path.parent != log.parent or not path.name.startswith((log.name, ERRORS))]
+    others = (path for path in found if not path.is_relative_to(previews_folder(log)))
+    return [path for path in others if path.parent != log.parent or not path.name.startswith((log.name, ERRORS))]
+
+
+def _wrong_previews(connection: Connection, folder: Path) -> Iterator[Found]:
+    """Stored previews that aren't whole, or are of no frame, and what a crash left of one."""
+    names = sorted(folder.iterdir()) if folder.is_dir() else []
+    for start in range(0, len(names), PREVIEWS_AT_ONCE):
+        some = names[start : start + PREVIEWS_AT_ONCE]
+        query = select(FrameTable.frame_id, FrameTable.number, JobTable.name).join(JobTable)
+        rows = connection.execute(query.where(FrameTable.frame_id.in_([path.stem for path in some])))
+        frames = {row.frame_id: row for row in rows}
+        for path in some:
+            row = frames.get(path.stem)
+            if is_leftover(path.name):
+                yield Found(
+                    Trouble.LEFTOVER, str(path), f"{path} is what a crash left of a preview; it may be deleted."
+                )
+            elif row is None:
+                yield Found(Trouble.PREVIEW, str(path), f"{path} is no preview of a frame of this log.")
+            elif whole_preview(folder, row.frame_id) is None:
+                text = f"Frame {row.number}: its stored preview {path} isn't whole, and isn't used; it may be deleted."
+                yield Found(Trouble.PREVIEW, str(path), text, row.frame_id, row.number, row.name)
+
+
+def _with_preview(found: Found, log_path: Path) -> Found:
+    """The trouble with a missing file, with a word on the preview that stands in for it."""
+    if found.trouble is not Trouble.MISSING or whole_preview(previews_folder(log_path), found.frame_id) is None:
+        return found
+    return replace(found, text=f"{found.text} Its stored preview is there.")
 
 
 def _elsewhere(logged: list[LoggedFile], missing: list[LoggedFile], strangers: list[Path]) -> Iterator[Found]:

@@ -125,6 +125,7 @@ class FrameRecord(FrameRow):
     references   numbers of the set-ups whose reference it is
     reference    number of the approved frame of its set-up and piece, None when there is none
     region       what had to be sharp by the latest judgement: its set-up's region then, or as it was moved since
+    previews     the folder in which its preview is stored, if one is; "" in an archive
     """
 
     client: str
@@ -143,6 +144,7 @@ class FrameRecord(FrameRow):
     references: tuple[int, ...]
     reference: int | None
     region: Region
+    previews: str = ""
 
     @property
     def findings(self) -> tuple[Finding, ...]:

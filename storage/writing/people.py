@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 from datetime import datetime
+from pathlib import Path
 
 from sqlalchemy import Connection, Select, delete, func, insert, select, update
 
 from session.frame.ports import LogError, Place, Reference, RefusedForGoodError
 from session.frame.states import Mark
+from session.picture.stored_preview import preview_path, whole_preview
 from session.units.file_kinds import PICTURES
 from session.units.ids import new_id
 from session.units.names import name_key
-from storage.database.reach import OpenableFiles
+from storage.database.reach import OpenableFiles, log_file
+from storage.files.paths import previews_folder
 from storage.schema import models
 from storage.schema.frame_models import FrameFileTable, FrameTable
 from storage.schema.models import EventTable, NoteTable, SetupTable
@@ -160,9 +163,15 @@ def set_reference(connection: Connection, place: Place, setup_number: int, frame
 
 
 def _picture(connection: Connection, frame_id: str) -> str | None:
-    """Path of the frame's picture; None if no picture may be opened."""
+    """Path of the frame's picture, or where that isn't there of its stored preview; None if none may be opened."""
     query = select(FrameFileTable.kind, FrameFileTable.path).where(FrameFileTable.frame_id == frame_id)
     reach = OpenableFiles(connection, [frame_id])
     rows = connection.execute(query.order_by(FrameFileTable.position.desc()))
     paths = {row.kind: row.path for row in rows if reach.holds(frame_id, row.path)}
-    return next((paths[kind] for kind in PICTURES if kind in paths), None)
+    picture = next((paths[kind] for kind in PICTURES if kind in paths), None)
+    log = log_file(connection)
+    if log is not None and (picture is None or not Path(picture).exists()):
+        folder = previews_folder(log)
+        if whole_preview(folder, frame_id) is not None:
+            return str(preview_path(folder, frame_id))
+    return picture

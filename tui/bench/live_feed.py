@@ -12,6 +12,7 @@ from session.picture.preview import UnreadablePicture
 from session.set.setup import Region
 from session.shoot.acts import LivePictureUsed
 from session.shoot.events import LivePicture
+from storage.reading.shown_picture import shown_picture
 from tui.bench.live_reference import LiveReference, ReferenceFacts
 from tui.bench.mode import BenchPort
 from tui.bench.picture_place import PicturePlace
@@ -119,6 +120,7 @@ class LiveFeed:
 def reference_picture(reader: Reader | None, frame_id: str) -> SmallPicture:
     """The picture of an approved frame. Raises LogError or UnreadablePicture with a clause."""
     record = reader.frame(frame_id) if reader else None
-    if record is None or record.picture is None:
+    shown = shown_picture(record) if record else None
+    if shown is None:
         raise UnreadablePicture("has no picture")
-    return small_picture(record.picture)
+    return small_picture(shown.path)

@@ -58,14 +58,9 @@ def send(url: str, log: str | None, station: str, previews: bool, again: bool, a
 @url_argument
 @log_option
 @click.option("--job", default="", help="Only this job; else all.")
-@click.option(
-    "--previews",
-    type=click.Path(path_type=Path, file_okay=False),
-    default=None,
-    help="Folder for small pictures of references.",
-)
+@click.option("--previews", is_flag=True, help="Fetch small pictures of references too.")
 @json_option
-def fetch(url: str, log: str | None, job: str, previews: Path | None, as_json: bool) -> None:
+def fetch(url: str, log: str | None, job: str, previews: bool, as_json: bool) -> None:
     """Fetch jobs into this log: set-ups to reshoot, frames, findings, notes. Pictures stay where they are."""
     from storage.archive.fetch import fetch as fetch_jobs  # noqa: PLC0415
 

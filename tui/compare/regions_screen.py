@@ -14,6 +14,7 @@ from textual.events import Resize
 from session.checks.drift.same_place import SamePlace, same_place
 from session.picture.preview import Box, UnreadablePicture
 from session.set.setup import Region
+from storage.reading.shown_picture import ShownPicture, shown_picture
 from storage.reading.views import FrameRecord
 from tui.screen.app_port import AppPort
 from tui.screen.keyed import KeyedScreen
@@ -47,6 +48,7 @@ MOST_SIDES = 4
 class Side:
     """The region of one of the frames.
 
+    sentence  stands in the picture's place, or says what stands in for it
     picture   the region, as fine as is kept; None where `sentence` stands in its place
     middle    of the region, pixel for pixel
     """
@@ -119,24 +121,25 @@ class RegionsScreen(KeyedScreen):
 
     def read_sides(self, records: Sequence[FrameRecord | None], region: Region) -> None:
         """Decode the region of the first in all of them; for a thread in the background."""
-        paths = [record.picture if record else None for record in records]
-        self._places, self._cuts = [_place_in(paths[0], path, region) for path in paths[1:]], []
+        shown = [shown_picture(record) if record else None for record in records]
+        self._places, self._cuts = [_place_in(shown[0], other, region) for other in shown[1:]], []
         boxes = _boxes(self._places)
-        self._sides = [self._side(record, region, box) for record, box in zip(records, boxes, strict=True)]
+        self._sides = [
+            self._side(one, region, box) if record else Side("no other frame to compare with")
+            for record, one, box in zip(records, shown, boxes, strict=True)
+        ]
 
-    def _side(self, record: FrameRecord | None, region: Region, box: Box | None) -> Side:
-        if record is None:
-            return Side("no other frame to compare with")
-        if record.picture is None:
+    def _side(self, shown: ShownPicture | None, region: Region, box: Box | None) -> Side:
+        if shown is None:
             return Side("no picture")
         try:
-            box = box or region_box(record.picture, region)
-            picture = box_picture(record.picture, box)
-            middle = picture if middle_box(box) == box else box_picture(record.picture, middle_box(box))
+            box = box or region_box(shown.path, region)
+            picture = box_picture(shown.path, box)
+            middle = picture if middle_box(box) == box else box_picture(shown.path, middle_box(box))
         except UnreadablePicture as error:
             return Side(f"the file {error}")
-        self._cuts.append((record.picture, box))
-        return Side(picture=picture, middle=middle)
+        self._cuts.append((shown.path, box))
+        return Side(shown.told, picture, middle)
 
     def show_all(self, names: Sequence[str], make: Make) -> None:
         """The regions that were read, and the text beneath; nothing once the screen was left."""
@@ -165,9 +168,10 @@ class RegionsScreen(KeyedScreen):
         for i, (name, side) in enumerate(zip(self._names, self._sides, strict=True)):
             view = self.query_one(f"#picture{i}", PictureView)
             shown, part = self._part_of(side, view)
-            view.show(shown, sentence=side.sentence)
+            view.show(shown, sentence="" if shown else side.sentence)
             extent = f"{part}: {shown.full_width_px} × {shown.full_height_px} px" if shown else ""
-            aside = (self._place_words(i) if i and shown else "") or extent
+            stands_in = side.sentence if shown else ""
+            aside = stands_in or (self._place_words(i) if i and shown else "") or extent
             self.query_one(f"#name{i}", Panel).show(partial(_name_line, self.label(i, name), aside))
         self._give_room(*self.size)
         rows, words = rows_to_show(self.where, self.facts()), {"back": "back · ↑ ↓ to read on"}
@@ -229,11 +233,11 @@ class RegionsScreen(KeyedScreen):
             self.app.show_cuts_in_viewer(self._cuts, name)
 
 
-def _place_in(first: str | None, other: str | None, region: Region) -> SamePlace | None:
-    if not first or not other:
+def _place_in(first: ShownPicture | None, other: ShownPicture | None, region: Region) -> SamePlace | None:
+    if first is None or other is None:
         return None
     try:
-        return same_place(first, other, region)
+        return same_place(first.path, other.path, region)
     except UnreadablePicture:  # told of the side that it is about
         return None
 

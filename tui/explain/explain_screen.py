@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import partial
-from pathlib import Path
 
 from session.frame.ports import LogError
 from session.picture.preview import UnreadablePicture
+from storage.reading.shown_picture import shown_picture
 from storage.reading.views import FrameRecord
 from tui.compare.regions_screen import RegionsScreen
 from tui.explain.explain_text import Shares, explanation, light_spread
@@ -74,9 +74,10 @@ def _reference_of(reader: Reader, record: FrameRecord) -> FrameRecord | None:
 
 
 def _spread(record: FrameRecord | None) -> Shares | None:
-    if record is None or record.picture is None:
+    shown = shown_picture(record) if record else None
+    if shown is None:
         return None
     try:
-        return light_spread(small_picture(Path(record.picture)).pixels, SPREAD_STEPS)
+        return light_spread(small_picture(shown.path).pixels, SPREAD_STEPS)
     except UnreadablePicture:  # said in the picture's place
         return None

@@ -7,6 +7,7 @@ from functools import partial
 from textual.content import Content
 
 from session.frame.ports import LogError
+from storage.reading.shown_picture import ShownPicture, shown_picture
 from storage.reading.views import FrameRecord, FrameRow
 from tui.ledger.frame_list import LedgerPort
 from tui.screen.background import Then
@@ -22,6 +23,7 @@ class FrameInFull:
     def __init__(self, ledger: LedgerPort) -> None:
         self._ledger = ledger
         self._record: FrameRecord | None = None
+        self._shown: ShownPicture | None = None
         self._picture: tuple[str, SmallPicture | None, str] = ("", None, "")
 
     def read(self, row: FrameRow | None) -> None:
@@ -33,7 +35,8 @@ class FrameInFull:
 
         def work() -> Then:
             try:
-                return partial(self._take, reader.frame(row.frame_id))
+                record = reader.frame(row.frame_id)
+                return partial(self._take, record, shown_picture(record) if record else None)
             except LogError as error:
                 return partial(self._ledger.refuse, str(error))
 
@@ -41,18 +44,20 @@ class FrameInFull:
 
     def show(self, panel: Panel, view: PictureView) -> None:
         """Show the record in the panel, and its picture in the view, as far as they are here."""
-        record = self._record
-        panel.show(lambda width, height: record_text(record, width) if record else Content(""))
+        record, shown = self._record, self._shown
+        panel.show(
+            lambda width, height: record_text(record, width, shown.told if shown else "") if record else Content("")
+        )
         path, picture, sentence = self._picture
-        if record is None or record.picture is None:
+        if record is None or shown is None:
             view.show(None, sentence="no picture")
-        elif path == record.picture:
+        elif path == shown.path:
             view.show(picture, record.region, record.focus.sharpest_at if record.focus else None, sentence)
 
-    def _take(self, record: FrameRecord | None) -> None:
-        self._record = record
-        if record and record.picture and record.picture != self._picture[0]:
-            self._ledger.app.load_picture(record.picture, self._keep, "ledger picture")
+    def _take(self, record: FrameRecord | None, shown: ShownPicture | None) -> None:
+        self._record, self._shown = record, shown
+        if shown and shown.path != self._picture[0]:
+            self._ledger.app.load_picture(shown.path, self._keep, "ledger picture")
         self._ledger.repaint()
 
     def _keep(self, path: str, picture: SmallPicture | None, sentence: str) -> None:

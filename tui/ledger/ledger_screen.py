@@ -14,6 +14,7 @@ from textual.events import Resize
 
 from session.frame.finding import FocusVerdict, Verdict
 from session.frame.ports import LogError, Place
+from storage.reading.shown_picture import ShownPicture, shown_picture
 from storage.reading.views import FrameRow
 from tui.compare.compare_screen import CompareScreen
 from tui.compare.regions_screen import MOST_SIDES
@@ -255,11 +256,17 @@ class LedgerScreen(KeyedScreen):
                 record = reader.frame(row.frame_id)
             except LogError as error:
                 return partial(self.refuse, str(error))
-            if record is None or record.picture is None:
+            shown = shown_picture(record) if record else None
+            if shown is None:
                 return partial(self.app.say, f"Frame {row.number} has no picture.")
-            return partial(self.app.show_in_viewer, record.picture)
+            return partial(self._show_in_viewer, row.number, shown)
 
         self.app.in_background(work, "viewer")
+
+    def _show_in_viewer(self, number: int, shown: ShownPicture) -> None:
+        self.app.show_in_viewer(shown.path)
+        if shown.told:
+            self.app.say(f"Frame {number} is shown {shown.told}: its files aren't there.")
 
     def act_cancel(self, key: str) -> None:
         self.query_one(Prompt).close()
@@ -317,7 +324,9 @@ class LedgerScreen(KeyedScreen):
         row = self.list.rows[i]
         picture, sentence = self._thumbnails.of(row)
         beside = any(one.frame_id == row.frame_id for one in self.beside)
-        return SheetCell(picture, sentence, sheet_words(row, here=i == self.list.at, beside=beside))
+        stands_in = sentence if picture else ""
+        words = sheet_words(row, here=i == self.list.at, beside=beside, stands_in=stands_in)
+        return SheetCell(picture, sentence, words)
 
     def _title(self, width: int, height: int) -> Content:
         job = harmless(self.list.wanted.job, 60) or "no job yet"

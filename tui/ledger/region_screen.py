@@ -6,7 +6,7 @@ shown, else the same part of the picture, and the title says so.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 
 from textual.app import ComposeResult
@@ -16,6 +16,7 @@ from session.checks.drift.same_place import same_place
 from session.frame.ports import LogError
 from session.picture.preview import Box, UnreadablePicture, open_picture
 from session.set.setup import Region
+from storage.reading.shown_picture import shown_picture
 from storage.reading.views import FrameRow
 from tui.ledger.frame_list import FrameList
 from tui.screen.app_port import AppPort
@@ -53,6 +54,7 @@ class _Place:
 
     box            full-size upright px
     found          the content of the first frame's region lies there; False: it is the same part of the picture only
+    told           where the picture is from a stored preview, that
     times, moved   a place of the first frame's picture, px, lies here at its `times` + `moved` px; across, then down
     """
 
@@ -60,6 +62,7 @@ class _Place:
     found: bool = True
     times: tuple[float, float] = (1.0, 1.0)
     moved: tuple[int, int] = (0, 0)
+    told: str = ""
 
 
 class RegionScreen(KeyedScreen):
@@ -128,11 +131,12 @@ class RegionScreen(KeyedScreen):
     def _work(self, reader: Reader, row: FrameRow) -> Then:
         try:
             record = reader.frame(row.frame_id)
-            if record is None or record.picture is None:
+            shown = shown_picture(record) if record else None
+            if record is None or shown is None:
                 return partial(self._take, row, "", "no picture")
-            first = self._first or _First(record.picture, record.region, _size_of(record.picture))
-            place = _place_in(first, record.picture)
-            return partial(self._take, row, record.picture, "", (place, box_picture(record.picture, place.box)), first)
+            first = self._first or _First(shown.path, record.region, _size_of(shown.path))
+            place = replace(_place_in(first, shown.path), told=shown.told)
+            return partial(self._take, row, shown.path, "", (place, box_picture(shown.path, place.box)), first)
         except LogError as error:
             return partial(self._take, row, "", str(error))
         except UnreadablePicture as error:
@@ -181,9 +185,11 @@ class RegionScreen(KeyedScreen):
         name = f"FRAME {row.number}" if row else "REGION"
         told = [row_verdict(row), (row.mark or "").upper(), f"{row.piece} · {row.view}"] if row else []
         unlike = ONLY_THE_SAME_PART if self._picture and not self._place.found else ""
-        words = "  ".join(harmless(word, 60) for word in (*told[:2], unlike, self._extent(), *told[2:]) if word)
+        stands_in = self._place.told if self._picture else ""
+        words = (*told[:2], stands_in, unlike, self._extent(), *told[2:])
+        line = "  ".join(harmless(word, 60) for word in words if word)
         self.query_one("#title", Panel).show(
-            lambda width, height: heading(name, cut(words, max(0, width - len(name) - 2)))
+            lambda width, height: heading(name, cut(line, max(0, width - len(name) - 2)))
         )
         self.app.model.fade(self.app.clock.monotonic_s())
         text, said = harmless(self.app.model.passing or self.app.read_only, 300), self.query_one("#said", Panel)

@@ -11,6 +11,7 @@ from PIL import Image
 
 from session.frame.ports import LogError
 from session.picture.preview import UnreadablePicture
+from storage.reading.shown_picture import shown_picture
 from storage.reading.views import FrameRow
 from tui.screen.background import BackgroundApp, Then
 from tui.screen.shoot_port import Reader
@@ -24,9 +25,10 @@ MOST_KEPT = 400
 
 NO_PICTURE = "no picture"
 COMING = "…"
+SHORT = "stored preview"
 
 Thumbnail = tuple[SmallPicture | None, str]
-"""The picture, or the words in its place."""
+"""The picture, with words where it is from a stored preview; or the words in its place."""
 
 
 class Thumbnails:
@@ -61,8 +63,9 @@ class Thumbnails:
         """Make the next picture, in the background."""
         try:
             record = self._reader.frame(row.frame_id)
-            path = record.picture if record else None
-            made: Thumbnail = (_reduce(small_picture(path)), "") if path else (None, NO_PICTURE)
+            shown = shown_picture(record) if record else None
+            told = SHORT if shown and shown.told else ""
+            made: Thumbnail = (_reduce(small_picture(shown.path)), told) if shown else (None, NO_PICTURE)
         except (LogError, UnreadablePicture):
             made = None, "can't be read"
         return partial(self._keep, row, made)

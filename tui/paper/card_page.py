@@ -14,7 +14,7 @@ from session.set.setup import Revision, differences, thing_name
 from session.units.quantities import RefusedNumberError
 from session.units.value_words import name_words, thing_words
 from storage.reading.views import FrameRecord
-from tui.paper.held_picture import picture_address
+from tui.paper.held_picture import held_picture
 from tui.paper.plan_drawing import camera_place, drawn_things, plan_svg
 from tui.words.harmless import harmless
 from tui.words.setup_words import camera_rows
@@ -94,10 +94,11 @@ def _reference(facts: CardFacts) -> str:
     record = facts.reference
     if record is None:
         return "<section><h2>Reference</h2><p>The set-up has no reference yet.</p></section>\n"
-    data, region = picture_address(record), record.region
+    (data, told), region = held_picture(record), record.region
     words = f"Frame {record.number}; the rectangle must be sharp.{_since_reference(facts.revision, record)}"
     if not data:
         return f"<section><h2>Reference</h2><p>{_text(words)} Its file isn't there.</p></section>\n"
+    words += f" Its file isn't there; shown {told}." if told else ""
     sides = (("left", region.left), ("top", region.top), ("width", region.width), ("height", region.height))
     place = ";".join(f"{name}:{value * 100:.2f}%" for name, value in sides)
     return (

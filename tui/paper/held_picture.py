@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from PIL import Image
 
 from session.picture.preview import UnreadablePicture, decode, open_picture, overview_reduction
+from storage.reading.shown_picture import shown_pictures
 from storage.reading.views import FrameRecord
 
 SIDE_PX = 360
@@ -19,12 +20,6 @@ QUALITY = 82
 """Of the JPEGs. Chosen: 20 kB each, so that 500 frames come to 14 MB."""
 
 
-def paths_of(record: FrameRecord) -> list[str]:
-    """Where the frame's picture may be read, the best first."""
-    paths = [path for file in record.files for path in (file.path, *file.copies) if file.here]
-    return list(dict.fromkeys([*([record.picture] if record.picture else []), *paths]))
-
-
 def jpeg_address(pixels: NDArray[np.uint8]) -> str:
     """Pixels (height, width, 3) as a JPEG in a data address."""
     written = io.BytesIO()
@@ -32,15 +27,15 @@ def jpeg_address(pixels: NDArray[np.uint8]) -> str:
     return f"data:image/jpeg;base64,{base64.b64encode(written.getvalue()).decode()}"
 
 
-def picture_address(record: FrameRecord) -> str:
-    """A small JPEG as a data address, "" where the file isn't there or can't be read."""
-    for path in paths_of(record):
+def held_picture(record: FrameRecord) -> tuple[str, str]:
+    """A small JPEG as a data address, and FROM_PREVIEW where it is of that; "" where no file is there to be read."""
+    for shown in shown_pictures(record):
         try:
-            source = open_picture(path)
+            source = open_picture(shown.path)
             found = decode(source, reduce=overview_reduction(source, SIDE_PX), colour=True)
         except UnreadablePicture:
             continue
         small = Image.fromarray(found.pixels)
         small.thumbnail((SIDE_PX, SIDE_PX), Image.Resampling.BOX)
-        return jpeg_address(np.asarray(small))
-    return ""
+        return jpeg_address(np.asarray(small)), shown.told
+    return "", ""

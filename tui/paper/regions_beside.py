@@ -15,8 +15,9 @@ from numpy.typing import NDArray
 from session.checks.drift.same_place import same_place
 from session.picture.preview import Box, UnreadablePicture, decode, open_picture
 from session.set.setup import Region
+from storage.reading.shown_picture import ShownPicture, shown_picture, shown_pictures
 from storage.reading.views import FrameRecord
-from tui.paper.held_picture import jpeg_address, paths_of
+from tui.paper.held_picture import jpeg_address
 from tui.words.harmless import harmless
 
 REGION_PX = 640
@@ -42,7 +43,7 @@ def opener(record: FrameRecord) -> str:
 def strip(frames: Sequence[FrameRecord], verdict: Callable[[FrameRecord], str]) -> Iterator[str]:
     """The regions of a view's frames, one after the other; a picture that can't be read is said."""
     pattern = next((one for one in frames if one.mark == "hero"), frames[0])
-    first = next(iter(paths_of(pattern)), None)
+    first = shown_picture(pattern)
     yield '<div class="beside">\n'
     for record in frames:
         cut, place = _cut(record, first, pattern.region)
@@ -65,17 +66,17 @@ def _name(record: FrameRecord) -> str:
     return f"region-{record.number}"
 
 
-def _cut(record: FrameRecord, first: str | None, region: Region) -> tuple[NDArray[np.uint8] | None, str]:
+def _cut(record: FrameRecord, first: ShownPicture | None, region: Region) -> tuple[NDArray[np.uint8] | None, str]:
     """The frame's region, (height, width, 3) sRGB codes, None without a picture; words where it isn't registered."""
-    for path in paths_of(record):
+    for shown in shown_pictures(record):
         try:
-            source = open_picture(path)
+            source = open_picture(shown.path)
             box = _middle_of(Box(*record.region.in_pixels(source.full_width_px, source.full_height_px)))
-            told = ""
-            if first is not None and path != first:
-                found = _place_in(first, path, region)
-                box, told = (found, "") if found else (box, ", the same part of the picture only")
-            return _pixels(path, box), told
+            told = f", {shown.told}: no fine detail" if shown.told else ""
+            if first is not None and shown != first:
+                found = _place_in(first.path, shown.path, region)
+                box, told = (found, told) if found else (box, f"{told}, the same part of the picture only")
+            return _pixels(shown.path, box), told
         except UnreadablePicture:
             continue
     return None, ""

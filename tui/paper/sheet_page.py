@@ -19,7 +19,7 @@ from session.order.order_progress import Progress
 from session.units.names import name_key
 from session.units.numbers import f_text, time_text
 from storage.reading.views import FrameRecord
-from tui.paper.held_picture import picture_address
+from tui.paper.held_picture import held_picture
 from tui.paper.regions_beside import STYLE as REGIONS_STYLE
 from tui.paper.regions_beside import opener, strip
 from tui.words.harmless import harmless
@@ -143,18 +143,19 @@ def _view_words(frames: Sequence[FrameRecord], wanted: bool) -> str:
 
 def _figure(record: FrameRecord, *, regions: bool) -> str:
     mark = record.mark or ""
-    picture = picture_address(record)
+    picture, told = held_picture(record)
     shown = f'<img alt="frame {record.number}" src="{picture}">' if picture else '<div class="none">no picture</div>'
     asked = record.revision.settings.by_name()
-    told = {name: record.camera.get(name) or asked.get(name) for name in ("exposure_s", "f_number", "iso")}
+    values = {name: record.camera.get(name) or asked.get(name) for name in ("exposure_s", "f_number", "iso")}
     written = (("exposure_s", time_text), ("f_number", f_text), ("iso", "ISO {:.0f}".format))
-    exposure = ", ".join(words(value) for name, words in written if isinstance(value := told[name], int | float))
+    exposure = ", ".join(words(value) for name, words in written if isinstance(value := values[name], int | float))
     region = opener(record) if regions else ""
     marked = f' <span class="mark">{_text(mark)}</span>' if mark else ""
     verdict = _text(_verdict(record))
+    stands_in = f"<br>{told}" if told else ""
     return (
         f'<figure class="{escape(mark)}">{shown}<figcaption><b>{record.number}</b> {verdict}{marked}<br>'
-        f"{_text(exposure)}<br>set-up {_text(record.setup)}{region}</figcaption></figure>\n"
+        f"{_text(exposure)}<br>set-up {_text(record.setup)}{stands_in}{region}</figcaption></figure>\n"
     )
 
 

@@ -17,7 +17,18 @@ from session.set.setup import differences
 from session.units.numbers import f_text, mm_text, time_text
 from session.units.value_words import name_words, value_words
 from storage.reading.views import FrameFilter, FrameRecord, FrameRow
-from tui.screen.panels import CHOSEN, QUIET, STRONG, cut, finding_lines, heading, light_text, passive_text, stack
+from tui.screen.panels import (
+    CHOSEN,
+    QUIET,
+    STRONG,
+    cut,
+    finding_lines,
+    hanging_lines,
+    heading,
+    light_text,
+    passive_text,
+    stack,
+)
 from tui.words.bench_frame import that_hold
 from tui.words.frame_word import px_text
 from tui.words.harmless import harmless
@@ -70,12 +81,15 @@ def _notes(row: FrameRow) -> str:
     return f"{row.note_count}✎" if row.note_count else ""
 
 
-def sheet_words(row: FrameRow, *, here: bool, beside: bool) -> tuple[str, str, str]:
-    """`▸45 ○ missed`, `hero 1✎` and `ring 4 · front`: what stands under a picture of the contact sheet."""
+def sheet_words(row: FrameRow, *, here: bool, beside: bool, stands_in: str = "") -> tuple[str, str, str]:
+    """`▸45 ○ missed`, `hero 1✎` and `ring 4 · front`: what stands under a picture of the contact sheet.
+
+    stands_in: the words for a picture that isn't the frame's own, behind its mark
+    """
     sign = sign_of(row.focus_verdict, is_reference=row.is_reference)
     notes = _notes(row)
     first = f"{HERE_SIGN if here else ' '}{row.number} {sign} {row_verdict(row)}"
-    second = " ".join(part for part in (BESIDE_SIGN if beside else " ", row.mark or "", notes) if part)
+    second = " ".join(part for part in (BESIDE_SIGN if beside else " ", row.mark or "", notes, stands_in) if part)
     return first, second, f" {harmless(row.piece, 40)} · {harmless(row.view, 40)}"
 
 
@@ -117,8 +131,8 @@ def verdict_name(verdict: FocusVerdict | Verdict | None) -> str:
     return names.get(verdict, str(verdict))
 
 
-def record_text(record: FrameRecord, width: int) -> Content:
-    """Everything that the log knows of a frame."""
+def record_text(record: FrameRecord, width: int, stands_in: str = "") -> Content:
+    """Everything that the log knows of a frame. stands_in: the words for a picture that isn't the frame's own"""
     at = local(record.released_at or record.asked_at)
     by = "on the camera" if record.released_by is ReleasedBy.BODY else "from here"
     lines = [
@@ -127,6 +141,8 @@ def record_text(record: FrameRecord, width: int) -> Content:
         Content(" · ".join(part for part in (row_verdict(record), _measures_text(record), record.mark or "") if part)),
         Content(camera_text(record)),
     ]
+    if stands_in:
+        lines += [Content(line) for line in hanging_lines(f"Picture {stands_in}: its files aren't there.", width)]
     if record.text:
         lines += [Content(harmless(record.text, 300))]
     for note in record.notes:

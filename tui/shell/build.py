@@ -31,7 +31,7 @@ from session.shoot.state import FNumberKeeper, Opened, Outside, SupportKeeper
 from session.units.names import name_key
 from storage.database.at_rest import Standby
 from storage.files import aside
-from storage.files.paths import frame_folder, frame_stem
+from storage.files.paths import frame_folder, frame_stem, previews_folder
 from storage.reading.log_reader import LogReader
 from storage.writing.log import SqlLog
 from tui.shell.choices import Choices, log_to_write
@@ -78,7 +78,12 @@ class OpenShoot:
                     second_place=self._second_place,
                 ),
                 make_camera=partial(RemoteCamera, errors_path=errors_path),
-                make_judge=partial(JudgeProcess, errors_path=errors_path),
+                make_judge=partial(
+                    JudgeProcess,
+                    errors_path=errors_path,
+                    previews=previews_folder(self._log_path),
+                    tell=self._say_previews,
+                ),
                 deliver=self._runner.post,
                 late_file_s=LATE_FILE_S if choices.late_file_s is None else choices.late_file_s,
                 live_minutes=LIVE_MINUTES if choices.live_minutes is None else choices.live_minutes,
@@ -128,6 +133,10 @@ class OpenShoot:
     def _say_standby(self, text: str) -> None:
         """From the thread that makes the copy."""
         self.post(Announce(text, About.STANDBY, True))
+
+    def _say_previews(self, text: str) -> None:
+        """From the thread that hears the judge."""
+        self.post(Announce(text, About.PREVIEWS, True))
 
     def _second_place(self, place: Place) -> SecondPlace | None:
         if self._second is None:

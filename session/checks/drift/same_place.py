@@ -42,16 +42,16 @@ def same_place(one_path: str, other_path: str, region: Region) -> SamePlace:
     """
     one, other = gather(one_path), gather(other_path)
     box = one.region_box(region)
-    same_size = one.source.stored_size == other.source.stored_size and _size(one.source) == _size(other.source)
     both = pair(other, one)
-    if not (same_size and both.shift.found):
+    if not (_size(one.source) == _size(other.source) and both.shift.found):
         return SamePlace(box, other.region_box(region), registered=False)
     right, down = (round(shift / one.small_scale) for shift in (both.shift.right_px, both.shift.down_px))
     first = _within(box, right, down, one)
     if first is None:
         return SamePlace(box, other.region_box(region), registered=False)
-    finer = _closer(one.source, other.source, first, _shift_box(first, right, down))
-    right, down = right + finer[0], down + finer[1]
+    if one.source.stored_size == other.source.stored_size:  # else one is a stored preview, with nothing finer in it
+        finer = _closer(one.source, other.source, first, _shift_box(first, right, down))
+        right, down = right + finer[0], down + finer[1]
     found = _within(box, right, down, one) or first
     return SamePlace(found, _shift_box(found, right, down), registered=True)
 

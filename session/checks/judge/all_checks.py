@@ -32,17 +32,19 @@ from session.picture.preview import UnreadablePicture
 from session.set.setup import Region
 from session.units.refusals import ImpossibleNumbersError
 
+FROM_PREVIEW = "The reference's file isn't there: compared with its stored preview, which shows no fine detail."
+
 Gather = Callable[[str, int | None, float | None], Material]
 """Opens a picture by its path, the sensor's pixels across and the blur limit, px; may remember it."""
 
 
-def judge(assignment: Assignment, gather_reference: Gather = gather) -> Judgement:
+def judge(assignment: Assignment, gather_reference: Gather = gather, gather_frame: Gather = gather) -> Judgement:
     """Run all checks on the frame of an assignment; `Examined` where its picture could be read.
 
-    gather_reference  how the reference is opened; a process that judges many frames hands in one that remembers
+    gather_reference, gather_frame  how the pictures are opened; a process that judges many frames keeps them
     """
     try:
-        frame = gather(assignment.path, assignment.pixels_across, assignment.revision.blur_limit_px)
+        frame = gather_frame(assignment.path, assignment.pixels_across, assignment.revision.blur_limit_px)
     except UnreadablePicture as error:
         return _judge_unread(assignment, file.unreadable(assignment.path, str(error)), f"the picture {error}")
     if assignment.region_px:
@@ -58,6 +60,8 @@ def judge(assignment: Assignment, gather_reference: Gather = gather) -> Judgemen
         judged = FocusJudgement(FocusVerdict.UNJUDGED, reason=f"{assignment.solo} alone fired")
         return Judgement(assignment.frame_id, found, judged)
     both, why = _pair_with_reference(assignment, frame, gather_reference)
+    if both and both.reference.source.is_stored_preview:
+        found += (Finding(CheckId.REFERENCE, Level.NOTE, FROM_PREVIEW),)
     if assignment.ambient:
         return _ambient(assignment, frame, both, found)
     region = assignment.revision.region

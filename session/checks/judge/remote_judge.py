@@ -10,6 +10,7 @@ import threading
 from collections import deque
 from collections.abc import Callable
 from functools import partial
+from pathlib import Path
 
 from session.checks.judge.all_checks import without_verdict
 from session.frame.ports import Assignment, Judgement
@@ -28,6 +29,8 @@ class JudgeProcess:
     answer        called with each judgement, on a thread of this object's own
     time_limit_s  how long one frame may take
     errors_path   where the process's tracebacks go
+    previews      folder in which a preview of each frame is stored after its answer; None: nowhere
+    tell          called with a sentence where no preview can be stored, and with "" when it can again
     """
 
     def __init__(
@@ -36,7 +39,11 @@ class JudgeProcess:
         *,
         time_limit_s: float = TIME_LIMIT_S,
         errors_path: str | None = None,
+        previews: Path | None = None,
+        tell: Callable[[str], None] = lambda text: None,
     ) -> None:
+        self._arguments = [str(previews.absolute())] if previews else []
+        self._tell = tell
         self._answer = answer
         self._time_limit_s = time_limit_s
         self._errors_path = errors_path
@@ -105,6 +112,7 @@ class JudgeProcess:
                 HOST,
                 receive=partial(self._take_judgement, self._generation),
                 ended=partial(self._take_end, self._generation),
+                arguments=self._arguments,
                 errors_path=self._errors_path,
             )
         except OSError:
@@ -129,6 +137,9 @@ class JudgeProcess:
                 self._process.kill()
 
     def _take_judgement(self, generation: int, message: object) -> None:
+        if isinstance(message, str):
+            self._tell(message)
+            return
         with self._lock:
             if generation != self._generation or self._current is None or not isinstance(message, Judgement):
                 return

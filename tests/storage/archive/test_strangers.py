@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import json
 import random
 import sqlite3
@@ -13,13 +14,14 @@ from pathlib import Path
 
 import psycopg
 import pytest
+from PIL import Image
 from sqlalchemy import JSON, Boolean, DateTime, Float, Integer, LargeBinary, Text, Uuid
 
 from session.frame.ports import KeptPeak, LogError, Standing
 from session.frame.states import FrameEvent
+from session.picture.stored_preview import MOST_BYTES, marked_as_preview
 from storage.archive import archive_schema
 from storage.archive.fetch import fetch
-from storage.archive.previews import MOST_BYTES
 from storage.archive.send import send
 from storage.reading import log_reader
 from storage.reading.json_lines import frame_object
@@ -165,7 +167,7 @@ def test_no_value_of_any_column_gets_further_than_a_sentence(
                 log = fresh_log(tmp_path / f"{taken}.sqlite", SetClock())
                 log.close()
                 with suppress(LogError):
-                    fetch(tmp_path / f"{taken}.sqlite", archive, previews=tmp_path / "previews")
+                    fetch(tmp_path / f"{taken}.sqlite", archive, previews=True)
                 whole += look_at_all(tmp_path / f"{taken}.sqlite") == frames
             except psycopg.Error:  # the server's own type refuses the value
                 continue
@@ -176,7 +178,7 @@ def test_no_value_of_any_column_gets_further_than_a_sentence(
                 connection.execute(f'INSERT INTO "{table}" SELECT * FROM kept')
                 connection.execute("DROP TABLE kept")
     assert taken > len(wanted) // 2 and whole > taken // 3
-    assert {path.suffix for path in tmp_path.glob("previews/*")} <= {".jpg"}
+    assert {path.suffix for path in tmp_path.glob("*.previews/*")} <= {".jpg"}
 
 
 def test_paths_of_fetched_frames_lead_nowhere_outside_the_logs_folder(
@@ -223,19 +225,22 @@ def test_picture_of_a_reference_is_opened_only_in_the_logs_folder(one: Path, tmp
 def test_previews_overwrite_nothing(one: Path, tmp_path: Path, server: Server, database: str, archive: str) -> None:
     send(one, archive)
     (frame_id,) = {reference for reference in server.ask("SELECT frame_id FROM reference", database).split()}
-    server.ask(f"INSERT INTO archive_preview VALUES ('{frame_id}', '\\xffd8ffe0')", database)
-    folder, elsewhere = tmp_path / "previews", tmp_path / "mine.txt"
-    folder.mkdir()
+    with io.BytesIO() as small:
+        Image.new("RGB", (30, 20)).save(small, "JPEG")
+        jpeg = small.getvalue()
+    server.ask(f"INSERT INTO archive_preview VALUES ('{frame_id}', '\\x{jpeg.hex()}')", database)
+    folder, elsewhere = tmp_path / "two.sqlite.previews", tmp_path / "mine.txt"
+    folder.mkdir(mode=0o700)
     elsewhere.write_text("mine")
     mine = folder / f"{frame_id}.jpg"
     for make in (lambda: mine.write_text("mine"), lambda: mine.symlink_to(elsewhere)):
         mine.unlink(missing_ok=True)
         make()
-        assert fetch(tmp_path / "two.sqlite", archive, previews=folder).previews == 0
+        assert fetch(tmp_path / "two.sqlite", archive, previews=True).previews == 0
         assert mine.read_text() == "mine"
     mine.unlink()
-    assert fetch(tmp_path / "two.sqlite", archive, previews=folder).previews == 1
-    assert mine.read_bytes() == b"\xff\xd8\xff\xe0"
+    assert fetch(tmp_path / "two.sqlite", archive, previews=True).previews == 1
+    assert mine.read_bytes() == marked_as_preview(jpeg, frame_id, (30, 20))
 
 
 def test_far_future_act_of_a_stranger_moves_no_time_of_ours(

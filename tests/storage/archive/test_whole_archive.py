@@ -46,10 +46,9 @@ def test_preview_of_a_reference_comes_along(tmp_path: Path, archive: str) -> Non
     assert place.job == "Movement"
     assert send(path, archive, previews=True).new["preview"] == 1
     assert "preview" not in send(path, archive, previews=True).new
-    folder = tmp_path / "previews"
-    assert fetch(tmp_path / "two.sqlite", archive, previews=folder).previews == 1
-    with Image.open(folder / f"{frame_id}.jpg") as small:
-        assert small.format == "JPEG" and max(small.size) == 1600
+    assert fetch(tmp_path / "two.sqlite", archive, previews=True).previews == 1
+    with Image.open(tmp_path / "two.sqlite.previews" / f"{frame_id}.jpg") as small:
+        assert small.format == "JPEG" and max(small.size) == 750
 
 
 @contextmanager

@@ -21,7 +21,9 @@ from session.frame.ports import LogError
 from session.frame.states import FrameEvent
 from session.order.client_order import Delivery, Order, OrderedPiece
 from session.order.order_table import read_order
+from session.picture.stored_preview import keep_preview
 from session.units.refusals import UnreadableTextError
+from storage.files.paths import previews_folder
 from storage.handover.bag import verify_bag
 from storage.handover.hand_over import hand_over
 from storage.handover.handover_plan import NAMES, HandoverPlan, plan_handover
@@ -220,6 +222,19 @@ def test_what_is_missing_is_told_and_the_rest_is_handed_over(
     assert "Frame 1: 0001.JPG isn't there any more; it is left out." in plan.cautions
     assert [frame.record.number for frame in plan.frames] == [2, 3]
     assert "data/originals/A-101_ring_1_top_0002.jpg" in whole(plan, tmp_path / "out")
+
+
+def test_a_preview_is_no_original_and_a_hand_over_says_so(
+    log: SqlLog, reader: LogReader, pictures: list[Path], path: Path, tmp_path: Path
+) -> None:
+    first = next(iter(reader.records()))
+    previews_folder(path).mkdir()
+    keep_preview(previews_folder(path), first.frame_id, np.full((80, 120, 3), 118, np.uint8), (120, 80))
+    pictures[0].unlink()
+    plan = planned(reader)
+    told = next(text for text in plan.cautions if text.startswith("Frame 1: 0001.JPG"))
+    assert told.endswith("it is left out. Its stored preview, which is no original, is in the contact sheet alone.")
+    assert not any("0001" in name for name in whole(plan, tmp_path / "out"))
 
 
 def test_views_without_a_hero_or_with_several_are_told(log: SqlLog, reader: LogReader, pictures: list[Path]) -> None:

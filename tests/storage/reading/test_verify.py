@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+from contextlib import closing
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from session.frame.ports import LogError
 from session.frame.states import FrameEvent
+from session.picture.stored_preview import keep_preview
+from storage.files.paths import previews_folder
 from storage.reading import verify as verify_module
+from storage.reading.log_reader import LogReader
 from storage.reading.verify import NOTES_ENDING, Found, Trouble, VerifyProgress, must_be_free, relink, verify
 from storage.writing.log import SqlLog
 from tests.support.log_of_files import content, fill
@@ -180,3 +185,26 @@ def test_relinking_looks_at_the_lock_before_it_reads_a_file(tmp_path: Path) -> N
     must_be_free(path)
     must_be_free(tmp_path / "none.sqlite")
     assert not (tmp_path / "none.sqlite").exists()
+
+
+def test_previews_are_known_and_those_that_are_not_whole_or_of_nobody_are_told(path: Path, few: list[Path]) -> None:
+    """The pictures lie beside the log here, so that the folder of previews is among what is looked through."""
+    folder = previews_folder(path)
+    folder.mkdir()
+    with closing(LogReader.open(path)) as reader:
+        first, second = (frame.frame_id for frame in reader.frames())
+    for frame_id in (first, second):
+        keep_preview(folder, frame_id, np.full((80, 120, 3), 118, np.uint8), (1200, 800))
+    assert found(path, path.parent) == {}
+    damaged, left, of_nobody = folder / f"{second}.jpg", folder / f".{first}.jpg.part", folder / "holiday.jpg"
+    damaged.write_bytes(damaged.read_bytes()[:-2])
+    left.write_bytes(b"x")
+    of_nobody.write_bytes(b"\xff\xd8\xff\xe0")
+    few[0].unlink()
+    told = found(path, path.parent)
+    assert {kind: [one.path for one in them] for kind, them in told.items()} == {
+        Trouble.LEFTOVER: [str(left)],
+        Trouble.PREVIEW: [str(damaged), str(of_nobody)],
+        Trouble.MISSING: [str(few[0])],
+    }
+    assert told[Trouble.MISSING][0].text.endswith("is nowhere. Its stored preview is there.")

@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+from contextlib import closing
 from dataclasses import replace
 from importlib.resources import files
 from pathlib import Path
 
+import numpy as np
 import pytest
 from click.testing import CliRunner, Result
 
+from session.picture.stored_preview import keep_preview
+from storage.files.paths import previews_folder
+from storage.reading.log_reader import LogReader
 from storage.writing.log import SqlLog
 from tests.storage.handover.test_hand_over import shot
 from tests.support.fresh_log import fresh_log
@@ -39,8 +44,6 @@ def approve_first(log: Path) -> None:
     place = writer.open_place("spring line", "ring 1", "front")
     frame = writer.unsettled_frames()
     assert frame == ()
-    from storage.reading.log_reader import LogReader
-
     first = LogReader.open(log).frame_numbered("spring line", 1)
     assert first is not None
     writer.set_reference(place, 1, first.frame_id)
@@ -112,3 +115,22 @@ def test_the_depth_of_field_stands_on_the_card_where_a_kit_is_at_hand(log: Path)
     assert card("01.1", "without.html").exit_code == 0
     assert ">depth of field<" in Path("with.html").read_text()
     assert "depth of field" not in Path("without.html").read_text()
+
+
+def test_a_reference_whose_file_is_gone_is_shown_from_its_stored_preview(log: Path) -> None:
+    approve_first(log)
+    Path("0001.JPG").unlink()
+    assert "Its file isn't there.</p>" in written("gone.html")
+    with closing(LogReader.open(log)) as reader:
+        first = reader.frame_numbered("spring line", 1)
+    assert first is not None
+    folder = previews_folder(log)
+    folder.mkdir()
+    keep_preview(folder, first.frame_id, np.full((80, 120, 3), 118, np.uint8), (1200, 800))
+    page = written("stored.html")
+    assert "Its file isn&#x27;t there; shown from the stored preview." in page and page.count("data:image/jpeg") == 1
+
+
+def written(name: str) -> str:
+    assert card("01.1", name).exit_code == 0
+    return Path(name).read_text()

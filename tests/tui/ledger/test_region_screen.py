@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import numpy as np
 import pytest
 from PIL import Image
 
+from session.picture.stored_preview import keep_preview
 from session.shoot.acts import MarkFrame
 from storage.reading.views import FrameRecord
 from tests.support.at_ledger import (
@@ -106,3 +108,23 @@ async def test_a_region_of_a_picture_that_is_gone_says_so(looked_back: WrittenLo
         assert "FRAME 12" in at.text and "the file" in at.text
         await at.press("full_stop")
         assert "FRAME 11  sharp  1:1, 60 × 40 px of 60 × 40" in at.text
+
+
+async def test_a_frame_whose_file_is_gone_is_looked_at_by_its_stored_preview_and_every_screen_says_so(
+    looked_back: WrittenLog, table: ScriptedTable, tmp_path: Path
+) -> None:
+    record = record_of(looked_back, 12)
+    previews = Path(record.previews)
+    previews.mkdir()
+    keep_preview(previews, record.frame_id, photo_of_a_cup()[::8, ::8], (1200, 800))
+    (tmp_path / "picture.jpg.12.jpg").unlink()
+    async with at_the_bench(looked_back, table) as at:
+        table.tell(FOUND)
+        await at.press("l")
+        assert "Picture from the stored preview" in at.text
+        await at.press("tab")
+        assert "stored preview" in at.text
+        await at.press("enter")
+        assert "FRAME 12  sharp  from the stored preview" in at.text
+        await at.press("escape", "tab", "b", "down", "b")
+        assert re.search(r"FRAME 12\s+from the stored preview", at.text) and "FRAME 11" in at.text

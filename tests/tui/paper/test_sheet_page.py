@@ -10,10 +10,13 @@ from datetime import date
 from html.parser import HTMLParser
 from pathlib import Path
 
+import numpy as np
 import pytest
 from PIL import Image
 
 from session.order.client_order import Order, OrderedPiece
+from session.picture.stored_preview import keep_preview
+from storage.files.paths import previews_folder
 from storage.reading.log_reader import LogReader
 from storage.writing.log import SqlLog
 from tests.storage.handover.test_hand_over import ORDER, shot
@@ -126,3 +129,21 @@ def test_the_regions_of_all_frames_are_held_pixel_for_pixel_and_shown_by_a_click
     opened = [attrs["for"] or "" for tag, attrs in found.tags if tag == "label"]
     assert sorted([*boxes, *boxes]) == sorted(opened), "each is opened at its picture and closed beneath"
     assert not {"input", "label"} & {tag for tag, _ in page(reader).tags}
+
+
+def test_a_frame_whose_file_is_gone_is_shown_by_its_stored_preview_and_says_so(tmp_path: Path) -> None:
+    log = SqlLog.open(tmp_path / "log.sqlite", SetClock())
+    own = [shot(log, tmp_path, number, "ring 1", "front") for number in (1, 2)]
+    log.close()
+    reader = LogReader.open(tmp_path / "log.sqlite")
+    first, _ = reader.records()
+    folder = previews_folder(tmp_path / "log.sqlite")
+    folder.mkdir()
+    keep_preview(folder, first.frame_id, np.full((80, 120, 3), 118, np.uint8), (1200, 800))
+    for path in own:
+        path.unlink()
+    facts = SheetFacts("spring line", "", None, "stillset 0", TODAY, regions=True)
+    html = "".join(sheet_parts(facts, tuple(reader.records())))
+    assert html.count("from the stored preview: no fine detail") == 1, "of the region"
+    small, _ = html.split('<div class="beside">')
+    assert small.count("<img") == small.count("from the stored preview") == 1 and small.count(">no picture<") == 1

@@ -19,10 +19,12 @@ from mock_camera.body.encode import encode_jpeg, encode_raw
 from mock_camera.table.world import Shot, World
 from session.checks.judge.all_checks import judge
 from session.checks.judge.examined import Examined
-from session.frame.finding import Finding, FocusVerdict, Level
+from session.checks.material.checked_picture import gather
+from session.frame.finding import CheckId, Finding, FocusVerdict, Level
 from session.frame.ports import Assignment, Judgement
+from session.picture.stored_preview import keep_preview
 from session.set.setup import Arrangement, PlacedLight, Region, Revision, Settings
-from tests.support.made_pictures import jpeg_bytes
+from tests.support.made_pictures import coded, jpeg_bytes, moved, photograph, relit
 
 SIZE = (1536, 1024)
 
@@ -343,3 +345,30 @@ def test_light_is_not_compared_place_by_place_with_a_reference_of_something_else
     assert (found.evenness, found.colour) == (None, None)
     assert {finding.id for finding in found.findings}.isdisjoint({"evenness", "colour", "mixed light"})
     assert found.focus.verdict is FocusVerdict.UNJUDGED
+
+
+def test_a_reference_whose_file_is_gone_is_compared_by_its_stored_preview(
+    saved: Callable[..., Path], tmp_path: Path
+) -> None:
+    """Move and exposure come out as against the original, in full-size pixels; focus isn't told, and a note says so.
+
+    The scene is moved by 30 px right and 18 px down and 0.4 EV darker.
+    """
+    scene = photograph("coffee.png", (1440, 960))
+    reference = saved(coded(scene), "reference.jpg")
+    frame = saved(coded(relit(moved(scene, 30, 18), ev=-0.4), seed=1), "frame.jpg")
+    opened = gather(str(reference))
+    keep_preview(tmp_path, "f-1", opened.overview.pixels, (1440, 960))
+    work = Assignment("f", str(frame), "jpeg", Revision(region=Region(0.3, 0.3, 0.4, 0.4)), {}, True)
+    by_original, by_preview = (
+        judge(replace(work, reference_path=str(path))) for path in (reference, tmp_path / "f-1.jpg")
+    )
+    assert isinstance(by_original, Examined) and isinstance(by_preview, Examined)
+    assert by_original.exposure and by_preview.exposure
+    for one in (by_original, by_preview):
+        assert one.drift and (one.drift.right_px, one.drift.down_px) == pytest.approx((30, 18), abs=1.5)
+    assert by_preview.exposure.region_ev == pytest.approx(by_original.exposure.region_ev, abs=0.02)
+    assert by_preview.focus.verdict is FocusVerdict.UNJUDGED
+    (note,) = (found for found in by_preview.findings if found.id == CheckId.REFERENCE)
+    assert note.level is Level.NOTE and "compared with its stored preview" in note.text
+    assert not any(found.id == CheckId.REFERENCE for found in by_original.findings)

@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from session.checks.judge import judge_process
-from session.checks.judge.judge_process import RememberedReference, answer
+from session.checks.judge.judge_process import OpenedFrame, Previews, RememberedReference, answer
+from session.checks.material.checked_picture import Material
 from session.frame.finding import FocusVerdict
 from session.frame.ports import Assignment
-from session.picture.preview import UnreadablePicture
+from session.picture.preview import UnreadablePicture, open_picture
 from session.set.setup import Revision
+from tests.support.made_pictures import coded, photograph
 
 
 @pytest.fixture
@@ -75,11 +78,27 @@ def test_a_reference_that_could_not_be_opened_is_tried_again(tmp_path: Path, ope
 def test_a_fault_of_our_own_is_a_frame_that_is_not_judged(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    def wrong(assignment: Assignment, reference: object) -> None:
+    def wrong(assignment: Assignment, reference: object, frame: object) -> None:
         raise ZeroDivisionError("a mistake of ours")
 
     monkeypatch.setattr(judge_process, "judge", wrong)
-    told = answer(Assignment("f-1", "/1.jpg", "jpeg", Revision(), {}, True), RememberedReference())
+    told = answer(Assignment("f-1", "/1.jpg", "jpeg", Revision(), {}, True), RememberedReference(), OpenedFrame())
     assert (told.frame_id, told.focus.verdict) == ("f-1", FocusVerdict.UNJUDGED)
     assert told.focus.reason == "the checks failed (ZeroDivisionError)"
     assert "a mistake of ours" in capsys.readouterr().err, "whoever looks for it finds it"
+
+
+def test_a_trouble_with_previews_is_told_once_and_taken_back_when_it_is_over(
+    tmp_path: Path, material: Callable[..., Material]
+) -> None:
+    frame = material(coded(photograph("coffee.png", (720, 480))))
+    folder = tmp_path / "log.previews"
+    folder.write_text("no folder")
+    previews = Previews(folder)
+    said = f"No previews are stored in {folder}: it is not a folder. Frames are saved as ever."
+    assert [previews.keep("f-1", frame), previews.keep("f-2", frame)] == [said, None]
+    folder.unlink()
+    assert [previews.keep("f-3", frame), previews.keep("f-4", frame)] == ["", None]
+    assert sorted(path.name for path in folder.iterdir()) == ["f-3.jpg", "f-4.jpg"]
+    source = open_picture(folder / "f-3.jpg")
+    assert (source.full_width_px, source.full_height_px, source.stored_size) == (720, 480, (720, 480))

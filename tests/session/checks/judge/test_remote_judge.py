@@ -15,6 +15,7 @@ from session.checks.judge.judge_process import RememberedReference
 from session.checks.judge.remote_judge import JudgeProcess
 from session.frame.finding import FocusVerdict
 from session.frame.ports import Assignment, Judgement
+from session.picture.stored_preview import whole_preview
 from session.set.setup import Region, Revision
 from tests.support.made_pictures import coded, photograph
 
@@ -52,6 +53,22 @@ def test_frames_are_answered_in_the_order_they_came(judge: JudgeProcess, answers
     found = [answers.get(timeout=DEADLINE_S) for _ in range(5)]
     assert [judgement.frame_id for judgement in found] == [f"frame {number}" for number in range(5)]
     assert {judgement.focus.verdict for judgement in found} == {FocusVerdict.SHARP}
+
+
+def test_previews_are_stored_after_the_answer_of_frames_that_could_be_opened(
+    answers: Answers, picture: Path, tmp_path: Path
+) -> None:
+    """The process answers in order, so that with the third answer the first two previews are there."""
+    folder, told = tmp_path / "log.previews", list[str]()
+    process = JudgeProcess(answers.put, previews=folder, tell=told.append)
+    try:
+        for frame_id, path in (("f-1", picture), ("f-2", tmp_path / "gone.jpg"), ("f-3", picture)):
+            process.post(assignment(frame_id, path))
+        verdicts = [answers.get(timeout=DEADLINE_S).frame_id for _ in range(3)]
+    finally:
+        process.close()
+    assert verdicts == ["f-1", "f-2", "f-3"] and told == []
+    assert whole_preview(folder, "f-1") is not None and not (folder / "f-2.jpg").exists()
 
 
 def test_judge_computes_on_one_core(judge: JudgeProcess, answers: Answers, picture: Path) -> None:
