@@ -127,7 +127,7 @@ class ThingMode(Generic[ThingT]):
             self._bench.say(taped_words(place))
             return adjust.at_place(thing, place)
 
-        self.type_in("mm, or by tape like 620 540 300 left", change)
+        self.type_in("mm; or to piece, to lens, up, side: 620 540 300 left", change)
 
     def act_type_angles(self, key: str) -> None:
         self.type_in("side and height, like 60 left/35 up", adjust.with_angles)

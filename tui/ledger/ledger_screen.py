@@ -91,6 +91,10 @@ class LedgerScreen(KeyedScreen):
         yield Prompt(refuse=self.refuse, closed=self.repaint)
         yield Panel(id="keys")
 
+    def on_screen_resume(self) -> None:
+        """No other screen shows a frame that the list doesn't."""
+        self.list.hold([])
+
     def on_mount(self) -> None:
         self.set_interval(LOOKS_EVERY_S, self._look_round)
         if self.app.reader:

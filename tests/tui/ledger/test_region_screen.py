@@ -82,6 +82,18 @@ async def test_a_frame_that_its_mark_takes_out_of_the_narrowed_list_stays_shown_
             assert f"FRAME {before} " in at.text
 
 
+async def test_a_frame_that_left_the_list_is_read_no_more_once_nobody_looks_at_it(looked_back: WrittenLog) -> None:
+    looked_back.log.mark(looked_back.frame_ids[11], "select")
+    async with over_the_controller(looked_back) as at:
+        await at.press("l", "m", "enter", "k")
+        assert isinstance(at.app.screen, RegionScreen)
+        at.app.screen.look_round()
+        await at.settle()
+        await at.press("escape")
+        assert isinstance(at.app.screen, LedgerScreen)
+        assert at.app.screen.list.row_of(looked_back.frame_ids[11]) is None
+
+
 async def test_a_picture_of_another_size_is_said_to_show_the_same_part_only_and_keeps_the_place_in_it(
     looked_back: WrittenLog, tmp_path: Path
 ) -> None:
