@@ -201,7 +201,10 @@ def _table(source: sqlite3.Connection, target: sqlite3.Connection, name: str) ->
 
 
 class _Walk:
-    """All readable rows of a table, each once; `unread` holds the numbers of rows that exist and can't be read."""
+    """All readable rows of a table, each once; `unread` holds the numbers of rows that exist and can't be read.
+
+    Damage may have given two rows one number: both are readable rows.
+    """
 
     def __init__(self, source: sqlite3.Connection, table: str, columns: str) -> None:
         self._source = source
@@ -211,11 +214,14 @@ class _Walk:
 
     def rows(self) -> Iterator[tuple[Any, ...]]:
         seen: set[int] = set()
+        read: set[int] = set()
+        """Hashes of the rows that were given: a page that is reached by two ways gives its rows once."""
         broken = False
         for order in ("ASC", "DESC"):
             try:
                 for row in self._source.execute(f"{self._select} ORDER BY rowid {order}"):
-                    if not (broken and row[0] in seen):  # damage may have given two rows one number
+                    if hash(row) not in read:
+                        read.add(hash(row))
                         seen.add(row[0])
                         yield row
                 if not broken:

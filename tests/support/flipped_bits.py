@@ -175,19 +175,15 @@ def dump_of(log: Path) -> dict[str, list[str]]:
 
 
 def _rows_in_dump(connection: sqlite3.Connection, name: str) -> list[str]:
-    rows: list[str] = []
-    seen: set[int] = set()
+    rows: dict[tuple[object, ...], None] = {}  # in their order; a page that is reached twice gives its rows once
     for order in ("ASC", "DESC"):
-        before = frozenset(seen)
         try:
-            for number, *row in connection.execute(f'SELECT rowid, * FROM "{name}" NOT INDEXED ORDER BY rowid {order}'):
-                if number not in before:
-                    seen.add(number)
-                    rows.append(repr(tuple(row)))
+            for row in connection.execute(f'SELECT rowid, * FROM "{name}" NOT INDEXED ORDER BY rowid {order}'):
+                rows[row] = None
             break
         except sqlite3.DatabaseError:
             continue
-    return rows
+    return [repr(row[1:]) for row in rows]
 
 
 def _raw(log: Path) -> sqlite3.Connection:
