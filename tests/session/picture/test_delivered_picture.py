@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import io
+import struct
 from pathlib import Path
 
+import colour
 import cv2
 import exifread
 import numpy as np
 import pytest
+import tifffile
 from PIL import Image, ImageCms
 
 from session.picture.delivered_picture import DeliveredSize, DeliveryCrop, cut_for, deliver, upright_size
@@ -76,6 +79,57 @@ def test_a_tiff_has_size_resolution_and_profile(picture: Path) -> None:
     assert b"acsp" in data
     read = cv2.imdecode(np.frombuffer(data, np.uint8), cv2.IMREAD_COLOR)
     assert read is not None and int(read[100, 80, 1]) > 180, "the right of the picture"
+
+
+def embedded_profile(jpeg: bytes) -> bytes:
+    """The profile in a JPEG's one APP2 segment (ICC.1:2022, annex B.4)."""
+    at = jpeg.index(b"ICC_PROFILE\0")
+    assert jpeg[at - 4 : at - 2] == b"\xff\xe2" and jpeg[at + 12 : at + 14] == b"\x01\x01", "the first of one"
+    return jpeg[at + 14 : at - 2 + int.from_bytes(jpeg[at - 2 : at], "big")]
+
+
+def primary(profile: bytes, name: bytes) -> list[float]:
+    """An XYZ tag's three numbers, s15Fixed16 (ICC.1:2022, 7.3, 10.31 and 4.6), taken apart by hand."""
+    count = int.from_bytes(profile[128:132], "big")
+    entries = [profile[132 + 12 * i : 144 + 12 * i] for i in range(count)]
+    (at,) = (int.from_bytes(entry[4:8], "big") for entry in entries if entry[:4] == name)
+    assert profile[at : at + 4] == b"XYZ "
+    return [value / 65536 for value in struct.unpack(">3i", profile[at + 8 : at + 20])]
+
+
+def test_both_kinds_hold_the_profile_of_srgb_as_a_colour_library_has_it(picture: Path) -> None:
+    """The primaries of IEC 61966-2-1 as `colour` has them, adapted to the profile's D50 by Bradford's matrix."""
+    with tifffile.TiffFile(io.BytesIO(deliver(picture, "tiff", DeliveredSize()))) as tiff:
+        profile = tiff.pages[0].iccprofile
+    assert profile == embedded_profile(deliver(picture, "jpeg", DeliveredSize()))
+    assert int.from_bytes(profile[:4], "big") == len(profile) and profile[36:40] == b"acsp"
+    assert (profile[12:16], profile[16:20], profile[20:24]) == (b"mntr", b"RGB ", b"XYZ ")
+    srgb = colour.RGB_COLOURSPACES["sRGB"]
+    d65, d50 = (
+        colour.xy_to_XYZ(colour.CCS_ILLUMINANTS["CIE 1931 2 Degree Standard Observer"][name]) for name in ("D65", "D50")
+    )
+    wanted = colour.adaptation.matrix_chromatic_adaptation_VonKries(d65, d50, "Bradford") @ srgb.matrix_RGB_to_XYZ
+    found = np.array([primary(profile, name) for name in (b"rXYZ", b"gXYZ", b"bXYZ")]).T
+    assert np.abs(found - wanted).max() < 0.0006
+
+
+def test_the_crop_is_where_it_was_asked_for_by_another_reader(tmp_path: Path) -> None:
+    """Red tells how far right a pixel lay, green how far down; of 600 × 400 px 320 × 400 round 70 % are wanted.
+
+    A code is 2.3 px wide, and coding moves some by one: the mean is held to half a pixel, less than a crop can be off.
+    """
+    across, down = np.meshgrid(np.arange(600), np.arange(400))
+    codes = np.stack([across * 255 / 599, down * 255 / 399, np.full((400, 600), 128)], axis=2).round().astype(np.uint8)
+    Image.fromarray(codes).save(tmp_path / "ramps.jpg", quality=98, subsampling=0)
+    left = cut_for(600, 400, DeliveredSize(ratio=0.8), (0.7, 0.5)).box[0]
+    for width, height in ((320, 400), (160, 200)):
+        wanted = DeliveredSize(width, height, 0.8, INCH_PPI)
+        read = tifffile.imread(io.BytesIO(deliver(tmp_path / "ramps.jpg", "tiff", wanted, (0.7, 0.5)))).astype(float)
+        assert read.shape == (height, width, 3)
+        from_left_px = read.mean(axis=0)[:, 0] * 599 / 255
+        assert abs(np.mean(from_left_px - (left + (np.arange(width) + 0.5) * 320 / width - 0.5))) < 0.5
+        from_top_px = read.mean(axis=1)[:, 1] * 399 / 255
+        assert abs(np.mean(from_top_px - ((np.arange(height) + 0.5) * 400 / height - 0.5))) < 0.5
 
 
 def test_the_same_picture_comes_out_the_same(picture: Path) -> None:
