@@ -105,6 +105,12 @@ def put_preview(folder: Path, frame_id: str, jpeg: bytes) -> bool:
     path = preview_path(folder, frame_id)
     if path is None or os.path.lexists(path):
         return False
+    put_whole(path, jpeg)
+    return True
+
+
+def put_whole(path: Path, jpeg: bytes) -> None:
+    """Write the bytes into a file of that name, whole or not at all, in the place of what has it. Raises OSError."""
     part = path.with_name(f".{path.name}.part")
     part.unlink(missing_ok=True)  # what a crash left
     try:
@@ -116,7 +122,6 @@ def put_preview(folder: Path, frame_id: str, jpeg: bytes) -> bool:
     except OSError:
         part.unlink(missing_ok=True)
         raise
-    return True
 
 
 def _says(jpeg: bytes) -> re.Match[bytes] | None:

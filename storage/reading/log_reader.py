@@ -26,9 +26,20 @@ from storage.database.soundness import (
     sentence_on,
 )
 from storage.files.archive_address import is_archive
+from storage.files.set_pictures import stored_set_pictures
 from storage.reading import frame_search, order_reading, records
 from storage.reading.stats import Stats, stats
-from storage.reading.views import EventRow, FrameFilter, FrameRecord, FrameRow, JobRow, KnownView, NoteRow, SetupRow
+from storage.reading.views import (
+    EventRow,
+    FrameFilter,
+    FrameRecord,
+    FrameRow,
+    JobRow,
+    KnownView,
+    NoteRow,
+    SetPicture,
+    SetupRow,
+)
 from storage.schema import models
 from storage.schema.frame_models import FrameTable
 from storage.schema.models import EventTable, JobTable, NoteTable, PieceTable, ReferenceTable, SetupTable, ViewTable
@@ -306,6 +317,22 @@ class LogReader:
         with self._database.transaction() as connection:
             key = connection.scalar(query.limit(1))
             return (setups.load(connection, [key])[key], key) if key else None
+
+    def set_pictures(self, job: str, revision: Revision) -> tuple[SetPicture, ...]:
+        """Pictures of the set of a revision, else of the last one before it that has some; () in an archive."""
+        if self._path is None:
+            return ()
+        query = select(models.RevisionTable.revision_id, models.RevisionTable.number).join(SetupTable).join(JobTable)
+        of_setup = (JobTable.name_key == name_key(job), SetupTable.number == revision.setup_number)
+        query = query.where(*of_setup, models.RevisionTable.number <= revision.revision)
+        with self._database.transaction() as connection:
+            rows = connection.execute(query.order_by(models.RevisionTable.number.desc())).all()
+        for key, number in rows:
+            found = stored_set_pictures(self._path, key)
+            if found:
+                setup = f"{revision.setup_number:02d}.{number}"
+                return tuple(SetPicture(one.number, str(one.path), setup, one.whole) for one in found)
+        return ()
 
     def stats(self, job: str = "", since: datetime | None = None, until: datetime | None = None) -> Stats:
         """Totals of a job, "" = of all jobs, over the frames asked for at or after `since` and before `until`."""

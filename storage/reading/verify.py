@@ -31,6 +31,7 @@ from storage.database.log_database import open_for_reading, open_for_writing
 from storage.database.reach import within
 from storage.database.soundness import damage_of, name_damage
 from storage.files.paths import previews_folder
+from storage.files.set_pictures import set_pictures_folder, set_pictures_in
 from storage.schema.frame_models import FileCopyTable, FrameFileTable, FrameTable
 from storage.schema.models import JobTable
 from storage.schema.station_models import FetchedFrameTable
@@ -62,6 +63,7 @@ class Trouble(StrEnum):
     UNREADABLE = "unreadable"
     ORPHAN = "orphan"
     PREVIEW = "preview"
+    SET_PICTURE = "set picture"
     LEFTOVER = "leftover"
     UNSAVED = "unsaved"
     DAMAGED = "damaged"
@@ -172,6 +174,7 @@ def verify(
         wrong_previews = list(_wrong_previews(connection, previews_folder(log_path)))
     yield from unsaved
     yield from wrong_previews
+    yield from _wrong_set_pictures(set_pictures_folder(log_path))
     with closing(Notes(log_path)) as notes:
         of_bytes, done_bytes = sum(file.bytes for file in logged), 0
         missing: list[LoggedFile] = []
@@ -295,7 +298,8 @@ def _strangers(named: set[str], places: list[Path], log_path: Path) -> list[Path
     """Files in these places that the log doesn't name; the log itself and files named after it are left out."""
     log = log_path.absolute()
     found = [path for place in places for path in _below(place) if str(path) not in named]
-    others = (path for path in found if not path.is_relative_to(previews_folder(log)))
+    own = (previews_folder(log), set_pictures_folder(log))
+    others = (path for path in found if not any(path.is_relative_to(folder) for folder in own))
     return [path for path in others if path.parent != log.parent or not path.name.startswith((log.name, ERRORS))]
 
 
@@ -318,6 +322,14 @@ def _wrong_previews(connection: Connection, folder: Path) -> Iterator[Found]:
             elif whole_preview(folder, row.frame_id) is None:
                 text = f"Frame {row.number}: its stored preview {path} isn't whole, and isn't used; it may be deleted."
                 yield Found(Trouble.PREVIEW, str(path), text, row.frame_id, row.number, row.name)
+
+
+def _wrong_set_pictures(folder: Path) -> Iterator[Found]:
+    """Pictures of a set that aren't as they were stored."""
+    for of_revision in sorted(folder.iterdir()) if folder.is_dir() else []:
+        for one in set_pictures_in(of_revision):
+            if not one.whole:
+                yield Found(Trouble.SET_PICTURE, str(one.path), f"{one.path} is not as it was stored.")
 
 
 def _with_preview(found: Found, log_path: Path) -> Found:

@@ -193,6 +193,21 @@ class SetupRow:
 
 
 @dataclass(frozen=True)
+class SetPicture:
+    """A picture of the set that somebody attached to a revision.
+
+    number   by which it is named to a person, from 1
+    setup    label of the revision that it is attached to, `07.1`, which may be earlier than the one asked about
+    whole    the file is as it was stored
+    """
+
+    number: int
+    path: str
+    setup: str
+    whole: bool
+
+
+@dataclass(frozen=True)
 class EventRow:
     """Something that happened."""
 

@@ -68,6 +68,8 @@ from tui.words.wording import left_on_card_text, sounds
 MOST_FRAMES = 200
 """Frames of the job that the bench reads back, the newest; the ledger has all. Chosen."""
 
+ALL_CHOSEN = "Every view of the order has its hero. In a shell, stillset handover FOLDER hands the job over."
+
 FRAMES, LEDGER, ORDER, HERO = "frames", "ledger", "order", "hero"
 """What is read from the log once all that was asked before is done."""
 
@@ -214,7 +216,7 @@ class StillsetApp(AppPort):
             self.in_background(partial(self._doubts, self.reader, frame_id), HERO)
 
     def _doubts(self, reader: Reader, frame_id: str) -> Then:
-        """Say why the frame may not do as a hero; in the background."""
+        """Say why the frame may not do as a hero, and what comes when each view has one; in the background."""
         from storage.handover.handover_plan import hero_cautions  # noqa: PLC0415 - slow to import, seldom needed
 
         try:
@@ -226,8 +228,10 @@ class StillsetApp(AppPort):
             progress = reader.progress(record.job)
         except LogError:
             return lambda: None
-        cautions = hero_cautions(record, heroes, progress.order if progress else None)
-        return partial(self.say, " ".join(cautions)) if cautions else lambda: None
+        said = list(hero_cautions(record, heroes, progress.order if progress else None))
+        if progress and all(len(view.heroes) == 1 for view in progress.views if view.wanted):
+            said.append(ALL_CHOSEN)
+        return partial(self.say, " ".join(said)) if said else lambda: None
 
     def note(self, frame_id: str, text: str) -> None:
         """Add a note to a frame. Raises ValueError when it is empty."""

@@ -40,7 +40,8 @@ def card(label: str, file: Path, log: str | None, job: str, kit: Path | None) ->
         reference = reader.frame_numbered(name, numbers[0]) if numbers else None
         agent, today = f"stillset {version('stillset')}", datetime.now().astimezone().date()
         shown, client = (row.name, row.client) if row else (name, "")
-        facts = CardFacts(shown, client, revision, reference, agent, today, _depth_words(revision, kit))
+        pictures = reader.set_pictures(name, revision)
+        facts = CardFacts(shown, client, revision, reference, agent, today, _depth_words(revision, kit), pictures)
         page = card_html(facts).encode("utf-8", "replace")
 
     def write(part: Path) -> None:

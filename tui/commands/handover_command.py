@@ -23,6 +23,7 @@ from tui.words.order_words import count_words, delivery_words
 
 if TYPE_CHECKING:
     from storage.handover.handover_plan import HandoverPlan
+    from storage.reading.views import SetPicture
 
 
 @click.command()
@@ -66,7 +67,7 @@ def handover(
         return
     if folder.exists() and not folder.is_dir():
         raise Refused(f"{harmless(str(folder))} is a file; a hand-over needs a folder.")
-    plan = _plan(log or default_log(), job, mark, names, deliver)
+    plan, pictures = _plan(log or default_log(), job, mark, names, deliver)
     (_tell_as_json if as_json else _tell)(plan, folder)
     if plan.faults:
         raise CommandFailed("\n".join(harmless(fault) for fault in plan.faults))
@@ -77,7 +78,7 @@ def handover(
     written = count = 0
     with ProgressLine() as line:
         try:
-            for step in hand_over(plan, folder, agent, today, documents_of(plan, agent, today)):
+            for step in hand_over(plan, folder, agent, today, documents_of(plan, agent, today, pictures)):
                 written, count = written + step.bytes, count + 1
                 amount = bytes_text(written, max(written, plan.total_bytes))
                 line.tell(f"{count} files, {amount}", written, plan.total_bytes)
@@ -113,7 +114,10 @@ def _zip(folder: Path, *, as_json: bool) -> None:
         click.echo(f"{harmless(str(target))}: the whole folder.")
 
 
-def _plan(log: str, job: str, mark: str, names: str, deliver: bool) -> HandoverPlan:
+def _plan(
+    log: str, job: str, mark: str, names: str, deliver: bool
+) -> tuple[HandoverPlan, dict[str, tuple[SetPicture, ...]]]:
+    """The plan, and the pictures of the set for each set-up of its frames, by label."""
     from storage.handover.handover_plan import NAMES, plan_handover  # noqa: PLC0415
     from storage.reading.log_reader import LogReader  # noqa: PLC0415
     from storage.reading.views import FrameFilter  # noqa: PLC0415
@@ -125,9 +129,11 @@ def _plan(log: str, job: str, mark: str, names: str, deliver: bool) -> HandoverP
         name = row.name
         records = tuple(reader.records(FrameFilter(job=name)))
         try:
-            return plan_handover(records, reader.progress(name), name, mark, names or NAMES, delivers=deliver)
+            plan = plan_handover(records, reader.progress(name), name, mark, names or NAMES, delivers=deliver)
         except UnreadableTextError as error:
             raise Refused(f"{error}.") from None
+        revisions = {frame.record.setup: frame.record.revision for frame in plan.frames}
+        return plan, {label: reader.set_pictures(name, revision) for label, revision in revisions.items()}
 
 
 def _tell(plan: HandoverPlan, folder: Path) -> None:

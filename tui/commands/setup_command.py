@@ -6,6 +6,7 @@ import json
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from dataclasses import asdict, is_dataclass, replace
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -39,6 +40,7 @@ from tui.words.setup_words import camera_rows
 
 if TYPE_CHECKING:
     from storage.reading.log_reader import LogReader
+    from storage.reading.views import SetPicture
     from storage.writing.log import SqlLog
 
 job_option = click.option("--job", default="", help="The job; else the last one.")
@@ -58,10 +60,63 @@ def show(label: str, log: str | None, job: str, as_json: bool) -> None:
     """Show a set-up: settings, lens, lights, reflectors, flags, glass, notes; without SETUP the one gone on with."""
     with _open_reader(log) as reader:
         revision = find_revision(reader, job, label)
+        row = reader.job_named(job)
+        pictures = reader.set_pictures(row.name if row else job, revision)
         if as_json:
-            click.echo(json.dumps({"setup": revision.label, **asdict(revision)}))
+            paths = [picture.path for picture in pictures]
+            click.echo(json.dumps({"setup": revision.label, **asdict(revision), "set_pictures": paths}))
         else:
-            click.echo("\n".join(description(revision)))
+            click.echo("\n".join([*description(revision), *map(_picture_line, pictures)]))
+
+
+@setup.command()
+@click.argument("label", type=Label())
+@click.argument("files", type=click.Path(path_type=Path), nargs=-1, metavar="[FILE]...")
+@click.option("--remove", "numbers", type=click.IntRange(1), multiple=True, help="Delete picture N; repeat for more.")
+@log_option
+@job_option
+def picture(label: str, files: tuple[Path, ...], numbers: tuple[int, ...], log: str | None, job: str) -> None:
+    """Attach pictures of the set, as a phone takes them, to SETUP; without FILE list them.
+
+    They are copied upright, at most 2048 px long, without anything else that the phone wrote into them, such as the
+    place. They lie beside the log, stand on the set card, and aren't sent to an archive. A bench may be open.
+    """
+    from session.picture.preview import UnreadablePicture  # noqa: PLC0415
+    from session.picture.set_picture import set_picture  # noqa: PLC0415
+    from storage.files.archive_address import is_archive  # noqa: PLC0415
+    from storage.files.set_pictures import attach_set_picture, remove_set_picture, stored_set_pictures  # noqa: PLC0415
+    from storage.reading.views import SetPicture  # noqa: PLC0415
+
+    wanted = log or default_log()
+    if is_archive(wanted):
+        raise click.UsageError("pictures of the set lie beside a log, and an archive has none")
+    path = Path(wanted)
+    with _open_reader(wanted) as reader:
+        revision = find_revision(reader, job, label)
+        row = reader.job_named(job)
+        found = reader.revision(row.name if row else job, revision.label)
+    key = found[1] if found else ""
+    if not key:
+        raise click.UsageError(f"set-up {revision.label} has no frame yet; pictures are attached once it has one")
+    taken = []
+    for file in files:  # all of them can be read, or none is attached
+        try:
+            taken.append((file, set_picture(file)))
+        except UnreadablePicture as error:
+            raise CommandFailed(f"{harmless(str(file))} {error}. Nothing was attached.") from None
+    for number in numbers:
+        if not remove_set_picture(path, key, number):
+            raise CommandFailed(f"Set-up {revision.label} has no picture {number}.")
+        click.echo(f"Picture {number} of set-up {revision.label} is deleted.")
+    for file, jpeg in taken:
+        number = attach_set_picture(path, key, jpeg).number
+        click.echo(f"{harmless(str(file))}: picture {number} of set-up {revision.label}.")
+    if not files and not numbers:
+        there = stored_set_pictures(path, key)
+        for one in there:
+            click.echo(_picture_line(SetPicture(one.number, str(one.path), revision.label, one.whole)))
+        if not there:
+            click.echo(f"Set-up {revision.label} has no pictures of the set.")
 
 
 @setup.command()
@@ -229,6 +284,12 @@ def description(revision: Revision) -> list[str]:
     shown = [(harmless(name, 40), harmless(value)) for name, value in rows if value]
     width = max(len(name) for name, _ in shown)
     return [f"Set-up {revision.label}", *(f"  {name:<{width}}  {value}" for name, value in shown)]
+
+
+def _picture_line(picture: SetPicture) -> str:
+    """`  picture 1  /…/01-….jpg`, with the revision that it is of where that is another."""
+    damaged = "" if picture.whole else ", not as it was stored"
+    return f"  picture {picture.number} of {picture.setup}  {harmless(picture.path, 300)}{damaged}"
 
 
 def change_line(name: str, before: object, after: object) -> str:

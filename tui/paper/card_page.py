@@ -9,12 +9,13 @@ from html import escape
 
 from session.lighting.cautions import LAST_WORD
 from session.match.match_steps import match_steps
+from session.picture.preview import UnreadablePicture
 from session.set.set_cautions import set_cautions
 from session.set.setup import Revision, differences, thing_name
 from session.units.quantities import RefusedNumberError
 from session.units.value_words import name_words, thing_words
-from storage.reading.views import FrameRecord
-from tui.paper.held_picture import held_picture
+from storage.reading.views import FrameRecord, SetPicture
+from tui.paper.held_picture import held_file, held_picture
 from tui.paper.plan_drawing import camera_place, drawn_things, plan_svg
 from tui.words.harmless import harmless
 from tui.words.setup_words import camera_rows
@@ -31,6 +32,9 @@ h2 { break-after: avoid } section { break-inside: avoid }
 .seen div { position: absolute; border: 2px solid #fff; outline: 1px solid #000 }
 table { border-collapse: collapse; width: 100% } td, th { border: 1px solid #000; padding: .2em .4em; text-align: left }
 td, p, li { overflow-wrap: anywhere } ol { margin: .3em 0; padding-left: 2em } .notes { white-space: pre-wrap }
+.set { display: flex; gap: 3mm; flex-wrap: wrap } .set figure { margin: 0; width: 60mm; break-inside: avoid }
+.set img { width: 100%; display: block; border: 1px solid #000 }
+.pairs { table-layout: fixed } .pairs th:nth-child(odd) { width: 15% }
 footer { margin-top: 1em; border-top: 1px solid #000; font-size: .9em; break-inside: avoid }
 footer ul { margin: 0; padding-left: 1.5em }
 """
@@ -54,6 +58,8 @@ class CardFacts:
     today: date
     depth: str = ""
     """Depth of field of a frame, by the kit, in words; "" where no kit was at hand."""
+    pictures: Sequence[SetPicture] = ()
+    """Pictures of the set that are attached to it, or to an earlier revision."""
 
 
 def card_html(facts: CardFacts) -> str:
@@ -70,9 +76,12 @@ def card_html(facts: CardFacts) -> str:
         "</head>\n"
         f'<body>\n<h1 dir="auto">{title}</h1>\n<p dir="auto">Set card · {about_line}</p>\n'
         f"{_reference(facts)}{_plans(revision)}{_things(revision)}{_camera(revision, facts.depth)}"
-        f"{_steps(revision)}{_notes(revision)}{_foot(facts)}</body>\n</html>\n"
+        f"{_steps(revision)}{_notes(revision)}{_pictures(facts)}{_foot(facts)}</body>\n</html>\n"
     )
 
+
+SET_PICTURE_PX = 720
+"""Long side of a picture of the set (px): 60 mm at 300 dots an inch. Chosen."""
 
 MOST_CHANGES = 12
 """Names of what was changed since the reference that are told. Chosen: they fit on three lines."""
@@ -148,7 +157,7 @@ def _camera(revision: Revision, depth: str) -> str:
     half = -(-len(rows) // 2)
     beside = [*rows[half:], *([("", "")] if len(rows) % 2 else [])]
     pairs = [(*one, *other) for one, other in zip(rows[:half], beside, strict=True)]
-    table = _table(("what", "value", "what", "value"), pairs)
+    table = _table(("what", "value", "what", "value"), pairs, ' class="pairs"')
     return f"<section><h2>Camera, lens, tolerances</h2>{table}</section>\n"
 
 
@@ -164,6 +173,27 @@ def _notes(revision: Revision) -> str:
     return f'<h2>Notes</h2><p class="notes" dir="auto">{_text(revision.notes)}</p>\n'
 
 
+def _pictures(facts: CardFacts) -> str:
+    """The pictures of the set, three in a row; one that can't be read, or was changed since, is said."""
+    if not facts.pictures:
+        return ""
+    of = {picture.setup for picture in facts.pictures} - {facts.revision.label}
+    when = f"<p>They were taken with {_text(', '.join(sorted(of)))}.</p>" if of else ""
+    figures = "".join(_set_figure(picture) for picture in facts.pictures)
+    return f'<h2>Pictures of the set</h2>{when}<div class="set">{figures}</div>\n'
+
+
+def _set_figure(picture: SetPicture) -> str:
+    try:
+        shown = held_file(picture.path, SET_PICTURE_PX) if picture.whole else ""
+    except UnreadablePicture:
+        shown = ""
+    if not shown:
+        return f"<figure><p>Picture {picture.number} is not as it was stored.</p></figure>"
+    named = f'<img alt="set, picture {picture.number}" src="{shown}">'
+    return f"<figure>{named}<figcaption>{picture.number}</figcaption></figure>"
+
+
 def _foot(facts: CardFacts) -> str:
     made = f"{facts.today.isoformat()} · set-up {facts.revision.label} · {facts.agent}"
     said = set_cautions(facts.revision) or (LAST_WORD,)
@@ -172,10 +202,10 @@ def _foot(facts: CardFacts) -> str:
     return f"<footer><p>{_text(made)}</p>{cautions}</footer>\n"
 
 
-def _table(head: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
+def _table(head: Sequence[str], rows: Iterable[Sequence[str]], kind: str = "") -> str:
     names = "".join(f"<th>{_text(name)}</th>" for name in head)
     lines = "".join("<tr>" + "".join(f'<td dir="auto">{_text(cell)}</td>' for cell in row) + "</tr>" for row in rows)
-    return f"<table><tr>{names}</tr>{lines}</table>"
+    return f"<table{kind}><tr>{names}</tr>{lines}</table>"
 
 
 def _text(text: str) -> str:

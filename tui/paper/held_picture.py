@@ -27,15 +27,20 @@ def jpeg_address(pixels: NDArray[np.uint8]) -> str:
     return f"data:image/jpeg;base64,{base64.b64encode(written.getvalue()).decode()}"
 
 
+def held_file(path: str, side_px: int) -> str:
+    """The picture in a file as a data address, its long side at most `side_px` px. Raises UnreadablePicture."""
+    source = open_picture(path)
+    found = decode(source, reduce=overview_reduction(source, side_px), colour=True)
+    small = Image.fromarray(found.pixels)
+    small.thumbnail((side_px, side_px), Image.Resampling.BOX)
+    return jpeg_address(np.asarray(small))
+
+
 def held_picture(record: FrameRecord) -> tuple[str, str]:
     """A small JPEG as a data address, and FROM_PREVIEW where it is of that; "" where no file is there to be read."""
     for shown in shown_pictures(record):
         try:
-            source = open_picture(shown.path)
-            found = decode(source, reduce=overview_reduction(source, SIDE_PX), colour=True)
+            return held_file(shown.path, SIDE_PX), shown.told
         except UnreadablePicture:
             continue
-        small = Image.fromarray(found.pixels)
-        small.thumbnail((SIDE_PX, SIDE_PX), Image.Resampling.BOX)
-        return jpeg_address(np.asarray(small)), shown.told
     return "", ""

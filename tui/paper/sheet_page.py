@@ -37,7 +37,7 @@ h1 { font-size: 1.5em; margin: 0 } h2 { font-size: 1.15em; margin: 1.2em 0 .3em;
 h2, h3 { break-after: avoid } h3 { font-size: 1em; font-weight: normal; margin: .6em 0 .3em }
 .row { display: flex; flex-wrap: wrap; gap: 3mm }
 figure { width: 43mm; margin: 0 0 2mm; break-inside: avoid }
-figure img, figure .none { display: flex; width: 43mm; height: 32mm; object-fit: contain; border: 1px solid #000 }
+figure img, figure .none { display: flex; width: 43mm; height: 29mm; object-fit: contain; border: 1px solid #000 }
 figure .none { border-style: dashed; align-items: center; justify-content: center; text-align: center; padding: 2mm }
 figcaption { overflow-wrap: anywhere } .mark { font-weight: bold; text-transform: uppercase }
 .hero > img { border-width: 3px } .kill > img { opacity: .35 }

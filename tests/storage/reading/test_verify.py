@@ -12,6 +12,7 @@ from session.frame.ports import LogError
 from session.frame.states import FrameEvent
 from session.picture.stored_preview import keep_preview
 from storage.files.paths import previews_folder
+from storage.files.set_pictures import attach_set_picture
 from storage.reading import verify as verify_module
 from storage.reading.log_reader import LogReader
 from storage.reading.verify import NOTES_ENDING, Found, Trouble, VerifyProgress, must_be_free, relink, verify
@@ -208,3 +209,12 @@ def test_previews_are_known_and_those_that_are_not_whole_or_of_nobody_are_told(p
         Trouble.MISSING: [str(few[0])],
     }
     assert told[Trouble.MISSING][0].text.endswith("is nowhere. Its stored preview is there.")
+
+
+def test_a_picture_of_a_set_that_was_changed_is_told(path: Path, few: list[Path]) -> None:
+    one, two = (attach_set_picture(path, "0190c1f0", b"\xff\xd8\xff %d" % number) for number in (1, 2))
+    assert found(path, path.parent) == {}
+    two.path.write_bytes(one.path.read_bytes())
+    assert {kind: [one.path for one in them] for kind, them in found(path, path.parent).items()} == {
+        Trouble.SET_PICTURE: [str(two.path)]
+    }

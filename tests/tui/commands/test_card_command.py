@@ -10,9 +10,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 from click.testing import CliRunner, Result
+from PIL import Image
 
 from session.picture.stored_preview import keep_preview
 from storage.files.paths import previews_folder
+from storage.files.set_pictures import set_pictures_folder
 from storage.reading.log_reader import LogReader
 from storage.writing.log import SqlLog
 from tests.storage.handover.test_hand_over import shot
@@ -134,3 +136,16 @@ def test_a_reference_whose_file_is_gone_is_shown_from_its_stored_preview(log: Pa
 def written(name: str) -> str:
     assert card("01.1", name).exit_code == 0
     return Path(name).read_text()
+
+
+def test_pictures_of_the_set_stand_on_the_card_and_one_that_was_changed_is_said(log: Path, tmp_path: Path) -> None:
+    for colour in ("red", "green"):
+        Image.new("RGB", (400, 300), colour).save(tmp_path / f"{colour}.jpg")
+    attach = ["setup", "picture", "01.1", "red.jpg", "green.jpg"]
+    assert CliRunner().invoke(stillset, attach, catch_exceptions=False).exit_code == 0
+    page = written("two.html")
+    assert page.count("data:image/jpeg") == 2 and "Pictures of the set" in page and "They were taken with" not in page
+    (changed, _) = sorted(set_pictures_folder(log).rglob("*.jpg"))
+    changed.write_bytes(b"something else")
+    page = written("one.html")
+    assert page.count("data:image/jpeg") == 1 and "Picture 1 is not as it was stored." in page

@@ -8,11 +8,13 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
+from PIL import Image
 
 from session.set.setup import PassiveItem, PlacedLight, Region, Revision
 from storage.reading.log_reader import LogReader
 from storage.writing.log import SqlLog
-from tui.commands.setup_command import copy, diff, set_, show, solos
+from tui.commands.setup_command import copy, diff, picture, set_, show, solos
+from tui.shell.troubles import CommandFailed
 
 
 @pytest.fixture
@@ -115,3 +117,35 @@ def test_a_set_without_solos_says_which_are_missing_and_the_key_that_shoots_them
     assert "Missing: all together, key alone, fill alone, ambient alone. At the bench, S shoots them." in told.output
     rows = json.loads(CliRunner().invoke(solos, ["--log", str(path), "--json"]).output)
     assert rows["sum"] is None and rows["frames"]["key alone"] is None
+
+
+def phone_picture(path: Path, colour: str) -> str:
+    Image.new("RGB", (400, 300), colour).save(path, "JPEG")
+    return str(path)
+
+
+def test_pictures_of_the_set_are_attached_told_shown_and_deleted(log_path: str, tmp_path: Path) -> None:
+    one, two = (phone_picture(tmp_path / f"{colour}.jpg", colour) for colour in ("red", "green"))
+    with closing(SqlLog.open(Path(log_path))):  # as a bench has it
+        told = CliRunner().invoke(picture, ["01.1", one, two, "--log", log_path])
+    assert told.output == f"{one}: picture 1 of set-up 01.1.\n{two}: picture 2 of set-up 01.1.\n"
+    listed = CliRunner().invoke(picture, ["01.1", "--log", log_path]).output.splitlines()
+    assert [line.split("  ")[1] for line in listed] == ["picture 1 of 01.1", "picture 2 of 01.1"]
+    later = CliRunner().invoke(show, ["01.2", "--log", log_path]).output
+    assert "picture 1 of 01.1  " in later and "picture 2 of 01.1  " in later
+    told_json = json.loads(CliRunner().invoke(show, ["01.1", "--log", log_path, "--json"]).output)
+    assert [Path(path).is_file() for path in told_json["set_pictures"]] == [True, True]
+    gone = CliRunner().invoke(picture, ["01.1", "--remove", "1", "--log", log_path])
+    assert gone.output == "Picture 1 of set-up 01.1 is deleted.\n"
+    assert "picture 1" not in CliRunner().invoke(show, ["01.1", "--log", log_path]).output
+    none = CliRunner().invoke(picture, ["01.2", "--log", log_path]).output
+    assert none == "Set-up 01.2 has no pictures of the set.\n"
+
+
+def test_where_one_picture_cannot_be_read_none_is_attached(log_path: str, tmp_path: Path) -> None:
+    good, bad = phone_picture(tmp_path / "good.jpg", "red"), tmp_path / "IMG_0001.HEIC"
+    bad.write_bytes(b"\0\0\0\x18ftypheic\0\0\0\0")
+    refused = CliRunner().invoke(picture, ["01.1", good, str(bad), "--log", log_path], standalone_mode=False)
+    assert isinstance(refused.exception, CommandFailed)
+    assert "is a HEIC picture, which can't be read here" in str(refused.exception.message)
+    assert "has no pictures" in CliRunner().invoke(picture, ["01.1", "--log", log_path]).output

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from session.frame.states import Intent
+from session.order.client_order import Order, OrderedPiece
 from session.shoot.acts import Act, MarkFrame
 from storage.reading.log_reader import LogReader
 from tests.support.at_ledger import (
@@ -79,6 +80,23 @@ async def test_a_hero_that_is_not_sharp_or_not_the_only_one_is_told_as_it_is_mar
         told = " ".join(at.text.split())
         assert "Frame 9 (barrel 6 of 24, three-quarter) was found missed." in told
         assert "has several heroes: frames 2, 9." in told
+
+
+async def test_the_hero_of_the_orders_last_view_says_how_the_job_is_handed_over(
+    looked_back: WrittenLog, table: ScriptedTable
+) -> None:
+    job = looked_back.place.job
+    both, one = (
+        Order(job, pieces=(OrderedPiece("barrel 6 of 24", views=views),))
+        for views in (("three-quarter", "top"), ("three-quarter",))
+    )
+    looked_back.log.keep_order(both)
+    async with over_the_controller(looked_back) as at:
+        await at.press("l", "h")
+        assert "hands the job over" not in at.text, "the view from the top has none"
+        looked_back.log.keep_order(one)
+        await at.press("h", "h")
+        assert "In a shell, stillset handover FOLDER hands the job over." in " ".join(at.text.split())
 
 
 async def test_a_hero_is_judged_once_its_mark_and_those_before_it_stand_in_the_log(

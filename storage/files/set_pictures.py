@@ -1,0 +1,113 @@
+"""Pictures of the set beside a log: `LOG.set-pictures/REVISION/NN-HASH.jpg`, each under the hash of its bytes.
+
+They belong to a revision, need no lock on the log, and so are attached and removed while a bench has it open. The hash
+in the name tells a picture that isn't as it was stored.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from session.frame.ports import LogError
+from session.picture.stored_preview import put_whole
+from session.system.own_files import own_folder
+
+MOST = 24
+"""Pictures of one revision. Chosen: they fill two pages of a card."""
+
+MOST_BYTES = 20_000_000
+"""A longer file is none that was stored: 4.2 million pixels without compression are 12.6 MB."""
+
+HASH_DIGITS = 16
+_NAME = re.compile(r"(\d{2,3})-([0-9a-f]{16})\.jpg")
+_KEY = re.compile(r"[0-9A-Za-z-]{1,64}")
+
+
+@dataclass(frozen=True)
+class StoredSetPicture:
+    """A picture of a set. `number`: by which it is named to a person, from 1; `whole`: it is as it was stored."""
+
+    number: int
+    path: Path
+    whole: bool
+
+
+def set_pictures_folder(log: Path) -> Path:
+    """The folder beside a log in which the pictures of its sets are stored."""
+    return log.absolute().with_name(f"{log.name}.set-pictures")
+
+
+def stored_set_pictures(log: Path, revision_id: str) -> tuple[StoredSetPicture, ...]:
+    """The pictures attached to a revision, by number."""
+    folder = _folder(log, revision_id)
+    return set_pictures_in(folder) if folder else ()
+
+
+def set_pictures_in(folder: Path) -> tuple[StoredSetPicture, ...]:
+    """The pictures in the folder of a revision, by number; other files are left alone."""
+    return tuple(sorted(_in_folder(folder), key=lambda one: (one.number, one.path)))
+
+
+def attach_set_picture(log: Path, revision_id: str, jpeg: bytes) -> StoredSetPicture:
+    """Store a picture of the set with the revision. The same picture again is the one that is there already.
+
+    Raises LogError without room or permission, and when there are as many as a card takes.
+    """
+    folder = _folder(log, revision_id)
+    if folder is None:
+        raise LogError("Pictures are attached to a set-up that is in the log, which this one isn't.")
+    there = stored_set_pictures(log, revision_id)
+    digest = hashlib.sha256(jpeg).hexdigest()[:HASH_DIGITS]
+    known = next((one for one in there if one.whole and one.path.stem.endswith(digest)), None)
+    if known:
+        return known
+    if len(there) >= MOST:
+        raise LogError(f"The set-up has {MOST} pictures already; remove one first.")
+    number = max((one.number for one in there), default=0) + 1
+    path = folder / f"{number:02d}-{digest}.jpg"
+    try:
+        own_folder(folder.parent)
+        own_folder(folder)
+        put_whole(path, jpeg)
+    except OSError as error:
+        raise LogError(f"The picture can't be stored in {folder}: {error.strerror}.") from error
+    return StoredSetPicture(number, path, whole=True)
+
+
+def remove_set_picture(log: Path, revision_id: str, number: int) -> bool:
+    """Delete a revision's picture of that number; False when there is none. Raises LogError without permission."""
+    found = next((one for one in stored_set_pictures(log, revision_id) if one.number == number), None)
+    if found is None:
+        return False
+    try:
+        found.path.unlink()
+    except OSError as error:
+        raise LogError(f"{found.path} can't be deleted: {error.strerror}.") from error
+    return True
+
+
+def _folder(log: Path, revision_id: str) -> Path | None:
+    return set_pictures_folder(log) / revision_id if _KEY.fullmatch(revision_id) else None
+
+
+def _in_folder(folder: Path) -> Iterator[StoredSetPicture]:
+    if folder.is_symlink() or not folder.is_dir():
+        return
+    for path in folder.iterdir():
+        named = _NAME.fullmatch(path.name)
+        if named and path.is_file() and not path.is_symlink():
+            yield StoredSetPicture(int(named[1]), path, whole=_digest(path) == named[2])
+
+
+def _digest(path: Path) -> str:
+    """The beginning of the file's hash; "" where it can't be read, or is longer than any that is stored."""
+    try:
+        with path.open("rb") as file:
+            data = file.read(MOST_BYTES + 1)
+    except OSError:
+        return ""
+    return hashlib.sha256(data).hexdigest()[:HASH_DIGITS] if len(data) <= MOST_BYTES else ""

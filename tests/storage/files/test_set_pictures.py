@@ -1,0 +1,78 @@
+"""Pictures of the set beside the log: attached once, by number, deleted by number, and known when they were changed."""
+
+from __future__ import annotations
+
+import hashlib
+import os
+from pathlib import Path
+
+import pytest
+
+from session.frame.ports import LogError
+from storage.files.set_pictures import (
+    MOST,
+    attach_set_picture,
+    remove_set_picture,
+    set_pictures_folder,
+    stored_set_pictures,
+)
+
+KEY = "0190c1f0-0000-7000-8000-000000000001"
+
+
+def jpeg(number: int) -> bytes:
+    return b"\xff\xd8\xff picture %d" % number
+
+
+def test_pictures_are_numbered_and_a_number_is_not_given_again_while_later_ones_are_there(tmp_path: Path) -> None:
+    log = tmp_path / "log.db"
+    one, two, again = (attach_set_picture(log, KEY, jpeg(number)) for number in (1, 2, 1))
+    assert (one.number, two.number, again) == (1, 2, one)
+    assert one.path.name == f"01-{hashlib.sha256(jpeg(1)).hexdigest()[:16]}.jpg" and one.path.read_bytes() == jpeg(1)
+    assert remove_set_picture(log, KEY, 1) and not remove_set_picture(log, KEY, 1)
+    assert attach_set_picture(log, KEY, jpeg(3)).number == 3
+    assert [picture.number for picture in stored_set_pictures(log, KEY)] == [2, 3]
+    assert stored_set_pictures(log, KEY.replace("1", "2")) == ()
+
+
+def test_a_changed_picture_is_known_and_attached_anew(tmp_path: Path) -> None:
+    log = tmp_path / "log.db"
+    first = attach_set_picture(log, KEY, jpeg(1))
+    first.path.write_bytes(jpeg(1)[:-1])
+    (first.path.parent / "notes.txt").write_text("of somebody")
+    (first.path.parent / f"09-{'0' * 16}.jpg").symlink_to("/etc/passwd")
+    assert [(one.number, one.whole) for one in stored_set_pictures(log, KEY)] == [(1, False)]
+    assert attach_set_picture(log, KEY, jpeg(1)).number == 2
+
+
+def test_there_are_as_many_as_a_card_takes(tmp_path: Path) -> None:
+    log = tmp_path / "log.db"
+    for number in range(MOST):
+        attach_set_picture(log, KEY, jpeg(number))
+    with pytest.raises(LogError, match=f"has {MOST} pictures already; remove one first"):
+        attach_set_picture(log, KEY, jpeg(MOST))
+
+
+@pytest.mark.parametrize("key", ["", "..", "../x", "a/b"])
+def test_a_key_that_leads_elsewhere_has_no_pictures(tmp_path: Path, key: str) -> None:
+    assert stored_set_pictures(tmp_path / "log.db", key) == ()
+    with pytest.raises(LogError, match="attached to a set-up that is in the log"):
+        attach_set_picture(tmp_path / "log.db", key, jpeg(1))
+
+
+def test_a_folder_that_leads_elsewhere_and_a_full_disk_are_said(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    log = tmp_path / "log.db"
+    set_pictures_folder(log).symlink_to(tmp_path)
+    with pytest.raises(LogError, match=r"can't be stored in .*: it is a link\."):
+        attach_set_picture(log, KEY, jpeg(1))
+    set_pictures_folder(log).unlink()
+
+    def full(descriptor: int) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(os, "fsync", full)
+    with pytest.raises(LogError, match=r"can't be stored in .*: No space left on device\."):
+        attach_set_picture(log, KEY, jpeg(1))
+    assert list((set_pictures_folder(log) / KEY).iterdir()) == []
