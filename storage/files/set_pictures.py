@@ -59,7 +59,7 @@ def attach_set_picture(log: Path, revision_id: str, jpeg: bytes) -> StoredSetPic
     """
     folder = _folder(log, revision_id)
     if folder is None:
-        raise LogError("Pictures are attached to a set-up that is in the log, which this one isn't.")
+        raise LogError(f"Pictures are attached to a set-up that is in the log, not to {revision_id!r}.")
     there = stored_set_pictures(log, revision_id)
     digest = hashlib.sha256(jpeg).hexdigest()[:HASH_DIGITS]
     known = next((one for one in there if one.whole and one.path.stem.endswith(digest)), None)

@@ -174,12 +174,12 @@ def _piece(order: Order, name: str) -> OrderedPiece:
 def _files_there(record: FrameRecord) -> tuple[tuple[tuple[FileRow, Path], ...], list[str]]:
     """The files with where they can be read, at their place or as a second copy; and what is missing."""
     found, missing = [], []
-    stands_in = any(shown.told for shown in shown_pictures(record))
-    only = " Its stored preview, which is no original, is in the contact sheet alone." if stands_in else ""
     for file in record.files:
         paths = [Path(file.path), *map(Path, file.copies)] if file.here else []
         there = next((path for path in paths if path.is_file()), None)
         if there is None:
+            stands_in = any(shown.told for shown in shown_pictures(record))
+            only = " Its stored preview, which is no original, is in the contact sheet alone." if stands_in else ""
             missing.append(f"Frame {record.number}: {Path(file.path).name} isn't there any more; it is left out.{only}")
         else:
             found.append((file, there))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -25,18 +26,17 @@ def paths_of(record: FrameRecord) -> list[str]:
     return list(dict.fromkeys([*([record.picture] if record.picture else []), *paths]))
 
 
-def shown_pictures(record: FrameRecord) -> list[ShownPicture]:
-    """The files that are there to show the frame by, the best first; asks the disk, and reads the preview."""
-    found = [ShownPicture(path) for path in paths_of(record) if _is_there(path)]
+def shown_pictures(record: FrameRecord) -> Iterator[ShownPicture]:
+    """The files that are there to show the frame by, the best first; asks the disk for each when its turn comes."""
+    yield from (ShownPicture(path) for path in paths_of(record) if _is_there(path))
     if record.previews and whole_preview(Path(record.previews), record.frame_id) is not None:
-        found.append(ShownPicture(str(preview_path(Path(record.previews), record.frame_id)), FROM_PREVIEW))
-    return found
+        yield ShownPicture(str(preview_path(Path(record.previews), record.frame_id)), FROM_PREVIEW)
 
 
 def shown_picture(record: FrameRecord) -> ShownPicture | None:
     """The best of them, else a path at which nothing is any more; None for a frame without a picture of its own."""
-    gone = [ShownPicture(path) for path in paths_of(record)[:1]]
-    return next(iter([*shown_pictures(record), *gone]), None)
+    gone = (ShownPicture(path) for path in paths_of(record)[:1])
+    return next(shown_pictures(record), None) or next(gone, None)
 
 
 def _is_there(path: str) -> bool:

@@ -49,6 +49,11 @@ def test_a_shoot_without_a_screen_makes_the_log_and_saves_among_the_users_pictur
     assert told.code == 0 and "ring 4, front" in told.out and saved.name in told.out, told
     assert re.search(r"  \d{4}-\d\d-\d\d \d\d:\d\d:\d\d  1/\d+ s f/\d+ ISO \d+  ", told.out), told
     assert home.run("verify").code == 0
+    assert len(list(own_log(home).with_name("shoot.db.previews").iterdir())) == 1
+    saved.unlink()
+    sheet = home.account / "sheet.html"
+    assert home.run("log", "sheet", str(sheet)).code == 0
+    assert "from the stored preview" in sheet.read_text()
 
 
 def test_pictures_stay_beside_a_log_that_has_them_there(home: StillsetHome, camera: str) -> None:

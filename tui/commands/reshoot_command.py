@@ -82,6 +82,7 @@ def _print_plan(choices: Choices, reference: FrameRecord | None, as_json: bool) 
     from session.match.match_steps import match_steps  # noqa: PLC0415
     from session.set.set_cautions import set_cautions  # noqa: PLC0415
     from storage.reading.log_reader import LogReader  # noqa: PLC0415
+    from storage.reading.shown_picture import shown_picture  # noqa: PLC0415
 
     with LogReader.looking(choices.log) as reader:
         found = reader.revision(choices.job, choices.setup)
@@ -103,7 +104,11 @@ def _print_plan(choices: Choices, reference: FrameRecord | None, as_json: bool) 
     if reference is None:
         click.echo("  It has no reference for this piece; the first good frame can become one.")
     else:
-        click.echo(f"  Its reference is frame {reference.number}.")
+        shown = shown_picture(reference)
+        stands_in = (
+            f", {shown.told}: its files aren't there, and focus can't be compared" if shown and shown.told else ""
+        )
+        click.echo(f"  Its reference is frame {reference.number}{stands_in}.")
     for caution in set_cautions(revision):
         click.echo(f"  ! {caution}")
 

@@ -89,7 +89,7 @@ def picture(label: str, files: tuple[Path, ...], numbers: tuple[int, ...], log: 
 
     wanted = log or default_log()
     if is_archive(wanted):
-        raise click.UsageError("pictures of the set lie beside a log, and an archive has none")
+        raise click.UsageError(f"pictures of the set lie beside a log's file; {harmless(wanted)} is an archive")
     path = Path(wanted)
     with _open_reader(wanted) as reader:
         revision = find_revision(reader, job, label)
@@ -237,7 +237,7 @@ def copy(label: str, from_job: str, note: str | None, **options: Any) -> None:
     What was confirmed by hand and the ambient light are asked again: another day, another room.
     """
     if options.pop("setup", ""):
-        raise click.UsageError("the set-up that is copied is the argument: stillset setup copy 07.3; leave out --setup")
+        raise click.UsageError(f"the set-up that is copied is the argument: setup copy {label}; leave out --setup")
     choices = choices_from(options)
     with _log_to_change(choices) as (log, reader):
         from tui.shell.build import opened_place  # noqa: PLC0415

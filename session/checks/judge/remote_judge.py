@@ -23,6 +23,10 @@ TIME_LIMIT_S = 20.0
 also covers the process's own start."""
 
 
+PREVIEW_PATIENCE_S = 2.0
+"""How long the last frame's preview may take when the program ends: a hundred times what it needs. Chosen."""
+
+
 class JudgeProcess:
     """`ports.Judge` over one process of our own, first in, first out.
 
@@ -73,15 +77,16 @@ class JudgeProcess:
         self._begin_next()
 
     def close(self) -> None:
-        """Drop what waits and end the process; the frame under way stays without an answer."""
+        """Drop what waits and end the process; a frame under way stays without an answer, a preview is stored."""
         with self._lock:
             self._closed = True
             self._waiting.clear()
             self._stop_timer()
-            process = self._process
+            process, judges = self._process, self._current is not None
         if process:
-            process.kill()
-            process.close()
+            if judges:
+                process.kill()
+            process.close(PREVIEW_PATIENCE_S)
 
     def _begin_next(self) -> None:
         with self._lock:

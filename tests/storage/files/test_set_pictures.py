@@ -56,7 +56,7 @@ def test_there_are_as_many_as_a_card_takes(tmp_path: Path) -> None:
 @pytest.mark.parametrize("key", ["", "..", "../x", "a/b"])
 def test_a_key_that_leads_elsewhere_has_no_pictures(tmp_path: Path, key: str) -> None:
     assert stored_set_pictures(tmp_path / "log.db", key) == ()
-    with pytest.raises(LogError, match="attached to a set-up that is in the log"):
+    with pytest.raises(LogError, match="attached to a set-up that is in the log, not to"):
         attach_set_picture(tmp_path / "log.db", key, jpeg(1))
 
 

@@ -6,8 +6,12 @@ import json
 from contextlib import closing
 from pathlib import Path
 
+import numpy as np
 import pytest
 
+from session.picture.stored_preview import keep_preview
+from storage.files.paths import previews_folder
+from storage.reading.log_reader import LogReader
 from tests.support.fresh_log import fresh_log
 from tests.support.in_process import stillset
 from tests.support.log_samples import SetClock, revision, whole_frame
@@ -34,6 +38,17 @@ def test_the_piece_and_the_reference_are_those_that_the_set_up_was_approved_for(
     assert "  light key: 1/4 (−2 EV) with tube" in told and "Its reference is frame 7." in told
     listed = json.loads(stillset("reshoot", "07.3", "--list", "--json"))
     assert (listed["setup"], listed["reference"]) == ("07.3", 7) and listed["cautions"]
+
+
+def test_a_reference_whose_files_are_gone_is_told_with_its_stored_preview(log: Path) -> None:
+    with closing(LogReader.open(log)) as reader:
+        reference = reader.frame_numbered("Movement", 7)
+    assert reference is not None and reference.picture and not Path(reference.picture).exists()
+    folder = previews_folder(log)
+    folder.mkdir()
+    keep_preview(folder, reference.frame_id, np.full((80, 120, 3), 118, np.uint8), (1200, 800))
+    told = stillset("reshoot", "07.3", "--list")
+    assert "Its reference is frame 7, from the stored preview: its files aren't there, and focus can't be" in told
 
 
 def test_a_set_up_that_several_jobs_have_is_asked_for_by_job_when_the_last_has_none(log: Path) -> None:
