@@ -49,6 +49,16 @@ looks less like all together, since relief lit from another side seems to lie el
 camera, seeds 1000 to 1039 and 2000 to 2059."""
 
 
+class UnfittedLightError(ValueError):
+    """The light of all together has no fit by the solos; the text is a clause that follows `the picture`."""
+
+    def __init__(self) -> None:
+        super().__init__(
+            "of all together has no fit by the solos, since nothing in them can be weighed by its noise; "
+            "shoot the series again, with the piece in the picture"
+        )
+
+
 @dataclass(frozen=True, eq=False)
 class Change:
     """An explanation: these lights gave more or less together than alone, all of them alike.
@@ -123,10 +133,22 @@ def fit(
 
     solos    by the lights' names, each with the ambient light; all pictures have one shape
     counted  (height, width) where no picture clips
+    Raises UnfittedLightError where pictures show no noise at all (each of one even tone), or numbers that are no light.
     """
+    try:
+        return _fit(together, solos, ambient, counted)
+    except np.linalg.LinAlgError:
+        raise UnfittedLightError from None
+
+
+def _fit(
+    together: SoloPicture, solos: Mapping[str, SoloPicture], ambient: SoloPicture, counted: NDArray[np.bool_]
+) -> Fitted:
     count, alone = len(solos), [solo.light for solo in solos.values()]
     variance = together.variance + (count - 1) ** 2 * ambient.variance
     variance = variance + np.sum([solo.variance for solo in solos.values()], axis=0)
+    if not (variance[counted] > 0).all():
+        raise UnfittedLightError
     over = np.stack([light - ambient.light for light in alone])
     wanted = together.light - ambient.light
     moved, moved_sd = _displacements(together, solos, over, wanted, counted, variance)

@@ -135,7 +135,7 @@ def light_sum(together: SoloPicture, solos: Mapping[str, SoloPicture], ambient: 
     """Compare all lights together with the sum of the solos.
 
     solos  by the lights' names, each with the ambient light
-    Raises UnlikeShapesError when the pictures differ in shape.
+    Raises UnlikeShapesError when the pictures differ in shape, and UnfittedLightError where they have no fit.
     """
     for picture in (*solos.values(), ambient):
         if picture.light.shape != together.light.shape:

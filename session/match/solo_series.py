@@ -121,7 +121,7 @@ def _may_be_same(one: PlacedLight | PassiveItem, other: PlacedLight | PassiveIte
 
 
 def sum_of_series(steps: Iterable[SeriesStep]) -> LightSum:
-    """Compare all together with the sum of the solos; raises as `pictures_of_series` does."""
+    """Compare all together with the sum of the solos; raises as `pictures_of_series` and `light_sum` do."""
     return light_sum(*pictures_of_series(steps))
 
 

@@ -206,6 +206,10 @@ EQUIVALENT: dict[str, str] = {
     "ANOTHER_PIECE = Shift(0.0, 1.0, 0.0)": "likewise",
     "ANOTHER_PIECE = Shift(-1.0, 0.0, 0.0)": "likewise",
     "ANOTHER_PIECE = Shift(0.0, -1.0, 0.0)": "likewise",
+    '(abs(even.across_ev), "right" if even.across_ev <= 0 else "left"),': "light that falls off to no side isn't told",
+    '(abs(even.down_ev), "bottom" if even.down_ev <= 0 else "top"),': "likewise",
+    'word = "darker" if now.whole_ev <= 0 else "brighter"': "told only of a frame a stop off",
+    'word = "darker" if ev <= 0 else "brighter"': "told only of a frame that is off by more than the limit",
     "across = SIDES[round(tilt.line_deg / 45) - 8], SIDES[(round(tilt.line_deg / 45) + 4) % 8]": (
         "counted from the end of eight sides, the same side"
     ),
@@ -282,10 +286,16 @@ def _keep_sample(session: Path, sample: int, seed: int) -> None:
 def changes_nothing(diff: str) -> bool:
     """Whether nobody can notice the change of this diff."""
     lines = [line for line in diff.splitlines() if line[:1] in "+-" and line[:3] not in ("+++", "---")]
-    if any(line[1:].strip() in (*EQUIVALENT, *UNSEEN) for line in lines):
+    known = {_without_blanks(line) for line in (*EQUIVALENT, *UNSEEN)}
+    if any(_without_blanks(line[1:]) in known for line in lines):
         return True
     before, after = ([line[1:] for line in lines if line[0] == sign] for sign in "-+")
     return any([line.replace(*pair) for line in before] == after != before for pair in BY_NAME.items())
+
+
+def _without_blanks(line: str) -> str:
+    """A line of a change as it is compared: a changed number stands with a blank before it, or without."""
+    return "".join(line.split())
 
 
 def _cosmic_ray(folder: Path, *words: str) -> str:

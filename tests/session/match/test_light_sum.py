@@ -13,6 +13,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from session.match.light_fit import UnfittedLightError
 from session.match.light_sum import LightSum, Misfit, light_sum
 from session.match.solo_picture import SoloPicture
 from session.units.refusals import UnlikeShapesError
@@ -93,13 +94,31 @@ def test_all_together_at_another_exposure_is_told_of_all_together(series: Series
 def test_something_in_a_part_of_the_picture_names_no_light(series: Series) -> None:
     light = series.together.light.copy()
     light[: light.shape[0] // 3, : light.shape[1] // 3] *= np.float32(0.6)
-    assert only(series.sum(replace(series.together, light=light)))[0] in (Misfit.ELSEWHERE, Misfit.UNSURE)
+    found = series.sum(replace(series.together, light=light))
+    assert only(found) == (Misfit.ELSEWHERE, ())
+    # log2 0.6 = −0.737 in the one ninth, and nothing in the eight others
+    assert found.ninths_ev[0][0] == pytest.approx(math.log2(0.6), abs=0.01)
+    assert max(abs(ev) for row in found.ninths_ev for ev in row if ev != found.ninths_ev[0][0]) < 0.01
 
 
 def test_a_burnt_picture_is_not_judged(series: Series) -> None:
     burnt = replace(series.together, burnt=np.ones_like(series.together.burnt))
     found = series.sum(burnt)
     assert only(found) == (Misfit.UNSURE, ()) and math.isnan(found.largest_ev)
+
+
+def test_pictures_that_have_no_fit_are_refused_in_words_of_our_own(series: Series) -> None:
+    def without_noise(picture: SoloPicture) -> SoloPicture:
+        return replace(picture, variance=np.zeros_like(picture.variance))
+
+    no_light = replace(series.together, light=np.full_like(series.together.light, np.nan))
+    solos = {name: without_noise(solo) for name, solo in series.solos.items()}
+    for attempt in (
+        lambda: light_sum(without_noise(series.together), solos, without_noise(series.ambient)),
+        lambda: series.sum(key=no_light),
+    ):
+        with pytest.raises(UnfittedLightError, match=r"^of all together has no fit by the solos"):
+            attempt()
 
 
 def test_pictures_of_two_sizes_are_refused(series: Series) -> None:

@@ -54,6 +54,20 @@ def test_growth_and_direction_of_a_lean_are_found_among_chance(growth, direction
     assert found.ends_px == pytest.approx((farthest, np.ptp(across)), rel=0.15)
 
 
+def test_a_lean_without_chance_is_as_sure_as_the_tiles_deviations_make_a_parabola():
+    """numpy's own polynomial fit, each place weighed by 1/sd: that of r² is 2·r·sd, of r below sd as if r were sd."""
+    field = tiles(0.01, 0, line_px=30.0, sd_px=0.0)
+    told = blur_slope(replace(field, sd_px=np.full(54, 0.3)))
+    across = field.centres_px[:, 0] - field.centres_px[:, 0].mean()
+    sd = 2 * np.maximum(field.radius_px, 0.3) * 0.3
+    (curve, slope, _), covariance = np.polyfit(across, field.radius_px**2, 2, w=1 / sd, cov="unscaled")
+    assert told is not None
+    assert told.growth == pytest.approx(math.sqrt(curve)) == pytest.approx(0.01)
+    assert told.growth_sd == pytest.approx(math.sqrt(covariance[0, 0]) / (2 * 0.01), rel=1e-6)
+    assert told.ends_px == pytest.approx((400 + slope / -2 / curve, 800))
+    assert told.ends_px == pytest.approx((430, 800))
+
+
 @pytest.mark.parametrize("seed", range(40))
 def test_chance_and_relief_focused_elsewhere_make_no_lean(seed):
     assert blur_slope(tiles(0.0, 0, seed=seed)) is None
@@ -119,6 +133,11 @@ def test_a_leaning_label_is_told_in_degrees_with_the_side_that_is_nearer(tmp_pat
     assert note.remedy.text.endswith(f"{found.apart_mm:.1f} mm away from the camera, release again")
     assert told(both, sensor_width_mm=None) is None
     assert told(both, replace(REVISION, blur_limit_px=found.blur_px * 1.05)) is None
+    # the same files as parts of a picture half as wide again: as far out of square, and as many of its pixels blurred
+    wider = told(pair(gather(frame, PIXELS[0] * 3 // 2), gather(reference, PIXELS[0] * 3 // 2)))
+    assert wider is not None
+    assert (wider.nearer, wider.tilt_deg) == ("left", pytest.approx(found.tilt_deg, rel=0.02))
+    assert wider.blur_px == pytest.approx(1.5 * found.blur_px, rel=0.02)
     impossible = replace(REVISION, arrangement=Arrangement(magnification=1.0, dioptres=4.0, gap_mm=5000.0))
     assert told(both, impossible) is None
 

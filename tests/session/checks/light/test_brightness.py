@@ -12,11 +12,12 @@ from PIL import Image
 from scipy import ndimage
 
 from session.checks.light import brightness
+from session.checks.material.check_limits import EXPOSURE_EV
 from session.checks.material.checked_picture import Material, Pair, gather, pair
 from session.frame.finding import Level
 from session.picture.registration import Shift
 from session.set.setup import Region
-from tests.support.made_pictures import coded, moved, photograph, relit
+from tests.support.made_pictures import coded, moved, photograph, relit, to_codes, to_linear
 
 Make = Callable[..., Material]
 MIDDLE = Region(0.3, 0.3, 0.4, 0.4)
@@ -161,6 +162,63 @@ def test_blocks_are_compared_between_the_darkest_and_the_brightest_code(
     found = brightness.measure(frame, Region(), Pair(frame, reference, Shift(0.0, 0.0, 0.0)))
     assert found.whole_ev is not None
     assert (abs(found.whole_ev) > 1) is counts
+
+
+@pytest.mark.parametrize(("right_px", "down_px"), [(0, 0), (40, 24), (-40, 24), (40, -24), (-48, -32)])
+def test_the_region_is_compared_where_it_lies_in_the_frame_however_far_the_content_moved(
+    tmp_path: Path, right_px: int, down_px: int
+) -> None:
+    """A frame whose light falls evenly to the right and down against an even reference: the median of the blocks of
+    any rectangle is the change at its middle."""
+    down, right = np.mgrid[:256, :384]
+    change_ev = 0.5 - (down + 0.5) / 256 - (right + 0.5) / 384
+    now = to_codes(np.repeat((to_linear(np.array([100.0]))[0] * 2.0**change_ev)[..., None], 3, axis=2))
+    content = np.full((256, 384, 3), 100, np.uint8)
+    frame, reference = (
+        gather(str(saved_png(tmp_path, np.rint(codes).astype(np.uint8), name)))
+        for codes, name in ((now, "now.png"), (content, "before.png"))
+    )
+    scale = reference.small_scale / reference.overview.scale
+    both = Pair(frame, reference, Shift(right_px * scale, down_px * scale, 1.0))
+    for left, top, width, height in ((0.25, 0.25, 0.5, 0.5), (0.375, 0.5, 0.25, 0.125), (0.5, 0.25, 0.125, 0.375)):
+        found = brightness.measure(frame, Region(left, top, width, height), both)
+        assert found.region_ev == pytest.approx(0.5 - (left + width / 2) - (top + height / 2), abs=0.01)
+    shown_right, shown_down = (0.5 + moved_px / side_px / 2 for moved_px, side_px in ((right_px, 384), (down_px, 256)))
+    assert found.whole_ev == pytest.approx(0.5 - shown_right - shown_down, abs=0.02)
+
+
+LIMIT = float(EXPOSURE_EV)
+
+
+@pytest.mark.parametrize(
+    ("region_ev", "whole_ev", "subjects"),
+    [
+        (LIMIT, LIMIT, []),
+        (-LIMIT, -LIMIT, []),
+        (LIMIT + 0.01, 0.0, ["The region is"]),
+        (-LIMIT - 0.01, 0.0, ["The region is"]),
+        (0.0, LIMIT + 0.01, ["The picture as a whole is"]),
+        (0.0, -LIMIT - 0.01, ["The picture as a whole is"]),
+        (None, None, []),
+    ],
+)
+def test_brightness_is_told_just_beyond_its_limit(
+    region_ev: float | None, whole_ev: float | None, subjects: list[str]
+) -> None:
+    found = brightness.findings(brightness.Exposure(region_ev, whole_ev, 0, 0, 0, 0, 0, 0))
+    assert [subject for subject in subjects if found[0].text.startswith(subject)] == subjects
+    assert len(found) == len(subjects)
+    for one in found:
+        assert ("darker" in one.text) is (min(region_ev or 0.0, whole_ev or 0.0) < 0)
+
+
+def test_what_is_burnt_beside_the_region_is_told_of_the_picture_with_or_without_a_reference() -> None:
+    burnt = brightness.Exposure(None, None, None, 0.0, 0.0, 0.1, 0.1, 0.0)
+    (alone,) = brightness.findings(burnt)
+    assert (alone.text, alone.limit) == ("10 % of the picture is burnt out.", pytest.approx(0.005))
+    (beside,) = brightness.findings(burnt, replace(burnt, whole_surface_share=0.05))
+    assert beside.text == "10 % of the picture is burnt out, the reference has 5 %."
+    assert beside.limit == pytest.approx(0.055)
 
 
 def test_the_reference_is_named_only_where_there_is_one() -> None:

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from session.checks.light import evenness
+from session.checks.light.cells import Cells
 from session.checks.light.evenness import Evenness
 from session.checks.material.check_limits import EVENNESS_EV, HOT_SPOT_EV
 from session.checks.material.checked_picture import Pair
@@ -122,6 +123,50 @@ def test_a_dark_centre_is_taken_for_a_ring_lights_hole_and_a_bright_one_is_not()
     dark, bright = (evenness.findings(Evenness(**{**vars(EVEN), "centre_ev": ev}))[0].remedy for ev in (-1.0, 1.0))
     assert dark is not None and "ring light" in dark.text
     assert bright is not None and "ring light" not in bright.text
+
+
+def cells(lit: dict[tuple[int, int], float], unknown: tuple[tuple[int, int], ...] = ()) -> Cells:
+    """Eight rows of twelve cells of an unchanged light, but for those that are named, EV."""
+    ev = np.zeros((8, 12))
+    for place, more_ev in lit.items():
+        ev[place] = more_ev
+    for place in unknown:
+        ev[place] = np.nan
+    y, x = np.meshgrid((np.arange(8) + 0.5) / 4 - 1, (np.arange(12) + 0.5) / 6 - 1, indexing="ij")
+    return Cells(ev, x, y)
+
+
+@pytest.mark.parametrize(
+    ("lit", "unknown", "hot_ev", "at"),
+    [
+        ({}, (), 0.0, (0.5, 0.5)),
+        ({(2, 9): 2.0}, (), 0.0, (0.5, 0.5)),  # a cell alone is noise, or a highlight that wandered
+        ({(2, 9): 2.0, (2, 10): 1.1}, (), 2.0, (9.5 / 12, 2.5 / 8)),
+        ({(2, 9): 2.0, (2, 10): 0.9}, (), 0.9, (10.5 / 12, 2.5 / 8)),  # the lower one has company enough
+        ({(6, 1): 3.0, (7, 2): 3.5}, (), 3.5, (2.5 / 12, 7.5 / 8)),
+        ({(6, 1): 3.0, (7, 2): 2.0, (0, 11): 9.0}, (), 3.0, (1.5 / 12, 6.5 / 8)),
+        ({(0, 0): 1.5, (1, 0): 1.5}, ((0, 1), (1, 1)), 1.5, (0.5 / 12, 0.5 / 8)),
+        ({(3, 3): -2.0, (3, 4): -2.0}, (), 0.0, (0.5, 0.5)),
+    ],
+)
+def test_a_hot_spot_is_the_cell_that_lies_highest_above_its_surround_with_a_neighbour_half_as_high(
+    lit: dict[tuple[int, int], float], unknown: tuple[tuple[int, int], ...], hot_ev: float, at: tuple[float, float]
+) -> None:
+    there = cells(lit, unknown)
+    found = evenness._hot_spot(there.ev, there)
+    assert found == (pytest.approx(hot_ev), pytest.approx(at))
+
+
+def test_the_centre_is_told_against_the_surround_of_cells_that_are_known() -> None:
+    """Rings of half sides by the cells' middles: 0.4 of the one, 0.75 of the other; between them nothing counts."""
+    even_cells = cells({})
+    radius = np.hypot(even_cells.x, even_cells.y)
+    rings = np.select([radius < 0.4, radius > 0.75], [-1.0, 0.25], 7.0)
+    assert evenness._centre(rings, even_cells) == pytest.approx(-1.25)
+    places = [(int(row), int(column)) for row, column in np.argwhere(radius < 0.4)]
+    assert len(places) > 4
+    assert evenness._centre(rings, cells({}, tuple(places[4:]))) == pytest.approx(-1.25)
+    assert evenness._centre(rings, cells({}, tuple(places[3:]))) is None
 
 
 def test_what_cant_be_told_gives_no_finding() -> None:
