@@ -24,7 +24,7 @@ from session.plan.arrangements import Build
 from session.plan.criteria import Criterion
 from session.plan.mounting import Mounted
 from session.plan.powers import LightPlan, TimePlan
-from session.plan.ranking import Rank
+from session.plan.ranking import TOLERANCE_EV, Rank
 from session.plan.reflection import Reflection
 from session.plan.room import PlatePlace
 from session.plan.stops import Stop
@@ -73,6 +73,11 @@ class Plan:
     def failing(self) -> tuple[Criterion, ...]:
         """The criteria that fail, worst first."""
         return tuple(sorted((one for one in self.criteria if one.short_ev), key=lambda one: -one.short_ev))
+
+    @property
+    def holds(self) -> bool:
+        """Whether what fails comes to no more than the ranking takes for nothing."""
+        return self.rank[0] <= TOLERANCE_EV
 
     @property
     def unknown(self) -> tuple[Criterion, ...]:

@@ -8,6 +8,7 @@ from dataclasses import asdict
 from session.lighting.cautions import cautions_for
 from session.optics.diffraction import airy_diameter_on_piece_um
 from session.optics.framing import pixel_footprint_um
+from session.plan.criteria import Criterion
 from session.plan.powers import LightPlan
 from session.plan.ranked_plan import Plan
 from session.plan.reflection import reflection_texts, satin_text
@@ -19,6 +20,9 @@ LIGHT_HAZARDS = ("capacitor", "trigger voltage", "eyes", "photosensitivity", "ma
 
 UNKNOWN_LIGHT_EV = 0.1
 """What is unknown or too much of the light by less isn't told: settings are set no closer. Chosen."""
+
+LEAST_TOLD_EV = 0.05
+"""What is told in tenths and comes to none. Rounding."""
 
 ASTIGMATISM_SHARE = 1 / 3
 """Of the depth, above which a plate's astigmatism shows. Common practice, no source."""
@@ -37,6 +41,13 @@ def hazards(plan: Plan) -> tuple[str, ...]:
     if plan.stop.series.frames > 1 and any(light.power_ev > -1 for light in plan.lights):
         found.append("duty cycle")
     return tuple(found)
+
+
+def lack_text(criterion: Criterion) -> str:
+    """A criterion that fails, in words, with the stops that are missing."""
+    if criterion.short_ev < LEAST_TOLD_EV:
+        return f"just short: {criterion.text}"
+    return f"fails by {criterion.short_ev:.1f} stops: {criterion.text}"
 
 
 def numbers(plan: Plan) -> dict[str, object]:

@@ -210,6 +210,15 @@ EQUIVALENT: dict[str, str] = {
     '(abs(even.down_ev), "bottom" if even.down_ev <= 0 else "top"),': "likewise",
     'word = "darker" if now.whole_ev <= 0 else "brighter"': "told only of a frame a stop off",
     'word = "darker" if ev <= 0 else "brighter"': "told only of a frame that is off by more than the limit",
+    "trust = weight * np.where(off <= reach, (1 - (off / reach) ** 2) ** 2, 0.0)": "the weight ends there at nothing",
+    "if abs(growth) <= SIDE_SD * sd or apart > SIDE_SD * math.hypot(sd, rise[1]):": (
+        "no growth that was fitted is the limit to the last digit"
+    ),
+    "if abs(growth) < SIDE_SD * sd or apart >= SIDE_SD * math.hypot(sd, rise[1]):": "likewise",
+    "frame = both.frame.light[max(0, down) : height + min(0, down), max(0, right) : width + min( 1, right)]": (
+        "a cut that goes beyond the edge ends at the edge"
+    ),
+    "BISECTIONS = 29": "no distance is told to a billionth",
     "across = SIDES[round(tilt.line_deg / 45) - 8], SIDES[(round(tilt.line_deg / 45) + 4) % 8]": (
         "counted from the end of eight sides, the same side"
     ),

@@ -15,10 +15,12 @@ from textual.events import Resize
 from session.frame.ports import LogError, Place
 from session.plan.arrangements import Build
 from session.plan.kit_search import Ranked, rank_plans
+from session.plan.nearest_wish import NearestWish, nearest_wish
 from session.plan.ordered_wish import ordered_wish
 from session.plan.ranked_plan import Plan
+from session.plan.ranking import TOLERANCE_EV
 from session.plan.reflection import reflection_texts
-from session.plan.report import hazards, remarks, room_text
+from session.plan.report import hazards, lack_text, remarks, room_text
 from session.plan.wish import Wish
 from session.set.kit import Body, Kit
 from session.shoot.acts import KeepWish, TakePlan
@@ -75,6 +77,7 @@ class PlannerScreen(KeyedScreen):
         super().__init__()
         self.wish = self._first_wish = self._kept_wish = FIRST_WISH
         self.found = Ranked((), ())
+        self._nearest: NearestWish | None = None
         self._line = 0
         self._plan = 0
         self._trouble = ""
@@ -92,12 +95,21 @@ class PlannerScreen(KeyedScreen):
         yield Panel(id="keys")
 
     def on_mount(self) -> None:
-        connected = self._connected
-        self.wish = self._first_wish = self._kept_wish = replace(FIRST_WISH, body=connected.name if connected else "")
+        self.wish = self._first_wish = self._kept_wish = self._example()
         self._search()
         reader, place = self.app.reader, self.app.model.place
         if reader is not None and place is not None:
             self.app.in_background(partial(self._read_wish, reader, place), "wish")
+
+    def _example(self) -> Wish:
+        """The wish that the planner begins with, for the body that stands; nearer where the kit can't meet it."""
+        connected, kit = self._connected, self.app.kit
+        wish = replace(FIRST_WISH, body=connected.name if connected else "")
+        try:
+            nearest = nearest_wish(kit, wish, rank_plans(kit, wish))
+        except ValueError:  # a kit without body or lens: the search says so
+            return wish
+        return nearest.wish if nearest and nearest.wish else wish
 
     def _read_wish(self, reader: Reader, place: Place) -> Then:
         """Read in the background the last wish for the view; a first wish takes the order's numbers."""
@@ -129,7 +141,8 @@ class PlannerScreen(KeyedScreen):
         return Where.TYPING if self.query_one(Prompt).is_open else Where.PLANNER
 
     def facts(self) -> Facts:
-        return Facts(planned=self._chosen is not None and self.app.shoot is not None)
+        met = self._nearest.wish if self._nearest else None
+        return Facts(planned=self._chosen is not None and self.app.shoot is not None, nearest=met is not None)
 
     def act_line(self, key: str) -> None:
         self._line = (self._line + (1 if key == "down" else -1)) % len(LINES)
@@ -153,6 +166,11 @@ class PlannerScreen(KeyedScreen):
         last = len(self.found.plans) - 1
         self._plan = max(0, min(last, self._plan + (1 if key == "full_stop" else -1)))
         self.repaint()
+
+    def act_give_up(self, key: str) -> None:
+        if self._nearest is not None and self._nearest.wish is not None:
+            self.wish = self._nearest.wish
+            self._search()
 
     def act_hand_over(self, key: str) -> None:
         self._hand_over(new_setup=False)
@@ -209,9 +227,10 @@ class PlannerScreen(KeyedScreen):
 
     def _search(self) -> None:
         """Rank the kit anew; the first plan is shown."""
-        self._trouble, self._plan = "", 0
+        self._trouble, self._plan, self._nearest = "", 0, None
         try:
             self.found = rank_plans(self.app.kit, self.wish)
+            self._nearest = nearest_wish(self.app.kit, self.wish, self.found)
         except ValueError as error:
             self.found = Ranked((), ())
             self._trouble = str(error)
@@ -242,12 +261,14 @@ class PlannerScreen(KeyedScreen):
         self.set_class(sentence_rows([self._objection()[0]], self.size.width) > 1, "-long")
         self.set_class(sentence_rows([self._mind()], self.size.width) > 1, "-wary")
         rows = rows_to_show(self.where, self.facts())
-        self.query_one("#keys", Panel).show(lambda width, height: key_line(rows, {}, width, height))
+        words = {"give_up": self._giving_up()}
+        self.query_one("#keys", Panel).show(lambda width, height: key_line(rows, words, width, height))
 
     def _title(self, width: int, height: int) -> Content:
         kit = "the invented demo kit" if self.app.kit.invented else "your kit"
         body = f" for {harmless(self.wish.body, 30)}" if self.wish.body else ""
-        return heading("PLAN", f"{len(self.found.plans)} arrangements of {kit}{body}, best first")
+        order = "nearest first" if self._nearest else "best first"
+        return heading("PLAN", f"{len(self.found.plans)} arrangements of {kit}{body}, {order}")
 
     def _wish_lines(self, width: int, height: int) -> Content:
         first = max(0, min(len(LINES) - height, self._line - height // 2))
@@ -263,9 +284,19 @@ class PlannerScreen(KeyedScreen):
         lines = [Content.styled(cut(RANK_HEADS, width), QUIET)]
         for place, plan in enumerate(self.found.plans[first : first + height], first):
             text = plan_line(place, plan, self.app.kit, width)
-            style = CHOSEN if place == self._plan else QUIET if plan.failing else ""
+            style = CHOSEN if place == self._plan else "" if self._is_near(plan) else QUIET
             lines.append(Content.styled(text, style))
         return stack(lines)
+
+    def _is_near(self, plan: Plan) -> bool:
+        """Whether a plan holds; where nothing meets the whole wish, whether it is as near as the nearest."""
+        least_ev = self.found.plans[0].rank[0] if self._nearest else 0.0
+        return plan.holds or (self._nearest is not None and plan.rank[0] <= least_ev + TOLERANCE_EV)
+
+    def _giving_up(self) -> str:
+        """The key's word: the number that takes the wished one's place."""
+        instead = self._nearest.instead if self._nearest else ()
+        return f"wish {instead[0]}" if len(instead) == 1 else "wish all of that"
 
     def _objection(self) -> tuple[str, str]:
         """The objection to the chosen plan, or to any plan, and the objection's style."""
@@ -276,7 +307,9 @@ class PlannerScreen(KeyedScreen):
             return "", ""
         connected, body = self._connected, plan.build.body
         other = [f"This is for {body.name}; the bench has {connected.name}."] if connected not in (None, body) else []
-        failing = [f"fails by {one.short_ev:.1f} stops: {one.text}" for one in plan.failing]
+        failing = [lack_text(one) for one in plan.failing]
+        if self._nearest and self._nearest.text and self._plan == 0:
+            failing.insert(0, f"Nothing meets the whole wish. {self._nearest.text}")
         words = [*other, *failing, *(one.text for one in plan.unknown), *remarks(plan)]
         return (f"! {words[0]}", "$warning") if words else ("Everything asked for holds.", "$success")
 
@@ -342,7 +375,7 @@ def _in_short(plan: Plan) -> tuple[str, ...]:
 
 def plan_line(place: int, plan: Plan, kit: Kit, width: int) -> str:
     """`  4 ✓ 1:1.5   f/9  3× 12 mm tube, Longmere 100, Wendle 36     179 mm`: what is added goes before the lens."""
-    state = "✗" if plan.failing else "?" if plan.unknown else "✓"
+    state = "✗" if not plan.holds else "?" if plan.unknown else "✓"
     frames = plan.stop.series.frames
     start = (
         f"{place + 1:>3} {state} {ratio_text(plan.mounting.magnification):>5} {f_text(plan.stop.f_number):>5} "

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from session.plan.kit_search import Ranked, reason
+from session.plan.nearest_wish import NearestWish
 from session.plan.powers import LightPlan
 from session.plan.ranked_plan import Plan
 from session.plan.reflection import reflection_texts
-from session.plan.report import cautions, remarks, room_text
+from session.plan.report import cautions, lack_text, remarks, room_text
 from session.plan.wish import Wish
 from session.units.numbers import ev_text, f_text, mm_text, power_text, ratio_text, stop_text, time_text
 
@@ -21,23 +22,32 @@ def reasons(plans: Sequence[Plan]) -> list[tuple[Plan, str]]:
     return [(plan, reason(plan, plans[n + 1]) if n + 1 < len(plans) else "") for n, plan in enumerate(plans)]
 
 
-def view_lines(found: Ranked, wish: Wish, first: int, *, invented: bool, width: int) -> Iterator[tuple[str, int]]:
+def view_lines(
+    found: Ranked, wish: Wish, nearest: NearestWish | None, first: int, *, invented: bool, width: int
+) -> Iterator[tuple[str, int]]:
     """The whole text: each line, and how far it is indented where it must be wrapped.
 
+    nearest  to the wish, where nothing meets the whole of it
     width  columns of the terminal, 0 where there is none; an arrangement's name has a line of its own below its row
            where the row would be wider
     """
     yield _wish_line(wish), 2
-    yield f"{len(found.plans)} arrangements{' of the invented demo kit' if invented else ''}, best first", 2
+    order = "nearest first: nothing meets the whole wish" if nearest else "best first"
+    yield f"{len(found.plans)} arrangements{' of the invented demo kit' if invented else ''}, {order}", 2
+    if nearest and nearest.text:
+        yield nearest.text, 2
     yield "", 0
+    told: dict[tuple[str, ...], int] = {}
     wide = max(len(_name(plan)) for plan in found.plans[:first])
     narrow = 0 < width < max(len(_row(0, plan, wide)) for plan in found.plans[:first])
     for place, (plan, why) in enumerate(reasons(found.plans)[:first], 1):
         yield _row(place, plan, 0 if narrow else wide), 6
         if narrow:
             yield f"      {_name(plan)}", 8
-        for criterion in plan.failing:
-            yield f"      fails by {criterion.short_ev:.1f} stops: {criterion.text}", 8
+        failing = tuple(lack_text(one) for one in plan.failing)
+        as_told = told.setdefault(failing, place)
+        for text in failing if as_told == place else (f"fails as {as_told} does",) if failing else ():
+            yield f"      {text}", 8
         if why and place < min(first, len(found.plans)):
             yield f"      before the next for {why}", 8
     yield "", 0
@@ -70,7 +80,7 @@ def _name(plan: Plan) -> str:
 def _row(place: int, plan: Plan, wide: int) -> str:
     """A plan in one line, its name in `wide` columns; 0: without the name."""
     name = f"{_name(plan):<{wide}}  " if wide else ""
-    state = "fails" if plan.failing else "?" if plan.unknown else "ok"
+    state = "fails" if not plan.holds else "?" if plan.unknown else "ok"
     frames = plan.stop.series.frames
     room = "room unknown" if plan.clearance_mm is None else f"{mm_text(plan.clearance_mm)} free"
     return (

@@ -66,6 +66,7 @@ class Facts:
     from_bench: bool = False
     sheet: bool = False
     planned: bool = False
+    nearest: bool = False
     scene_over: bool = False
     to_go: bool = False
     view_done: bool = False
@@ -115,6 +116,7 @@ HAS_UNDO: Final = Condition("the log is ours, and there is something to undo", l
 HAS_NO_UNDO: Final = Condition("the log is ours, and there is nothing to undo", lambda f: f.writable and not f.undoable)
 FILTERED: Final = Condition("the list is narrowed", lambda facts: facts.filtered)
 PLANNED: Final = Condition("there is a plan, and a set-up to take it", lambda facts: facts.planned)
+NEAREST: Final = Condition("nothing meets the whole wish, and a nearer one can be met", lambda facts: facts.nearest)
 SHEET: Final = Condition("the contact sheet is shown", lambda facts: facts.sheet)
 LIST: Final = Condition("the list is shown", lambda facts: not facts.sheet)
 LISTED: Final = Condition("the list shows several frames", lambda facts: facts.frames and not facts.sheet)
@@ -442,6 +444,7 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(W, ("left", "right"), "← →", "change", "change", "The next lower or higher value; the ranking follows.", 2),
     Key(W, ("t",), "t", "type", "type", "Type the value; nothing typed: not asked.", 3),
     Key(W, ("comma", "full_stop"), ", .", "plan", "plan", "The arrangement before or after in the ranking.", 4),
+    Key(W, ("f",), "f", "give_up", "nearest wish", "Wish for the nearest that the kit can do.", 1, NEAREST),
     Key(W, ("enter",), "enter", "hand_over", "take it", "Take the plan into the set-up.", 5, PLANNED),
     Key(W, ("u",), "u", "new_setup", "new set-up", "Begin a new set-up with the plan.", 6, PLANNED),
     Key(W, ("escape", "m"), "esc", "bench", "back", "Back to the bench.", 7),

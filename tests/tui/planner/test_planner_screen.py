@@ -27,6 +27,9 @@ from tui.planner.wish_lines import FIRST_WISH, LINES, series
 from tui.screen.panels import aperture_text
 
 KIT = demo_kit()
+EXAMPLE = replace(FIRST_WISH, body=KIT.body[0].name, delivered_pixels=1020.0)
+"""A square piece upright on a sensor of 1536 by 1024 px takes 1024 px at most with its margin, in tens 1020."""
+
 MOVEMENT = Wish(28, 28, 2.4, delivered_pixels=2400, blur_radius_on_piece_mm=0.015)
 
 
@@ -121,12 +124,12 @@ async def test_what_can_not_be_meant_is_said_and_the_old_wish_stands():
         await at.type("0")
         await at.press("enter")
         assert "must be from" in at.text
-        assert planner(at).wish == replace(FIRST_WISH, body=KIT.body[0].name)
+        assert planner(at).wish == EXAMPLE
         await at.press("escape", "down", "down", "down", "t")
         await at.type("9")
         await at.press("enter")
         assert "only 2.4 mm deep" in at.text
-        assert planner(at).wish == replace(FIRST_WISH, body=KIT.body[0].name)
+        assert planner(at).wish == EXAMPLE
 
 
 async def test_the_plan_is_handed_to_the_set_up_and_to_the_camera():
@@ -141,6 +144,36 @@ async def test_the_plan_is_handed_to_the_set_up_and_to_the_camera():
         assert revised.depth_needed_mm == plan.wish.depth_mm
         assert at.studio.camera.last(say.ApplySettings).changes["f_number"] == plan.stop.f_number
         assert at.studio.log.standing(PLACE).revision == revised
+
+
+async def test_the_example_that_the_planner_begins_with_can_be_met_by_the_body_that_stands():
+    async with bench(ScriptedTable(), FixedClock(), SMALL) as at:
+        await at.press("m")
+        assert planner(at).wish == EXAMPLE
+        assert "✗" not in at.text and "1 ✓" in at.text
+        assert "f wish" not in at.text
+    async with bench(ScriptedTable(), FixedClock(), SMALL, of_camera("Wendle 36")) as at:
+        await at.press("m")
+        assert planner(at).wish == replace(FIRST_WISH, body="Wendle 36")
+
+
+async def test_where_nothing_meets_the_wish_one_line_says_what_to_give_up_and_a_key_wishes_that():
+    async with bench(ScriptedTable(), FixedClock(), SMALL) as at:
+        await at.press("m", *["down"] * line_of("delivered_pixels"), "t")
+        await at.type("2400")
+        await at.press("enter")
+        said = " ".join(at.text.split())
+        assert (
+            "! Nothing meets the whole wish. Nearest: 1020 px instead of 2400. With Wendle 36 all of it holds." in said
+        )
+        assert "nearest first" in said and "f wish 1020 px instead of 2400" in said
+        await at.press("full_stop")
+        assert "fails by 1.2 stops: 1024 pixels across the delivered picture, 2400 are wanted." in at.text
+        await at.press("f")
+        assert planner(at).wish == EXAMPLE
+        assert "Everything asked for holds." in at.text and "f wish" not in at.text
+        await at.press("f")
+        assert planner(at).wish == EXAMPLE
 
 
 async def test_cautions_stand_where_light_and_glass_are_planned():

@@ -6,11 +6,12 @@ from dataclasses import replace
 import pytest
 
 from session.plan.kit_search import rank_plans
+from session.plan.nearest_wish import nearest_wish
 from session.plan.wish import Wish
 from session.set.kit import demo_kit
 from session.units.numbers import mm_text
 from tui.planner.planner_screen import plan_line
-from tui.planner.view_text import plan_details
+from tui.planner.view_text import plan_details, view_lines
 
 KIT = demo_kit()
 MOVEMENT = Wish(28, 28, 2.4, delivered_pixels=2400, blur_radius_on_piece_mm=0.015)
@@ -33,6 +34,21 @@ def test_rows_of_the_ranking_differ_visibly_at_80_columns_and_are_whole_at_120(w
         assert plan.build.lens.name in row and plan.build.body.name in row and "…" not in row
         added = [f"{tube.extension_mm:g}" for tube in plan.build.tubes]
         assert not added or row.index("+".join(added)) < row.index(plan.build.lens.name)
+
+
+def test_what_to_give_up_and_why_is_told_once_for_all_that_fail_alike():
+    wish = replace(MOVEMENT, body="Wendle 16")
+    found = rank_plans(KIT, wish)
+    lines = [text for text, _ in view_lines(found, wish, nearest_wish(KIT, wish, found), 8, invented=True, width=0)]
+    assert lines[1].endswith("nearest first: nothing meets the whole wish")
+    assert lines[2] == "Nearest: 1020 px instead of 2400. With Wendle 36 all of it holds."
+    why = "      fails by 1.2 stops: 1024 pixels across the delivered picture, 2400 are wanted."
+    assert (lines.count(why), lines.count("      fails as 1 does")) == (1, 6)
+    # the third is cut off by its tube, which is another reason, and told too
+    assert sum(line.startswith("      fails by") for line in lines) == 3
+    holds = rank_plans(KIT, MOVEMENT)
+    words = [text for text, _ in view_lines(holds, MOVEMENT, None, 3, invented=True, width=0)]
+    assert words[1].endswith("best first") and not any("fails" in line for line in words)
 
 
 def test_a_mirror_like_piece_smaller_than_the_lens_in_it_stays_dark():

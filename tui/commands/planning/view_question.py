@@ -64,9 +64,10 @@ def view(kit: Path | None, first: int, as_json: bool, **given: Any) -> None:
 
     What fails is counted in stops, so that a lack of room can be weighed against a lack of light; a tenth more or
     less is equal. Then fewer frames go first, the aperture set by the camera, fewer added parts, more room,
-    more pixels, less blur.
+    more pixels, less blur. Where nothing meets the whole wish, the nearest that something meets is told.
     """
     from session.plan.kit_search import rank_plans  # noqa: PLC0415
+    from session.plan.nearest_wish import nearest_wish  # noqa: PLC0415
     from session.plan.report import cautions, numbers  # noqa: PLC0415 - pydantic, not for --help
     from session.plan.wish import Wish  # noqa: PLC0415
     from tui.planner.view_text import reasons, view_lines  # noqa: PLC0415
@@ -79,11 +80,12 @@ def view(kit: Path | None, first: int, as_json: bool, **given: Any) -> None:
     with refusing():
         wish = Wish(**{field.name: given[field.name] for field in fields(Wish)})
         found = rank_plans(things, wish)
+        nearest = nearest_wish(things, wish, found)
     if not found.plans:
         first_out = found.left_out[0]
         raise Refused(f"Nothing in the kit can be planned with; {first_out.build.label}: {first_out.why}")
     if not as_json:
-        for line, indent in view_lines(found, wish, first, invented=things.invented, width=columns()):
+        for line, indent in view_lines(found, wish, nearest, first, invented=things.invented, width=columns()):
             put(line, indent)
         return
     told = [
@@ -96,6 +98,7 @@ def view(kit: Path | None, first: int, as_json: bool, **given: Any) -> None:
             "wish": asdict(wish),
             "kit_invented": things.invented,
             "arrangements": len(found.plans),
+            "nearest_wish": asdict(nearest) if nearest else None,
             "plans": told,
             "left_out": left_out,
             "cautions": cautions(found.plans[0]),

@@ -101,6 +101,18 @@ def test_gross_miss_shows_where_detail_is_too_faint_for_the_limit(material: Make
         assert found.reason == "too little detail in the region to tell a blur radius of 1 px; it is within 2 px"
 
 
+@pytest.mark.parametrize(("blur_px", "within"), [(0.0, "; it is within 2 px"), (3.0, "")])
+def test_four_times_the_limit_is_tried_where_twice_doesnt_show(material: Make, blur_px: float, within: str) -> None:
+    light = photograph("motorcycle_left.png", SIZE)
+    faint = 0.3 + FAINT * (light - light.mean())
+    found = judged(material, blurred(faint, blur_px), faint, replace(REVISION, blur_limit_px=0.5))
+    assert found.verdict == ("unjudged" if within else "missed")
+    if within:
+        assert found.reason == f"too little detail in the region to tell a blur radius of 0.5 px{within}"
+    else:
+        assert found.blur_px == pytest.approx(blur_px, abs=0.5)
+
+
 def test_preview_of_an_eighth_cannot_show_two_pixels(material: Make) -> None:
     """At 1/8 a radius of 2 px is a quarter pixel: nothing is claimed."""
     light = photograph("motorcycle_left.png", SIZE)

@@ -68,6 +68,14 @@ def test_a_lean_without_chance_is_as_sure_as_the_tiles_deviations_make_a_parabol
     assert told.ends_px == pytest.approx((430, 800))
 
 
+@pytest.mark.parametrize("direction_deg", range(0, 180, 5))
+def test_each_of_the_directions_that_are_tried_is_told_to_the_degree(direction_deg):
+    told = blur_slope(replace(tiles(0.01, direction_deg, sd_px=0.0), sd_px=np.full(54, 0.3)))
+    assert told is not None
+    assert math.degrees(math.atan2(*told.direction[::-1])) == pytest.approx(direction_deg, abs=1e-6)
+    assert told.growth == pytest.approx(0.01)
+
+
 @pytest.mark.parametrize("seed", range(40))
 def test_chance_and_relief_focused_elsewhere_make_no_lean(seed):
     assert blur_slope(tiles(0.0, 0, seed=seed)) is None
@@ -138,6 +146,12 @@ def test_a_leaning_label_is_told_in_degrees_with_the_side_that_is_nearer(tmp_pat
     assert wider is not None
     assert (wider.nearer, wider.tilt_deg) == ("left", pytest.approx(found.tilt_deg, rel=0.02))
     assert wider.blur_px == pytest.approx(1.5 * found.blur_px, rel=0.02)
+    # three times the blur, a lean of 17°, which the drawing contradicts: then no side is named
+    blurs = measure(both, REVISION.region, REVISION.blur_limit_px).tiles
+    assert blurs is not None
+    steep = tilt.measure(both, replace(blurs, radius_px=3 * blurs.radius_px), REVISION, sensor_width_mm=24.0)
+    assert steep is not None
+    assert (steep.nearer, steep.tilt_deg) == ("", pytest.approx(17.5, rel=0.15))
     impossible = replace(REVISION, arrangement=Arrangement(magnification=1.0, dioptres=4.0, gap_mm=5000.0))
     assert told(both, impossible) is None
 

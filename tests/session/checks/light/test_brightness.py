@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
@@ -219,6 +220,16 @@ def test_what_is_burnt_beside_the_region_is_told_of_the_picture_with_or_without_
     (beside,) = brightness.findings(burnt, replace(burnt, whole_surface_share=0.05))
     assert beside.text == "10 % of the picture is burnt out, the reference has 5 %."
     assert beside.limit == pytest.approx(0.055)
+
+
+def test_where_no_block_of_the_reference_can_be_compared_the_means_are(tmp_path: Path) -> None:
+    """All of the reference under the darkest code; code 60 for 15 is 3.39 EV more light by IEC 61966-2-1."""
+    frame, reference = (
+        gather(str(saved_png(tmp_path, np.full((256, 384, 3), code, np.uint8), f"{code}.png"))) for code in (60, 15)
+    )
+    found = brightness.measure(frame, Region(), Pair(frame, reference, Shift(0.0, 0.0, 0.0)))
+    assert found.whole_ev == pytest.approx(math.log2(to_linear(np.array([60.0]))[0] / to_linear(np.array([15.0]))[0]))
+    assert found.region_scatter_ev == 0.0
 
 
 def test_the_reference_is_named_only_where_there_is_one() -> None:
