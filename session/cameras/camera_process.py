@@ -17,6 +17,7 @@ from time import monotonic
 from session.cameras.camera_address import CameraAddress, Claim, parse_address
 from session.cameras.camera_limits import CARD, AskedNow, Start
 from session.cameras.card_list import CardList
+from session.cameras.known_objects import KnownObjects
 from session.cameras.libgphoto import IN_MEMORY, UNKNOWN_CODE, Gphoto, obey_time_limits, usb_cameras
 from session.cameras.live_and_drive import LIVE_WIDGETS, Live
 from session.cameras.release_hints import (
@@ -31,7 +32,7 @@ from session.cameras.release_hints import (
 from session.cameras.result_codes import CameraError
 from session.cameras.saving import Disk, SystemDisk
 from session.cameras.settings_panel import SettingsPanel
-from session.cameras.taking import Fetching, KnownObjects, Say, Taking
+from session.cameras.taking import Fetching, Say, Taking
 from session.cameras.usb_access import why_not_opened
 from session.cameras.watch import Watch
 from session.cameras.widgets import BY_HAND_TIMES, SETTING_WIDGETS, is_timed_by_hand

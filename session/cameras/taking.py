@@ -12,10 +12,11 @@ itself can't be.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from time import monotonic, sleep
 
 from session.cameras.card_list import CardList
+from session.cameras.known_objects import KnownObjects
 from session.cameras.libgphoto import IN_MEMORY, CameraEvent, EventKind, Gphoto
 from session.cameras.result_codes import CameraError
 from session.cameras.saving import Disk, prepare, save_twice
@@ -34,7 +35,7 @@ from session.frame.camera_messages import (
     SavedFile,
     ShutterFired,
 )
-from session.frame.card import base_name, copies, is_copy, is_later, releases
+from session.frame.card import base_name, copies, is_copy, releases
 from session.units.file_kinds import is_jpeg_name
 
 Say = Callable[[Message | Announced], None]
@@ -52,55 +53,6 @@ LISTENED_AT_ONCE = 1 / 4
 four looks at the least, and a slow body's look of half a second still counts in full."""
 PAUSE_S = 0.001
 """Between looks for an event where libgphoto2 doesn't wait by itself."""
-
-
-class KnownObjects:
-    """The card objects that were announced or listed; an object announced twice counts once.
-
-    tells_done   whether this camera says when a release is done; None as long as nobody knows
-    makes        files that a format's text promises → files that the camera made of it, where the text was wrong
-    """
-
-    def __init__(self, objects: Iterable[CardObject] = ()) -> None:
-        self.tells_done: bool | None = None
-        self.makes: dict[int, int] = {}
-        self._newest: dict[str, CardObject] = {}
-        self._objects: set[CardObject] = set()
-        self._at: dict[tuple[str, str], CardObject] = {}
-        self._names: dict[tuple[str, str], tuple[tuple[str, str], ...]] = {}
-        for card in objects:
-            self.take_new(card)
-
-    def take_new(self, card: CardObject) -> bool:
-        """True if the object is new; it is then remembered as known."""
-        if card in self._objects:
-            return False
-        place = card.folder, card.name
-        if place in self._at:  # another file at the same place: the card is another one, or was emptied
-            self._names.pop(base_name(card), None)
-        self._objects.add(card)
-        self._at[place] = card
-        others = self._names.get(base_name(card), ())
-        if place not in others:
-            self._names[base_name(card)] = (*others, place)
-        if self.is_newest(card):
-            self._newest[card.folder] = card
-        return True
-
-    def is_newest(self, card: CardObject) -> bool:
-        """True if the object's number follows all known numbers of its folder, or the folder has no known objects."""
-        newest = self._newest.get(card.folder)
-        return newest is None or is_later(card, newest)
-
-    def knows_folder(self, folder: str) -> bool:
-        """Whether anything in the folder is known."""
-        return folder in self._newest
-
-    def has_base_of(self, card: CardObject) -> bool:
-        """Whether another file of the same base name is known, and still on the card as far as can be told."""
-        place = card.folder, card.name
-        others = (other for other in self._names.get(base_name(card), ()) if other != place)
-        return self._at.get(place, card) == card and any(others)
 
 
 class Fetching:

@@ -6,9 +6,10 @@ from collections.abc import Callable
 from time import monotonic
 
 from session.cameras.card_list import CardList
+from session.cameras.known_objects import KnownObjects
 from session.cameras.libgphoto import EventKind, Gphoto
 from session.cameras.settings_panel import SettingsPanel
-from session.cameras.taking import KnownObjects, Say
+from session.cameras.taking import Say
 from session.frame.camera_messages import BodyRelease, CardObject, SettingsRead
 
 LOOK_MS = 1

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection, Iterable
-from pathlib import PurePosixPath
 
 from session.frame.camera_messages import CardObject
 
@@ -32,12 +31,21 @@ def base_name(card_object: CardObject) -> tuple[str, str]:
 
     Not the whole folder, since bodies with two cards may write the raw to one and the JPEG to the other.
     """
-    return PurePosixPath(card_object.folder).name, PurePosixPath(card_object.name).stem
+    return _last(card_object.folder), _without_ending(card_object.name)
+
+
+def _last(path: str) -> str:
+    return path.rstrip("/").rpartition("/")[2]
+
+
+def _without_ending(name: str) -> str:
+    stem, _, ending = _last(name).rpartition(".")
+    return stem if stem and ending else _last(name)
 
 
 def folder_order(folder: str) -> str:
     """The last folder's name, by which folders are ordered; "" for a name without a number, which comes first."""
-    name = PurePosixPath(folder).name
+    name = _last(folder)
     return name if NUMBERED_FOLDER.match(name) else ""
 
 

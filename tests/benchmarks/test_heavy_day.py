@@ -21,6 +21,7 @@ from time import monotonic
 import pytest
 
 from session.frame.states import FrameState
+from session.shoot.events import CameraLost
 from storage.reading.log_reader import LogReader
 from tests.support.frame_of_each_file import Quick, quick_shoot
 
@@ -116,10 +117,11 @@ def test_a_heavy_day_loses_nothing_and_gets_no_slower(tmp_path: Path) -> None:
         while len(quick.asked) < FRAMES:
             if to_come and len(quick.asked) >= to_come[0][0] * FRAMES:
                 to_come.pop(0)[1](quick)
+            quick.events.clear()
             began_s = monotonic()
             quick.at_rest(quick.release())
             took_s.append(monotonic() - began_s)
-            quick.events.clear()
+            assert not any(isinstance(event, CameraLost) for event in quick.events), quick.told()
             pid = quick.process_id
             if pid is not None and len(took_s) % (FRAMES // 10) == 0:
                 measured.append((memory_kib(pid), descriptors(pid), memory_kib(os.getpid())))

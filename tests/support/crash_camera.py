@@ -14,10 +14,11 @@ from typing import Any, cast
 
 from session.cameras.camera_limits import CameraLimits
 from session.cameras.card_list import CardList
+from session.cameras.known_objects import KnownObjects
 from session.cameras.libgphoto import CameraEvent, EventKind, Gphoto
 from session.cameras.result_codes import CameraError
 from session.cameras.saving import Disk
-from session.cameras.taking import Fetching, KnownObjects, Taking
+from session.cameras.taking import Fetching, Taking
 from session.frame import camera_messages as say
 from session.frame.camera_messages import CardObject, Fault, Fired
 from tests.support.scripted import DESCRIPTION, reading

@@ -390,9 +390,11 @@ def test_copies_that_a_second_card_tells_of_later_are_no_releases_on_the_camera(
 def test_a_card_to_be_read_some_time_hides_nothing_of_a_frame_whose_process_dies(
     user: CameraUser, running: Played
 ) -> None:
-    user.connect(running("extension_0a").address)
+    mock = running("extension_0a")
+    user.connect(mock.address)
     user.camera.post(say.ListCard(when_idle=True))
     assert len(user.take(1)) == 1
+    mock.hands("wire", bytes_per_s=1000, from_bytes=5000)  # so that the file is still coming when the process is killed
     frame_id = user.release(1)
     user.until(say.ShutterFired)
     assert user.camera.process_id is not None
@@ -400,6 +402,7 @@ def test_a_card_to_be_read_some_time_hides_nothing_of_a_frame_whose_process_dies
     failed = user.until(say.Failed)
     assert (failed.request, failed.frame_id, failed.fired) == ("Release", frame_id, Fired.YES)
     assert isinstance(user.hear(), say.CameraGone), "nothing else was owed"
+    mock.quick_wire()
 
 
 def test_a_release_goes_first_while_a_long_folder_is_read(tmp_path: Path) -> None:

@@ -13,10 +13,11 @@ from hypothesis import strategies as st
 
 from session.cameras.camera_limits import CameraLimits
 from session.cameras.card_list import CardList
+from session.cameras.known_objects import KnownObjects
 from session.cameras.libgphoto import Gphoto
 from session.cameras.result_codes import CameraError
 from session.cameras.saving import SystemDisk
-from session.cameras.taking import LISTENED_AT_ONCE, Fetching, KnownObjects, Silence, Taking
+from session.cameras.taking import LISTENED_AT_ONCE, Fetching, Silence, Taking
 from session.frame.camera_messages import Fault, Fired, Release
 
 PATIENCE_S = CameraLimits().after_complete_s
