@@ -149,8 +149,9 @@ def test_what_is_written_once_is_never_changed(raw: sqlite3.Connection, change: 
         "DELETE FROM job",
         "DELETE FROM setup",
         "INSERT INTO job SELECT 'another', name, name_key, '', created_at FROM job",
-        "INSERT INTO frame SELECT 'f', job_id, number, view_id, revision_id, camera_id, folder, stem, asked_at,"
-        " released_by, NULL, NULL, NULL, 'asked', '', 'no', NULL, NULL, NULL, 0, '' FROM frame",
+        "INSERT INTO frame (frame_id, job_id, number, view_id, revision_id, camera_id, folder, stem, asked_at,"
+        " released_by, state, state_text, fired) SELECT 'f', job_id, number, view_id, revision_id, camera_id, folder,"
+        " stem, asked_at, released_by, 'asked', '', 'no' FROM frame",
     ],
 )
 def test_constraints_of_the_schema_bite(raw: sqlite3.Connection, change: str) -> None:
