@@ -6,12 +6,28 @@ can't tell stays open or says so; a step is never called right without a measure
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
+from session.checks.judge.examined import Examined
 from session.frame.camera_messages import Reading
+from session.match.framing import Framing
+from session.match.light_match import LightAlone, LightCompared
+from session.match.other_body import other_body_words
 from session.match.recorded_words import recorded_camera, recorded_lens, recorded_place, recorded_things
+from session.match.step_words import (
+    Told,
+    distance_told,
+    focus_told,
+    framing_told,
+    grey_card_told,
+    light_told,
+    piece_told,
+    together_told,
+)
 from session.set.setup import Revision, thing_name
+from session.set.things import Body
 from session.units.value_words import name_words, same_value, value_words
 
 
@@ -54,10 +70,22 @@ class MatchStep:
 class Measured:
     """Everything that is known of the set as it stands now; None or empty where nothing is.
 
-    reading  what the camera says of its settings
+    reading           what the camera says of its settings
+    body_then, body_now   as the kit has them
+    examined          the judge's measurements of the newest frame against the reference
+    framing           of that frame; with a reason in `no_framing`, a clause, where a frame is there and it can't be
+    told light             of that frame by ninths
+    solos             each light by its solo of now and of before, by its name
     """
 
     reading: Reading | None = None
+    body_then: Body | None = None
+    body_now: Body | None = None
+    examined: Examined | None = None
+    framing: Framing | None = None
+    no_framing: str = ""
+    light: LightCompared | None = None
+    solos: Mapping[str, LightAlone] = field(default_factory=dict)
 
 
 NOTHING_MEASURED = Measured()
@@ -65,39 +93,77 @@ NOTHING_MEASURED = Measured()
 
 def match_steps(revision: Revision, measured: Measured = NOTHING_MEASURED) -> tuple[MatchStep, ...]:
     """The steps of building a revision again, in the order in which hands work."""
-    things = recorded_things(revision)
-    lights = {thing_name(light) for light in revision.lights}
-    place = recorded_place(revision)
     sharp = revision.must_be_sharp or "the region"
+    place = recorded_place(revision)
     steps = [
-        _camera(revision, measured.reading),
+        _camera(revision, measured),
         MatchStep("lens", "lens", recorded_lens(revision), to_do="put up the lens"),
-        *([MatchStep("place", "camera's place", place, to_do="set it up by tape and level")] if place else []),
-        MatchStep("framing", "framing", "as in the reference", to_do="release, and see how it compares"),
-        MatchStep("focus", "focus", f"on {sharp}", to_do="focus by hand, enlarged"),
-        *(MatchStep(name, name, told, to_do="put it up") for name, told in things.items() if name not in lights),
-        *(MatchStep(name, name, told, to_do="put it up") for name, told in things.items() if name in lights),
+        *([_place(place, measured)] if place else []),
+        _framing(measured),
+        _told(
+            MatchStep("focus", "focus", f"on {sharp}", to_do="focus by hand, enlarged"),
+            focus_told(measured.examined) if measured.examined else None,
+        ),
+        *_things(revision, measured),
     ]
     if revision.lights:
-        steps.append(MatchStep("together", "all lights", "as in the reference", to_do="release with all of them"))
+        together = MatchStep("together", "all lights", "as in the reference", to_do="release with all of them")
+        told = together_told(measured.light, revision.lights, measured.solos) if measured.light else None
+        steps.append(_told(together, told))
     if revision.grey_patch:
-        steps.append(MatchStep("grey card", "grey card", str(revision.grey_patch), to_do="release with it in place"))
-    steps.append(MatchStep("piece", "piece", f"sharp on {sharp}", to_do="lay it as in the reference"))
+        card = MatchStep("grey card", "grey card", str(revision.grey_patch), to_do="release with it in place")
+        steps.append(_told(card, grey_card_told(measured.examined) if measured.examined else None))
+    piece = MatchStep("piece", "piece", f"sharp on {sharp}", to_do="lay it as in the reference")
+    steps.append(_told(piece, piece_told(measured.examined) if measured.examined else None))
     if revision.notes:
         steps.append(MatchStep("notes", "notes", revision.notes))
     return tuple(steps)
 
 
-def _camera(revision: Revision, reading: Reading | None) -> MatchStep:
-    recorded = recorded_camera(revision)
+def _told(step: MatchStep, told: Told | None) -> MatchStep:
+    """The step with what was measured; as it was where nothing is."""
+    if told is None:
+        return step
+    state = StepState.CANT_TELL if told.matches is None else StepState.MATCHES if told.matches else StepState.OFF
+    return replace(step, measured=told.measured, to_do=told.to_do, state=state)
+
+
+def _place(recorded: str, measured: Measured) -> MatchStep:
+    step = MatchStep("place", "camera's place", recorded, to_do="set it up by tape and level")
+    return _told(step, distance_told(measured.framing) if measured.framing else None)
+
+
+def _framing(measured: Measured) -> MatchStep:
+    step = MatchStep("framing", "framing", "as in the reference", to_do="release, and see how it compares")
+    if measured.framing is not None:
+        return _told(step, framing_told(measured.framing))
+    return _told(step, Told("", f"can't tell: {measured.no_framing}", None) if measured.no_framing else None)
+
+
+def _things(revision: Revision, measured: Measured) -> list[MatchStep]:
+    """A step for each thing of the set; lights last, since reflectors, flags and glass change their light."""
+    recorded = recorded_things(revision)
+    steps = {name: MatchStep(name, name, told, to_do="put it up") for name, told in recorded.items()}
+    for light in revision.lights:
+        found, name = measured.solos.get(light.name), thing_name(light)
+        steps[name] = _told(steps.pop(name), light_told(light, found) if found else None)
+    return list(steps.values())
+
+
+def _camera(revision: Revision, measured: Measured) -> MatchStep:
+    step = MatchStep("camera", "camera", recorded_camera(revision), to_do="set the camera")
+    other: tuple[str, ...] = ()
+    if measured.body_then and measured.body_now:
+        other = other_body_words(revision, measured.body_then, measured.body_now)
+    reading = measured.reading
     if reading is None:
-        return MatchStep("camera", "camera", recorded, to_do="set the camera")
+        return replace(step, to_do="; ".join((step.to_do, *other)))
     asked = revision.settings.by_name()
     told = {name: reading.value(name) for name in asked}
     off = [name for name, value in told.items() if value is not None and not same_value(name, value, asked[name])]
     unseen = [name for name, value in told.items() if value is None]
-    measured = ", ".join(f"{name_words(name)} {value_words(name, told[name])}" for name in asked if name not in unseen)
+    now = ", ".join(f"{name_words(name)} {value_words(name, told[name])}" for name in asked if name not in unseen)
     left = [f"{name_words(name)} back to {value_words(name, asked[name])}" for name in off]
     left += [f"the camera doesn't tell its {name_words(name)}: {value_words(name, asked[name])}" for name in unseen]
-    state = StepState.OFF if off else StepState.CANT_TELL if unseen else StepState.MATCHES
-    return MatchStep("camera", "camera", recorded, measured, "; ".join(left), state)
+    state = StepState.OFF if off else StepState.CANT_TELL if unseen or other else StepState.MATCHES
+    return replace(step, measured=now, to_do="; ".join((*left, *other)), state=state)

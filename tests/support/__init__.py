@@ -75,6 +75,7 @@ Camera and simulated bench
     mock_set              frames of it as files and as the checks' material
     solo_sets             a set of several lights, each with a switch
     focus_series          a leaning piece, shot plane by plane, with the truth of every place
+    reshoot_table         a set that was moved, and hands that follow the words of a reshoot, a little wrong
 
 Pictures and live view
     made_pictures         photographs blurred, relit, noisy, moved and coded

@@ -25,7 +25,9 @@ if TYPE_CHECKING:
 @click.option("--job", default="", help="The job; else the last one.")
 @click.option("--piece", default="", help="The piece on the table; else the one of the set-up's reference.")
 @click.option("--view", default="", help="The picture wanted; else that of the reference.")
-@click.option("--list", "list_only", is_flag=True, help="Only list what is to be done; no camera is needed.")
+@click.option(
+    "--list", "list_only", is_flag=True, help="Only list what is to be done, by the newest frames; no camera."
+)
 @click.option("--headless", is_flag=True, help="No screen: settings back on the camera, then --frames frames.")
 @click.option("--frames", type=click.IntRange(0, 1000), default=1, show_default=True)
 @json_option
@@ -78,17 +80,20 @@ def _at_the_reference(choices: Choices) -> tuple[Choices, FrameRecord | None]:
 
 
 def _print_plan(choices: Choices, reference: FrameRecord | None, as_json: bool) -> None:
-    """Print the plan before anything moves."""
-    from session.match.match_steps import match_steps  # noqa: PLC0415
+    """Print the steps, with what the newest frames tell of each against the reference."""
+    from session.match.match_steps import NOTHING_MEASURED, StepState, match_steps  # noqa: PLC0415
     from session.set.set_cautions import set_cautions  # noqa: PLC0415
     from storage.reading.log_reader import LogReader  # noqa: PLC0415
     from storage.reading.shown_picture import shown_picture  # noqa: PLC0415
+    from tui.shell.build import kit_of  # noqa: PLC0415
+    from tui.shell.measured_set import measured_set  # noqa: PLC0415
 
     with LogReader.looking(choices.log) as reader:
         found = reader.revision(choices.job, choices.setup)
-    assert found is not None
-    revision = found[0]
-    steps = match_steps(revision)
+        assert found is not None
+        revision = found[0]
+        measured = measured_set(reader, kit_of(choices), revision, reference) if reference else NOTHING_MEASURED
+    steps = match_steps(revision, measured)
     if as_json:
         told = {
             "setup": revision.label,
@@ -101,6 +106,9 @@ def _print_plan(choices: Choices, reference: FrameRecord | None, as_json: bool) 
     click.echo(f"Set-up {revision.label} of {harmless(choices.job)}: {harmless(choices.piece)}")
     for step in steps:
         click.echo(f"  {harmless(step.name)}: {harmless(step.recorded)}")
+        if step.state is not StepState.OPEN:
+            now = " · ".join(one for one in (step.state.upper(), step.measured, step.to_do) if one)
+            click.echo(f"      {harmless(now)}")
     if reference is None:
         click.echo("  It has no reference for this piece; the first good frame can become one.")
     else:

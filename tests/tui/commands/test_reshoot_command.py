@@ -4,17 +4,25 @@ from __future__ import annotations
 
 import json
 from contextlib import closing
+from dataclasses import replace
+from datetime import timedelta
 from pathlib import Path
 
 import numpy as np
 import pytest
 
+from session.frame.states import FrameEvent
 from session.picture.stored_preview import keep_preview
+from session.set.setup import Arrangement, PlacedLight, Revision
 from storage.files.paths import previews_folder
 from storage.reading.log_reader import LogReader
 from tests.support.fresh_log import fresh_log
 from tests.support.in_process import stillset
-from tests.support.log_samples import SetClock, revision, whole_frame
+from tests.support.log_samples import NOON, SetClock, intent, revision, saved_file, whole_frame
+from tests.support.reshoot_table import reshoot_table
+
+KEY = PlacedLight("key", -4.0, 450.0, 50.0, 40.0)
+SET = Revision(7, 3, arrangement=Arrangement(focal_length_mm=100.0, magnification=0.5))
 
 
 @pytest.fixture
@@ -70,3 +78,29 @@ def test_a_piece_without_a_reference_of_its_own_is_said(log: Path) -> None:
 
 def test_a_set_up_that_is_not_there_is_told(log: Path) -> None:
     assert "Job 'Movement' has no set-up 08" in stillset("reshoot", "08", "--job", "Movement", "--list", exit_code=2)
+
+
+def test_a_frame_of_another_day_is_measured_against_the_reference(tmp_path: Path) -> None:
+    table = reshoot_table(tmp_path, 3, (KEY,), size=(512, 342))
+    shot = [table.shoot("key")]
+    table.move(right_mm=-0.8)
+    table.world.do("light", name="key", power_ev=-4.7)
+    shot.append(table.shoot("key"))
+    path = tmp_path / "day.sqlite"
+    with closing(fresh_log(path, SetClock())) as log:
+        place = log.open_place("Movement", "Bridge", "top")
+        key = log.save_revision(place, replace(SET, lights=(KEY,)))
+        for number, picture in enumerate(shot, 1):
+            wish = intent(number, key, asked_at=NOON + timedelta(days=number))
+            log.begin_frame(wish, place)
+            log.move_frame(wish.frame_id, FrameEvent.FIRED, released_at=NOON + timedelta(days=number))
+            log.frame_file(wish.frame_id, replace(saved_file(number), path=picture))
+            log.move_frame(wish.frame_id, FrameEvent.ALL_SAVED)
+            if number == 1:
+                log.set_reference(place, 7, wish.frame_id)
+    listed = json.loads(stillset("reshoot", "07.3", "--list", "--json", "--log", str(path)))
+    steps = {step["key"]: step for step in listed["steps"]}
+    assert steps["framing"]["state"] == "off" and "right" in steps["framing"]["to_do"], steps["framing"]
+    assert steps["together"]["to_do"].startswith("key 0.7 EV more, or "), steps["together"]
+    told = stillset("reshoot", "07.3", "--list", "--log", str(path))
+    assert f"OFF · {steps['framing']['measured']} · {steps['framing']['to_do']}" in told

@@ -1,0 +1,110 @@
+"""The set as it stands, measured from pictures: the newest frame against the reference, each solo against its old one.
+
+Pictures are named by their paths, which may be those of small stored copies: every picture is reduced to the same size
+before it is compared, so that a copy of 700 px tells nearly as much as the original.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+
+from session.match.framing import Distances, Laid, alike_in_shape, lay
+from session.match.light_match import LaidPicture, LightAlone, alone, compared, laid
+from session.match.match_steps import NOTHING_MEASURED, Measured
+from session.match.solo_picture import SoloPicture, read_solo_picture
+from session.optics.framing import field_mm
+from session.picture.displacement import Motion
+from session.picture.preview import UnreadablePicture
+from session.set.lens_in_use import lens_in_use
+from session.set.setup import Revision
+from session.units.refusals import ImpossibleNumbersError
+
+
+@dataclass(frozen=True)
+class LitPictures:
+    """Paths of the pictures of one time: all lights together, each light alone by its name, ambient alone."""
+
+    together: str | None = None
+    solos: Mapping[str, str] = field(default_factory=dict)
+    ambient: str | None = None
+
+
+def measure_set(
+    revision: Revision,
+    sensor_width_mm: float | None,
+    then: LitPictures,
+    now: LitPictures,
+    known: Measured = NOTHING_MEASURED,
+) -> Measured:
+    """What is known, with what the pictures tell of framing and light.
+
+    sensor_width_mm  of the body of then; None when the kit doesn't know it
+    then             the reference and its solos; `now` the newest frame and the newest solos
+    """
+    if then.together is None or now.together is None:
+        return known
+    try:
+        before, after, placed = _laid_frame(revision, sensor_width_mm, then.together, now.together)
+    except ValueError as error:
+        return replace(known, framing=None, light=None, solos={}, no_framing=str(error))
+    shape = before.light.shape
+    light = compared(laid(before, shape, Motion()), laid(after, shape, placed.motion))
+    solos = _solos(revision, shape, placed.motion, then, now)
+    return replace(known, framing=placed.framing, no_framing="", light=light, solos=solos)
+
+
+def _laid_frame(
+    revision: Revision, sensor_width_mm: float | None, then: str, now: str
+) -> tuple[SoloPicture, SoloPicture, Laid]:
+    """The reference, the frame, and how the frame lies. Raises with a clause that says why it can't be told."""
+    if sensor_width_mm is None:
+        raise ImpossibleNumbersError("the kit doesn't know the sensor of the body that shot the reference")
+    before, after = _read("the reference", then), _read("the frame", now)
+    if not alike_in_shape(before.light.shape, after.light.shape):
+        raise ImpossibleNumbersError("the pictures' sides are in another ratio; set the camera's as before")
+    lens = lens_in_use(revision.arrangement, revision.settings.f_number or 1.0)
+    width_mm = field_mm(sensor_width_mm, revision.arrangement.magnification)
+    pupil_mm = lens.entrance_pupil_distance_mm
+    found = lay(before.light, after.light, width_mm, Distances(pupil_mm, pupil_mm - lens.pupil_mm))
+    if found is None:
+        why = "the frame shows too little of the reference; bring the piece to its place and size by eye, and focus"
+        raise ImpossibleNumbersError(why)
+    return before, after, found
+
+
+def _read(what: str, path: str) -> SoloPicture:
+    try:
+        return read_solo_picture(path)
+    except UnreadablePicture as error:
+        raise UnreadablePicture(f"{what} {error}") from None
+
+
+def _solos(
+    revision: Revision, shape: tuple[int, ...], motion: Motion, then: LitPictures, now: LitPictures
+) -> dict[str, LightAlone]:
+    """Each light of which both solos can be opened, compared with before."""
+    before = {name: laid(one, shape, Motion()) for name, one in _open(then.solos).items()}
+    after = {name: laid(one, shape, motion) for name, one in _open(now.solos).items()}
+    ambient_then = _ambient(then, shape, Motion())
+    ambient_now = _ambient(now, shape, motion)
+    return {
+        name: alone(name, before, ambient_then, one, ambient_now, revision.lights)
+        for name, one in after.items()
+        if name in before
+    }
+
+
+def _open(paths: Mapping[str, str]) -> dict[str, SoloPicture]:
+    opened = {}
+    for name, path in paths.items():
+        try:
+            opened[name] = read_solo_picture(path)
+        except UnreadablePicture:  # the light stays unmeasured
+            continue
+    return opened
+
+
+def _ambient(pictures: LitPictures, shape: tuple[int, ...], motion: Motion) -> LaidPicture | None:
+    found = _open({"ambient": pictures.ambient} if pictures.ambient else {})
+    return laid(found["ambient"], shape, motion) if found else None

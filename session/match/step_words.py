@@ -1,0 +1,267 @@
+"""Measurements of a set built again as words: what is measured now, what hands are to do, and whether it matches.
+
+Hands turn before they shift: a turn of the camera moves the picture too, and a small one can't be told from a shift on
+a flat piece, so the shift is told once the turns are right. A light is named only where its own solo tells it, or
+where it is the only one.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from itertools import chain
+
+from session.checks.drift.drift_verdict import WhatMoved
+from session.checks.judge.examined import Examined
+from session.frame.finding import FocusVerdict
+from session.match.framing import TOLD_ACROSS_PX, Framing
+from session.match.light_match import LightAlone, LightCompared
+from session.set.setup import PlacedLight
+from session.units.numbers import mm_text
+
+FEATURES_PX = 1.0
+"""Mean distance of the features from their places, px in a picture of 1024, up to which the framing matches. Motorised
+platforms reach 0.26 px on flat scenes and 0.81 px on others: W. Feng et al., CVPR 2016, fig. 1."""
+
+EXPOSURE_EV = 0.1
+"""Up to which a ninth of the picture, or a light, is as bright as before: flashes step by a tenth at best."""
+
+COLOUR_DE2000 = 2.0
+"""Up to which grey is of the same colour; about 1 is seen side by side. Common practice, no source."""
+
+SURE_SDS = 2.0
+SURE_EV = 0.02
+"""How far within its tolerance a measurement must lie before it is said to match: two standard deviations, or what
+ninths of the same light scatter. Chosen."""
+
+WORTH_PX = 0.5
+"""A move that would bring the features nearer by less isn't asked for, so that what is right isn't missed anew: half of
+the tolerance. Chosen."""
+
+TURN_SDS = 3.0
+"""Standard deviations by which a turn to a side or down must stand out before it is asked for. Chosen."""
+
+TOLD_DEG = 1.0
+"""Smaller turns of a light aren't asked for: a stand isn't set any finer. Chosen."""
+
+NINTHS = (
+    *("upper left", "upper middle", "upper right"),
+    *("left", "middle", "right"),
+    *("lower left", "lower middle", "lower right"),
+)
+"""Names of the ninths, row by row."""
+
+
+@dataclass(frozen=True)
+class Told:
+    """What measuring says of one step: words as in `MatchStep`, and whether it matches; None: can't tell."""
+
+    measured: str
+    to_do: str
+    matches: bool | None
+
+
+def framing_told(framing: Framing) -> Told:
+    """The moves of the camera that bring the old picture back."""
+    measured = f"{framing.features_px:.1f} px off in a picture of {TOLD_ACROSS_PX}"
+    if framing.features_px + SURE_SDS * framing.features_sd_px <= FEATURES_PX:
+        return Told(measured, "", True)
+    roll = _roll(framing)
+    if turns := _turns(framing):
+        back = "then move it sideways until the piece is back in its place"
+        return Told(measured, f"turn the camera {', '.join((*turns, *roll))}; {back}", False)
+    if shifts := _shifts(framing):
+        also = f"; turn it {roll[0]}" if roll else ""
+        return Told(measured, f"camera {', '.join(shifts)}{also}", False)
+    if roll:
+        return Told(measured, f"turn the camera {roll[0]}", False)
+    why = "can't tell what moved: parts of the picture lie elsewhere, each its own way"
+    return Told(measured, why, None)
+
+
+def _roll(framing: Framing) -> list[str]:
+    """The turn about the lens's axis, which leaves the middle of the picture where it is."""
+    deg = framing.turn_deg
+    if framing.effects_px.turn <= WORTH_PX or abs(deg) <= SURE_SDS * framing.turn_sd_deg:
+        return []
+    return [f"{abs(deg):.2f}° {'anti' if deg < 0 else ''}clockwise"]
+
+
+def _turns(framing: Framing) -> list[str]:
+    """The turns to a side and down that show in the perspective."""
+    effect, words = framing.effects_px, []
+    for deg, sd, px, ways in (
+        (framing.pan_deg, framing.pan_sd_deg, effect.pan, ("to the right", "to the left")),
+        (framing.tilt_deg, framing.tilt_sd_deg, effect.tilt, ("down", "up")),
+    ):
+        if px > WORTH_PX and abs(deg) > TURN_SDS * sd:
+            words.append(f"{abs(deg):.2f}° {ways[deg < 0]}")
+    return words
+
+
+def _shifts(framing: Framing) -> list[str]:
+    effect, words = framing.effects_px, []
+    for mm, sd, px, ways in (
+        (framing.right_mm, framing.right_sd_mm, effect.right, ("right", "left")),
+        (framing.down_mm, framing.down_sd_mm, effect.down, ("down", "up")),
+        (framing.farther_mm, framing.farther_sd_mm, effect.farther, ("farther", "nearer")),
+    ):
+        if px > WORTH_PX and abs(mm) > SURE_SDS * sd:
+            words.append(f"{mm_text(abs(mm))} {ways[mm < 0]}")
+    return words
+
+
+def distance_told(framing: Framing) -> Told:
+    """The camera's distance by the size of the picture."""
+    off_mm = framing.farther_mm
+    if framing.effects_px.farther + SURE_SDS * framing.effects_px.farther_sd <= FEATURES_PX:
+        return Told("at its distance, by the size of the picture", "", True)
+    if abs(off_mm) <= SURE_SDS * framing.farther_sd_mm:
+        return Told("", "can't tell the distance from the size of the picture", None)
+    measured = f"{mm_text(abs(off_mm))} too {'near' if off_mm > 0 else 'far'}, by the size of the picture"
+    return Told(measured, f"camera {mm_text(abs(off_mm))} {'farther' if off_mm > 0 else 'nearer'}", False)
+
+
+def focus_told(examined: Examined) -> Told:
+    """The focus of the region, and a piece that stands out of square."""
+    focus, tilt, left = examined.focus, examined.tilt, []
+    if focus.verdict is FocusVerdict.UNJUDGED:
+        return Told("", f"can't tell the focus: {focus.reason}", None)
+    blur = "" if focus.blur_px is None else f"blur {focus.blur_px:.1f} px over the reference"
+    if focus.verdict is not FocusVerdict.SHARP:
+        far = f", it is {mm_text(focus.defocus_mm)} off; which way, the blur doesn't tell" if focus.defocus_mm else ""
+        left.append(f"focus again{far}")
+    if tilt is not None:
+        side = (
+            f"the {tilt.nearer} side is {mm_text(tilt.apart_mm)} too near" if tilt.nearer else "which side, can't tell"
+        )
+        left.append(f"square up the camera, {tilt.tilt_deg:.1f}°: {side}")
+    return Told(blur, "; ".join(left), not left)
+
+
+def light_told(light: PlacedLight, found: LightAlone) -> Told:
+    """One light by its solo of now and that of before."""
+    if found.level_ev is None:
+        return Told("", f"can't tell: too little of {light.name}'s light shows in the picture", None)
+    if found.absent:
+        return Told("gives no light", f"{light.name} is off or doesn't fire: switch it on", False)
+    ev, warmer = found.level_ev, "warmer" if found.warmer_ev > 0 else "cooler"
+    measured = f"{_ev(ev)}, colour ΔE {found.difference:.1f}"
+    if found.elsewhere:
+        return Told(f"{measured}, its shading differs", _way_back(light, found), False)
+    left = []
+    if abs(ev) > EXPOSURE_EV - SURE_EV:
+        left.append(f"{light.name} {_power_or_distance(light, ev)}")
+    if found.difference > COLOUR_DE2000:
+        left.append(f"{light.name} is {warmer} than before: look at its gel, its shaper and the white balance")
+    return Told(measured, "; ".join(left), not left)
+
+
+def _way_back(light: PlacedLight, found: LightAlone) -> str:
+    around = "clockwise around the piece, seen from above"
+    moves = []
+    for deg, ways in ((found.clockwise_deg, (f"anti{around}", around)), (found.higher_deg, ("lower", "higher"))):
+        if deg is not None and abs(deg) >= max(TOLD_DEG, _most(found) / 2):
+            moves.append(f"{abs(deg):.0f}° {ways[deg < 0]}")
+    if moves:
+        return f"{light.name} {', '.join(moves)}; then see its power"
+    return f"{light.name} stands elsewhere, or its shaper differs; can't tell which way from this piece"
+
+
+def _most(found: LightAlone) -> float:
+    return max(abs(found.clockwise_deg or 0.0), abs(found.higher_deg or 0.0))
+
+
+def _power_or_distance(light: PlacedLight, ev: float) -> str:
+    """`0.7 EV less, or 120 mm farther`: either brings back the old amount of light."""
+    power = f"{abs(ev):.1f} EV {'less' if ev > 0 else 'more'}"
+    if light.distance_mm is None:
+        return power
+    away_mm = light.distance_mm * (2 ** (ev / 2) - 1)
+    return f"{power}, or {mm_text(abs(away_mm))} {'farther' if away_mm > 0 else 'nearer'}"
+
+
+def together_told(light: LightCompared, lights: Sequence[PlacedLight], solos: Mapping[str, LightAlone]) -> Told:
+    """All lights together by ninths of the picture, and the colour."""
+    known = light.known_ev
+    if len(known) < len(NINTHS):
+        return Told("", "can't tell the light everywhere: parts are burnt or outside the picture", None)
+    most, at = _largest(light)
+    measured = f"{_ev(most)} {at}, colour ΔE {light.difference:.1f}"
+    dim = [abs(ev) <= EXPOSURE_EV - SURE_EV for ev in known]
+    tinted = light.difference > COLOUR_DE2000
+    if all(dim) and not tinted:
+        return Told(measured, "", True)
+    wrong = [name for name, found in solos.items() if _is_wrong(found)]
+    left = []
+    if not all(dim):
+        left.append(_light_left(light, lights, wrong))
+    if tinted:
+        warmer = "warmer" if light.warmer_ev > 0 else "cooler"
+        left.append(f"the picture is {warmer} than before: look at white balance, gels and ambient")
+    return Told(measured, "; ".join(left), False)
+
+
+def _light_left(light: LightCompared, lights: Sequence[PlacedLight], wrong: Sequence[str]) -> str:
+    if wrong:
+        return f"put {' and '.join(wrong)} right first"
+    spread = max(light.known_ev) - min(light.known_ev)
+    middle = sorted(light.known_ev)[len(light.known_ev) // 2]
+    more = f"{abs(middle):.1f} EV {'too bright' if middle > 0 else 'too dark'}"
+    even = spread <= 2 * EXPOSURE_EV
+    if len(lights) == 1 and even:
+        return f"{lights[0].name} {_power_or_distance(lights[0], middle)}"
+    if len(lights) == 1:
+        return f"{lights[0].name} stands elsewhere, or its shaper differs"
+    most, at = _largest(light)
+    seen = f"{more} all over" if even else f"{_ev(most)} {at}"
+    return f"{seen}; can't tell which light: shoot each light alone"
+
+
+def grey_card_told(examined: Examined) -> Told:
+    """The colour of the set-up's grey patch, and how rightly it is exposed."""
+    colour = examined.colour
+    if colour is None or not colour.on_patch:
+        return Told("", "can't tell: the card doesn't show where it lay in both pictures", None)
+    measured = f"colour ΔE {colour.difference:.1f}"
+    if examined.grey_ev is not None:
+        measured += f", {_ev(examined.grey_ev)} than a right exposure"
+    if colour.difference <= COLOUR_DE2000:
+        return Told(measured, "", True)
+    warmer = "warmer" if colour.warmer_ev > 0 else "cooler"
+    return Told(measured, f"{warmer} than before: look at white balance, gels and ambient", False)
+
+
+def piece_told(examined: Examined) -> Told | None:
+    """The piece among its surroundings; None where the picture tells nothing of it."""
+    drift = examined.drift
+    if drift is None:
+        return None
+    if drift.moved is WhatMoved.CHANGED:
+        return Told("another piece than in the reference", "", True)
+    if drift.moved is WhatMoved.PIECE:
+        words = ", ".join(
+            f"{abs(px):.0f} px {ways[px < 0]}"
+            for px, ways in ((-drift.right_px, ("right", "left")), (-drift.down_px, ("down", "up")))
+        )
+        turn = f", turn it {abs(drift.rotation_deg):.1f}° {'anti' if drift.rotation_deg > 0 else ''}clockwise"
+        return Told("the piece lies elsewhere, its surroundings don't", f"piece {words}{turn}", False)
+    if drift.moved is WhatMoved.NOTHING:
+        return Told("lies as in the reference", "", True)
+    return None
+
+
+def _largest(light: LightCompared) -> tuple[float, str]:
+    """The ninth that is off most, EV, and where it lies."""
+    told = [one for one in zip(chain(*light.ninths_ev), NINTHS, strict=True) if not math.isnan(one[0])]
+    return max(told, key=lambda one: abs(one[0]))
+
+
+def _is_wrong(found: LightAlone) -> bool:
+    return found.absent or found.elsewhere or abs(found.level_ev or 0.0) > EXPOSURE_EV - SURE_EV
+
+
+def _ev(ev: float) -> str:
+    """`0.04 EV brighter`, a digit finer than hands can set: within its tolerance it shows by how much."""
+    return f"{abs(ev):.2f} EV {'brighter' if ev > 0 else 'darker'}"

@@ -1,0 +1,40 @@
+"""Which frames of a set-up are those of then, and which those of the reshoot that is going on now."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from datetime import timedelta
+from itertools import pairwise
+
+from session.frame.states import Mark
+from session.match.set_measure import LitPictures
+from session.match.solo_series import SeriesFrame, same_light
+from session.set.setup import Revision
+
+PAUSE = timedelta(hours=12)
+"""Frames of one set-up that lie farther apart belong to two times: no day at the table has such a pause. Chosen."""
+
+
+def then_and_now(
+    revision: Revision, reference: SeriesFrame, frames: Iterable[SeriesFrame]
+) -> tuple[LitPictures, LitPictures]:
+    """The pictures of before, and those shot since the last long pause after the reference; none for no such pause.
+
+    frames  of the set-up and the view, in any order; solos of before count where their light is the revision's
+    """
+    usable = sorted((one for one in frames if one.path and one.mark != Mark.KILL), key=lambda one: one.asked_at)
+    pairs = reversed(list(pairwise(one.asked_at for one in usable)))
+    first_of_now = next((after for before, after in pairs if after - before > PAUSE), None)
+    if first_of_now is None or first_of_now <= reference.asked_at:
+        first_of_now = usable[-1].asked_at + PAUSE if usable else reference.asked_at
+    then = [one for one in usable if one.asked_at < first_of_now and same_light(one.revision, revision)]
+    now = [one for one in usable if one.asked_at >= first_of_now]
+    whole = [one for one in now if not one.solo and not one.ambient]
+    return _pictures(then, reference), _pictures(now, whole[-1] if whole else None)
+
+
+def _pictures(frames: Sequence[SeriesFrame], together: SeriesFrame | None) -> LitPictures:
+    """The newest solo of each light, and the newest of ambient alone."""
+    solos = {one.solo: one.path for one in frames if one.solo and one.path}
+    ambient = next((one.path for one in reversed(frames) if one.ambient and one.path), None)
+    return LitPictures(together.path if together else None, solos, ambient)

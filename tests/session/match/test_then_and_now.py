@@ -1,0 +1,43 @@
+"""Which frames of a set-up are of then, and which of the reshoot."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
+from typing import Any
+
+from session.match.set_measure import LitPictures
+from session.match.solo_series import SeriesFrame
+from session.match.then_and_now import then_and_now
+from session.set.setup import PlacedLight, Revision
+
+SET = Revision(lights=(PlacedLight("key", -2.0), PlacedLight("fill", -4.0)))
+MARCH, JULY = datetime(2026, 3, 12, 9, tzinfo=UTC), datetime(2026, 7, 2, 9, tzinfo=UTC)
+
+
+def frame(number: int, day: datetime, **values: Any) -> SeriesFrame:
+    whole: dict[str, Any] = {"revision": SET, "path": f"/{number}.jpg"}
+    return SeriesFrame(f"f{number}", number, day + timedelta(minutes=number), **(whole | values))
+
+
+OLD = (frame(1, MARCH), frame(2, MARCH, solo="key"), frame(3, MARCH, ambient=True))
+
+
+def test_frames_after_a_long_pause_are_the_reshoots() -> None:
+    new = (frame(4, JULY), frame(5, JULY, solo="fill"), frame(6, JULY))
+    then, now = then_and_now(SET, OLD[0], (*OLD, *new))
+    assert then == LitPictures("/1.jpg", {"key": "/2.jpg"}, "/3.jpg")
+    assert now == LitPictures("/6.jpg", {"fill": "/5.jpg"}, None)
+
+
+def test_without_a_pause_since_the_reference_nothing_is_of_now() -> None:
+    assert then_and_now(SET, OLD[0], OLD)[1] == LitPictures()
+    earlier = frame(9, MARCH - timedelta(days=3))
+    assert then_and_now(SET, OLD[0], (earlier, *OLD))[1] == LitPictures()
+
+
+def test_killed_frames_frames_without_a_picture_and_solos_of_other_light_are_left_out() -> None:
+    brighter = replace(SET, lights=(PlacedLight("key", -1.0), SET.lights[1]))
+    odd = (frame(4, MARCH, solo="fill", revision=brighter), frame(5, JULY, mark="kill"), frame(6, JULY, path=None))
+    then, now = then_and_now(SET, OLD[0], (*OLD, *odd))
+    assert (then.solos, now) == ({"key": "/2.jpg"}, LitPictures())

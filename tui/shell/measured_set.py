@@ -1,0 +1,68 @@
+"""What the log's pictures tell of a set that is built again: for the command and the screen alike."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from session.checks.judge.all_checks import judge
+from session.checks.judge.examined import Examined
+from session.frame.ports import Assignment, Place
+from session.match.match_steps import NOTHING_MEASURED, Measured
+from session.match.set_measure import measure_set
+from session.match.then_and_now import then_and_now
+from session.set.lights_in_use import guide_numbers_m
+
+if TYPE_CHECKING:
+    from session.set.kit import Kit
+    from session.set.setup import Revision
+    from session.set.things import Body
+    from storage.reading.log_reader import LogReader
+    from storage.reading.views import FrameRecord
+
+
+def measured_set(
+    reader: LogReader, kit: Kit, revision: Revision, reference: FrameRecord, known: Measured = NOTHING_MEASURED
+) -> Measured:
+    """What is known, with what the newest frames tell against the reference and the solos of before.
+
+    It opens pictures, which takes a second or more: not for the thread that paints.
+    """
+    place = Place("", "", "", reference.job, reference.piece, reference.view)
+    frames = {one.frame_id: one for one in reader.series_frames(place, revision.setup_number)}
+    approved = frames.get(reference.frame_id)
+    if approved is None:
+        return known
+    then, now = then_and_now(revision, approved, frames.values())
+    newest = next((one for one in frames.values() if one.path == now.together and now.together), None)
+    seen = reader.frame(newest.frame_id) if newest else None
+    bodies = [_body(kit, one) for one in (reference, seen)]
+    known = replace(known, body_then=bodies[0], body_now=bodies[1])
+    width_mm = bodies[0].sensor_width_mm if bodies[0] else None
+    known = measure_set(revision, width_mm, then, now, known)
+    if not (then.together and now.together):
+        return known
+    judged = judge(_assignment(kit, revision, bodies[0], then.together, now.together))
+    return replace(known, examined=judged) if isinstance(judged, Examined) else known
+
+
+def _body(kit: Kit, frame: FrameRecord | None) -> Body | None:
+    if frame is None:
+        return None
+    return kit.body_for(frame.revision.body, frame.camera_serial, frame.camera_model)
+
+
+def _assignment(kit: Kit, revision: Revision, body: Body | None, reference: str, frame: str) -> Assignment:
+    return Assignment(
+        frame_id="",
+        path=frame,
+        kind="",
+        revision=revision,
+        asked={},
+        flash_used=bool(revision.lights),
+        reference_path=reference,
+        sensor_width_mm=body.sensor_width_mm if body else None,
+        pixels_across=body.pixels_across if body else None,
+        guide_numbers_m=guide_numbers_m(revision, kit),
+        building=True,
+    )
