@@ -24,7 +24,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from session.checks.light.colour_difference import ciede2000, lab_of_linear
-from session.match.framing import resized
+from session.match.camera_framing import at_size_of
 from session.match.solo_picture import SoloPicture
 from session.picture.displacement import Motion, moved_back
 from session.picture.linear_light import ONE_CODE, block_means, ev_between, luminance_of
@@ -119,15 +119,15 @@ class LaidPicture:
     counted: NDArray[np.bool_]
 
 
-def laid(picture: SoloPicture, shape: tuple[int, ...], motion: Motion) -> LaidPicture:
+def lay_picture(picture: SoloPicture, shape: tuple[int, ...], motion: Motion) -> LaidPicture:
     """The picture as it would lie without the motion, at the reference's size."""
-    burnt, seen = resized(picture.burnt.astype(np.float32), shape), np.ones(shape, np.float32)
-    channels = np.stack([moved_back(resized(channel, shape), motion) for channel in picture.channels])
+    burnt, seen = at_size_of(picture.burnt.astype(np.float32), shape), np.ones(shape, np.float32)
+    channels = np.stack([moved_back(at_size_of(channel, shape), motion) for channel in picture.channels])
     counted = (moved_back(burnt, motion) < 1e-3) & (moved_back(seen, motion) > 1 - 1e-3)
     return LaidPicture(channels, counted)
 
 
-def compared(then: LaidPicture, now: LaidPicture) -> LightCompared:
+def compare_light(then: LaidPicture, now: LaidPicture) -> LightCompared:
     """The whole of a picture against the reference, both laid onto each other."""
     both = then.counted & now.counted
     before, after = luminance_of(then.channels), luminance_of(now.channels)

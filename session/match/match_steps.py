@@ -12,12 +12,12 @@ from enum import StrEnum
 
 from session.checks.judge.examined import Examined
 from session.frame.camera_messages import Reading
-from session.match.framing import Framing
+from session.match.camera_framing import Framing
 from session.match.light_match import LightAlone, LightCompared
 from session.match.other_body import other_body_words
 from session.match.recorded_words import recorded_camera, recorded_lens, recorded_place, recorded_things
 from session.match.step_words import (
-    Told,
+    StepWords,
     distance_told,
     focus_told,
     framing_told,
@@ -100,7 +100,7 @@ def match_steps(revision: Revision, measured: Measured = NOTHING_MEASURED) -> tu
         MatchStep("lens", "lens", recorded_lens(revision), to_do="put up the lens"),
         *([_place(place, measured)] if place else []),
         _framing(measured),
-        _told(
+        _step_with(
             MatchStep("focus", "focus", f"on {sharp}", to_do="focus by hand, enlarged"),
             focus_told(measured.examined) if measured.examined else None,
         ),
@@ -109,18 +109,18 @@ def match_steps(revision: Revision, measured: Measured = NOTHING_MEASURED) -> tu
     if revision.lights:
         together = MatchStep("together", "all lights", "as in the reference", to_do="release with all of them")
         told = together_told(measured.light, revision.lights, measured.solos) if measured.light else None
-        steps.append(_told(together, told))
+        steps.append(_step_with(together, told))
     if revision.grey_patch:
         card = MatchStep("grey card", "grey card", str(revision.grey_patch), to_do="release with it in place")
-        steps.append(_told(card, grey_card_told(measured.examined) if measured.examined else None))
+        steps.append(_step_with(card, grey_card_told(measured.examined) if measured.examined else None))
     piece = MatchStep("piece", "piece", f"sharp on {sharp}", to_do="lay it as in the reference")
-    steps.append(_told(piece, piece_told(measured.examined) if measured.examined else None))
+    steps.append(_step_with(piece, piece_told(measured.examined) if measured.examined else None))
     if revision.notes:
         steps.append(MatchStep("notes", "notes", revision.notes))
     return tuple(steps)
 
 
-def _told(step: MatchStep, told: Told | None) -> MatchStep:
+def _step_with(step: MatchStep, told: StepWords | None) -> MatchStep:
     """The step with what was measured; as it was where nothing is."""
     if told is None:
         return step
@@ -130,14 +130,14 @@ def _told(step: MatchStep, told: Told | None) -> MatchStep:
 
 def _place(recorded: str, measured: Measured) -> MatchStep:
     step = MatchStep("place", "camera's place", recorded, to_do="set it up by tape and level")
-    return _told(step, distance_told(measured.framing) if measured.framing else None)
+    return _step_with(step, distance_told(measured.framing) if measured.framing else None)
 
 
 def _framing(measured: Measured) -> MatchStep:
     step = MatchStep("framing", "framing", "as in the reference", to_do="release, and see how it compares")
     if measured.framing is not None:
-        return _told(step, framing_told(measured.framing))
-    return _told(step, Told("", f"can't tell: {measured.no_framing}", None) if measured.no_framing else None)
+        return _step_with(step, framing_told(measured.framing))
+    return _step_with(step, StepWords("", f"can't tell: {measured.no_framing}", None) if measured.no_framing else None)
 
 
 def _things(revision: Revision, measured: Measured) -> list[MatchStep]:
@@ -146,7 +146,7 @@ def _things(revision: Revision, measured: Measured) -> list[MatchStep]:
     steps = {name: MatchStep(name, name, told, to_do="put it up") for name, told in recorded.items()}
     for light in revision.lights:
         found, name = measured.solos.get(light.name), thing_name(light)
-        steps[name] = _told(steps.pop(name), light_told(light, found) if found else None)
+        steps[name] = _step_with(steps.pop(name), light_told(light, found) if found else None)
     return list(steps.values())
 
 

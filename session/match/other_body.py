@@ -25,10 +25,10 @@ def other_body_words(revision: Revision, before: Body, now: Body) -> tuple[str, 
 
     before, now  as the kit has them
     """
-    return tuple(_told(revision, before, now)) if before != now else ()
+    return tuple(_changes(revision, before, now)) if before != now else ()
 
 
-def _told(revision: Revision, before: Body, now: Body) -> Iterator[str]:
+def _changes(revision: Revision, before: Body, now: Body) -> Iterator[str]:
     if before.mount and now.mount and before.mount != now.mount:
         yield f"the lens's mount {before.mount} doesn't fit the body's {now.mount}"
     times = now.sensor_width_mm / before.sensor_width_mm

@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
-from session.match.framing import Distances, Laid, alike_in_shape, lay
-from session.match.light_match import LaidPicture, LightAlone, alone, compared, laid
+from session.match.camera_framing import Distances, alike_in_shape, lay
+from session.match.light_match import LaidPicture, LightAlone, alone, compare_light, lay_picture
 from session.match.match_steps import NOTHING_MEASURED, Measured
 from session.match.solo_picture import SoloPicture, read_solo_picture
 from session.optics.framing import field_mm
@@ -18,7 +18,8 @@ from session.picture.displacement import Motion
 from session.picture.preview import UnreadablePicture
 from session.set.lens_in_use import lens_in_use
 from session.set.setup import Revision
-from session.units.refusals import ImpossibleNumbersError
+
+TOO_LITTLE = "the frame shows too little of the reference; bring the piece to its place and size by eye, and focus"
 
 
 @dataclass(frozen=True)
@@ -45,35 +46,32 @@ def measure_set(
     if then.together is None or now.together is None:
         return known
     try:
-        before, after, placed = _laid_frame(revision, sensor_width_mm, then.together, now.together)
+        before, after = _read("the reference", then.together), _read("the frame", now.together)
+        lens = lens_in_use(revision.arrangement, revision.settings.f_number or 1.0)
     except ValueError as error:
-        return replace(known, framing=None, light=None, solos={}, no_framing=str(error))
-    shape = before.light.shape
-    light = compared(laid(before, shape, Motion()), laid(after, shape, placed.motion))
-    solos = _solos(revision, shape, placed.motion, then, now)
-    return replace(known, framing=placed.framing, no_framing="", light=light, solos=solos)
-
-
-def _laid_frame(
-    revision: Revision, sensor_width_mm: float | None, then: str, now: str
-) -> tuple[SoloPicture, SoloPicture, Laid]:
-    """The reference, the frame, and how the frame lies. Raises with a clause that says why it can't be told."""
+        return _untold(known, str(error))
     if sensor_width_mm is None:
-        raise ImpossibleNumbersError("the kit doesn't know the sensor of the body that shot the reference")
-    before, after = _read("the reference", then), _read("the frame", now)
-    if not alike_in_shape(before.light.shape, after.light.shape):
-        raise ImpossibleNumbersError("the pictures' sides are in another ratio; set the camera's as before")
-    lens = lens_in_use(revision.arrangement, revision.settings.f_number or 1.0)
+        return _untold(known, "the kit doesn't know the sensor of the body that shot the reference")
+    shape = before.light.shape
+    if not alike_in_shape(shape, after.light.shape):
+        return _untold(known, "the pictures' sides are in another ratio; set the camera's as before")
     width_mm = field_mm(sensor_width_mm, revision.arrangement.magnification)
     pupil_mm = lens.entrance_pupil_distance_mm
     found = lay(before.light, after.light, width_mm, Distances(pupil_mm, pupil_mm - lens.pupil_mm))
     if found is None:
-        why = "the frame shows too little of the reference; bring the piece to its place and size by eye, and focus"
-        raise ImpossibleNumbersError(why)
-    return before, after, found
+        return _untold(known, TOO_LITTLE)
+    light = compare_light(lay_picture(before, shape, Motion()), lay_picture(after, shape, found.motion))
+    solos = _solos(revision, shape, found.motion, then, now)
+    return replace(known, framing=found.framing, no_framing="", light=light, solos=solos)
+
+
+def _untold(known: Measured, why: str) -> Measured:
+    """What is known without the pictures, and why they tell nothing."""
+    return replace(known, framing=None, light=None, solos={}, no_framing=why)
 
 
 def _read(what: str, path: str) -> SoloPicture:
+    """The picture at a path. Raises UnreadablePicture with a clause that begins with what it is."""
     try:
         return read_solo_picture(path)
     except UnreadablePicture as error:
@@ -84,8 +82,8 @@ def _solos(
     revision: Revision, shape: tuple[int, ...], motion: Motion, then: LitPictures, now: LitPictures
 ) -> dict[str, LightAlone]:
     """Each light of which both solos can be opened, compared with before."""
-    before = {name: laid(one, shape, Motion()) for name, one in _open(then.solos).items()}
-    after = {name: laid(one, shape, motion) for name, one in _open(now.solos).items()}
+    before = {name: lay_picture(one, shape, Motion()) for name, one in _open(then.solos).items()}
+    after = {name: lay_picture(one, shape, motion) for name, one in _open(now.solos).items()}
     ambient_then = _ambient(then, shape, Motion())
     ambient_now = _ambient(now, shape, motion)
     return {
@@ -107,4 +105,4 @@ def _open(paths: Mapping[str, str]) -> dict[str, SoloPicture]:
 
 def _ambient(pictures: LitPictures, shape: tuple[int, ...], motion: Motion) -> LaidPicture | None:
     found = _open({"ambient": pictures.ambient} if pictures.ambient else {})
-    return laid(found["ambient"], shape, motion) if found else None
+    return lay_picture(found["ambient"], shape, motion) if found else None

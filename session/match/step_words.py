@@ -12,10 +12,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import chain
 
-from session.checks.drift.drift_verdict import WhatMoved
+from session.checks.drift.drift_verdict import TURN_SHOWN_DEG, WhatMoved
 from session.checks.judge.examined import Examined
 from session.frame.finding import FocusVerdict
-from session.match.framing import TOLD_ACROSS_PX, Framing
+from session.match.camera_framing import TOLD_ACROSS_PX, Framing
 from session.match.light_match import LightAlone, LightCompared
 from session.set.setup import PlacedLight
 from session.units.numbers import mm_text
@@ -54,7 +54,7 @@ NINTHS = (
 
 
 @dataclass(frozen=True)
-class Told:
+class StepWords:
     """What measuring says of one step: words as in `MatchStep`, and whether it matches; None: can't tell."""
 
     measured: str
@@ -62,22 +62,22 @@ class Told:
     matches: bool | None
 
 
-def framing_told(framing: Framing) -> Told:
+def framing_told(framing: Framing) -> StepWords:
     """The moves of the camera that bring the old picture back."""
     measured = f"{framing.features_px:.1f} px off in a picture of {TOLD_ACROSS_PX}"
     if framing.features_px + SURE_SDS * framing.features_sd_px <= FEATURES_PX:
-        return Told(measured, "", True)
+        return StepWords(measured, "", True)
     roll = _roll(framing)
     if turns := _turns(framing):
         back = "then move it sideways until the piece is back in its place"
-        return Told(measured, f"turn the camera {', '.join((*turns, *roll))}; {back}", False)
+        return StepWords(measured, f"turn the camera {', '.join((*turns, *roll))}; {back}", False)
     if shifts := _shifts(framing):
         also = f"; turn it {roll[0]}" if roll else ""
-        return Told(measured, f"camera {', '.join(shifts)}{also}", False)
+        return StepWords(measured, f"camera {', '.join(shifts)}{also}", False)
     if roll:
-        return Told(measured, f"turn the camera {roll[0]}", False)
+        return StepWords(measured, f"turn the camera {roll[0]}", False)
     why = "can't tell what moved: parts of the picture lie elsewhere, each its own way"
-    return Told(measured, why, None)
+    return StepWords(measured, why, None)
 
 
 def _roll(framing: Framing) -> list[str]:
@@ -112,22 +112,22 @@ def _shifts(framing: Framing) -> list[str]:
     return words
 
 
-def distance_told(framing: Framing) -> Told:
+def distance_told(framing: Framing) -> StepWords:
     """The camera's distance by the size of the picture."""
     off_mm = framing.farther_mm
     if framing.effects_px.farther + SURE_SDS * framing.effects_px.farther_sd <= FEATURES_PX:
-        return Told("at its distance, by the size of the picture", "", True)
+        return StepWords("at its distance, by the size of the picture", "", True)
     if abs(off_mm) <= SURE_SDS * framing.farther_sd_mm:
-        return Told("", "can't tell the distance from the size of the picture", None)
+        return StepWords("", "can't tell the distance from the size of the picture", None)
     measured = f"{mm_text(abs(off_mm))} too {'near' if off_mm > 0 else 'far'}, by the size of the picture"
-    return Told(measured, f"camera {mm_text(abs(off_mm))} {'farther' if off_mm > 0 else 'nearer'}", False)
+    return StepWords(measured, f"camera {mm_text(abs(off_mm))} {'farther' if off_mm > 0 else 'nearer'}", False)
 
 
-def focus_told(examined: Examined) -> Told:
+def focus_told(examined: Examined) -> StepWords:
     """The focus of the region, and a piece that stands out of square."""
     focus, tilt, left = examined.focus, examined.tilt, []
     if focus.verdict is FocusVerdict.UNJUDGED:
-        return Told("", f"can't tell the focus: {focus.reason}", None)
+        return StepWords("", f"can't tell the focus: {focus.reason}", None)
     blur = "" if focus.blur_px is None else f"blur {focus.blur_px:.1f} px over the reference"
     if focus.verdict is not FocusVerdict.SHARP:
         far = f", it is {mm_text(focus.defocus_mm)} off; which way, the blur doesn't tell" if focus.defocus_mm else ""
@@ -137,25 +137,25 @@ def focus_told(examined: Examined) -> Told:
             f"the {tilt.nearer} side is {mm_text(tilt.apart_mm)} too near" if tilt.nearer else "which side, can't tell"
         )
         left.append(f"square up the camera, {tilt.tilt_deg:.1f}°: {side}")
-    return Told(blur, "; ".join(left), not left)
+    return StepWords(blur, "; ".join(left), not left)
 
 
-def light_told(light: PlacedLight, found: LightAlone) -> Told:
+def light_told(light: PlacedLight, found: LightAlone) -> StepWords:
     """One light by its solo of now and that of before."""
     if found.level_ev is None:
-        return Told("", f"can't tell: too little of {light.name}'s light shows in the picture", None)
+        return StepWords("", f"can't tell: too little of {light.name}'s light shows in the picture", None)
     if found.absent:
-        return Told("gives no light", f"{light.name} is off or doesn't fire: switch it on", False)
+        return StepWords("gives no light", f"{light.name} is off or doesn't fire: switch it on", False)
     ev, warmer = found.level_ev, "warmer" if found.warmer_ev > 0 else "cooler"
     measured = f"{_ev(ev)}, colour ΔE {found.difference:.1f}"
     if found.elsewhere:
-        return Told(f"{measured}, its shading differs", _way_back(light, found), False)
+        return StepWords(f"{measured}, its shading differs", _way_back(light, found), False)
     left = []
     if abs(ev) > EXPOSURE_EV - SURE_EV:
         left.append(f"{light.name} {_power_or_distance(light, ev)}")
     if found.difference > COLOUR_DE2000:
         left.append(f"{light.name} is {warmer} than before: look at its gel, its shaper and the white balance")
-    return Told(measured, "; ".join(left), not left)
+    return StepWords(measured, "; ".join(left), not left)
 
 
 def _way_back(light: PlacedLight, found: LightAlone) -> str:
@@ -182,17 +182,17 @@ def _power_or_distance(light: PlacedLight, ev: float) -> str:
     return f"{power}, or {mm_text(abs(away_mm))} {'farther' if away_mm > 0 else 'nearer'}"
 
 
-def together_told(light: LightCompared, lights: Sequence[PlacedLight], solos: Mapping[str, LightAlone]) -> Told:
+def together_told(light: LightCompared, lights: Sequence[PlacedLight], solos: Mapping[str, LightAlone]) -> StepWords:
     """All lights together by ninths of the picture, and the colour."""
     known = light.known_ev
     if len(known) < len(NINTHS):
-        return Told("", "can't tell the light everywhere: parts are burnt or outside the picture", None)
+        return StepWords("", "can't tell the light everywhere: parts are burnt or outside the picture", None)
     most, at = _largest(light)
     measured = f"{_ev(most)} {at}, colour ΔE {light.difference:.1f}"
     dim = [abs(ev) <= EXPOSURE_EV - SURE_EV for ev in known]
     tinted = light.difference > COLOUR_DE2000
     if all(dim) and not tinted:
-        return Told(measured, "", True)
+        return StepWords(measured, "", True)
     wrong = [name for name, found in solos.items() if _is_wrong(found)]
     left = []
     if not all(dim):
@@ -200,7 +200,7 @@ def together_told(light: LightCompared, lights: Sequence[PlacedLight], solos: Ma
     if tinted:
         warmer = "warmer" if light.warmer_ev > 0 else "cooler"
         left.append(f"the picture is {warmer} than before: look at white balance, gels and ambient")
-    return Told(measured, "; ".join(left), False)
+    return StepWords(measured, "; ".join(left), False)
 
 
 def _light_left(light: LightCompared, lights: Sequence[PlacedLight], wrong: Sequence[str]) -> str:
@@ -219,36 +219,38 @@ def _light_left(light: LightCompared, lights: Sequence[PlacedLight], wrong: Sequ
     return f"{seen}; can't tell which light: shoot each light alone"
 
 
-def grey_card_told(examined: Examined) -> Told:
+def grey_card_told(examined: Examined) -> StepWords:
     """The colour of the set-up's grey patch, and how rightly it is exposed."""
     colour = examined.colour
     if colour is None or not colour.on_patch:
-        return Told("", "can't tell: the card doesn't show where it lay in both pictures", None)
+        return StepWords("", "can't tell: the card doesn't show where it lay in both pictures", None)
     measured = f"colour ΔE {colour.difference:.1f}"
     if examined.grey_ev is not None:
         measured += f", {_ev(examined.grey_ev)} than a right exposure"
     if colour.difference <= COLOUR_DE2000:
-        return Told(measured, "", True)
+        return StepWords(measured, "", True)
     warmer = "warmer" if colour.warmer_ev > 0 else "cooler"
-    return Told(measured, f"{warmer} than before: look at white balance, gels and ambient", False)
+    return StepWords(measured, f"{warmer} than before: look at white balance, gels and ambient", False)
 
 
-def piece_told(examined: Examined) -> Told | None:
+def piece_told(examined: Examined) -> StepWords | None:
     """The piece among its surroundings; None where the picture tells nothing of it."""
     drift = examined.drift
     if drift is None:
         return None
     if drift.moved is WhatMoved.CHANGED:
-        return Told("another piece than in the reference", "", True)
+        return StepWords("another piece than in the reference", "", True)
     if drift.moved is WhatMoved.PIECE:
-        words = ", ".join(
+        words = [
             f"{abs(px):.0f} px {ways[px < 0]}"
             for px, ways in ((-drift.right_px, ("right", "left")), (-drift.down_px, ("down", "up")))
-        )
-        turn = f", turn it {abs(drift.rotation_deg):.1f}° {'anti' if drift.rotation_deg > 0 else ''}clockwise"
-        return Told("the piece lies elsewhere, its surroundings don't", f"piece {words}{turn}", False)
+            if round(abs(px))
+        ]
+        if abs(drift.rotation_deg) >= TURN_SHOWN_DEG:
+            words.append(f"turn it {abs(drift.rotation_deg):.1f}° {'anti' if drift.rotation_deg > 0 else ''}clockwise")
+        return StepWords("the piece lies elsewhere, its surroundings don't", f"piece {', '.join(words)}", False)
     if drift.moved is WhatMoved.NOTHING:
-        return Told("lies as in the reference", "", True)
+        return StepWords("lies as in the reference", "", True)
     return None
 
 

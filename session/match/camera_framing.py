@@ -51,6 +51,10 @@ TOLD_ACROSS_PX = 1024
 FEWEST_TILES = 8
 """Six unknowns need three tiles; so many contradict. Chosen."""
 
+AGREEING_SHARE = 0.5
+"""Of the tiles with detail inside both pictures so many must fit one motion: those that are alike by chance don't.
+Chosen."""
+
 TUKEY = 4.685
 """Standard deviations at which Tukey's weight ends: 95 % as sharp as least squares for normal errors."""
 
@@ -144,7 +148,7 @@ def lay(reference: Light, frame: Light, field_mm: float, distances: Distances) -
     field_mm   width of the piece that the reference shows
     distances  as recorded
     """
-    frame = resized(frame, reference.shape)
+    frame = at_size_of(frame, reference.shape)
     if frame.shape != reference.shape:
         return None
     before = before_of(reference)
@@ -177,7 +181,7 @@ def _start(reference: Light, frame: Light, long_side_px: int, tried: Sequence[Mo
     return replace(shift, right_px=shift.right_px * times, down_px=shift.down_px * times), motion
 
 
-def resized(frame: Light, shape: tuple[int, ...]) -> Light:
+def at_size_of(frame: Light, shape: tuple[int, ...]) -> Light:
     """A picture at the size of another one, (height, width); as it is where the two differ in shape.
 
     Another body's pixels are smaller or larger, but framed alike the picture shows the same from side to side.
@@ -210,10 +214,14 @@ def _framing(
     at_x, at_y = np.meshgrid(np.linspace(-width / 2, width / 2, 9), np.linspace(-height / 2, height / 2, 7))
     grid = np.stack([at_x.ravel(), at_y.ravel()], 1)
     columns = _columns(grid)
-    moved = columns @ found
+    at_fit = columns @ found
     each = [float(np.hypot(*(columns[:, n] * found[n]).reshape(2, -1)).mean()) * times for n in range(6)]
-    by_fit = float(np.hypot(*moved.reshape(2, -1)).mean())
+    by_fit = float(np.hypot(*at_fit.reshape(2, -1)).mean())
     seen = trust > 0
+    moved = motion.move(tiles.centres, middle)
+    inside = ((moved > 0) & (moved < (width, height))).all(axis=1)
+    if seen.sum() < max(FEWEST_TILES, AGREEING_SHARE * (tiles.textured & inside).sum()):
+        return None
     by_tiles = float(np.hypot(*shifts[seen].T).mean()) if seen.any() else by_fit
     return Framing(
         right_mm=float(right) * mm,

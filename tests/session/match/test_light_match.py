@@ -1,0 +1,83 @@
+"""One light against its solo of before, on a matt surface of bumps whose shading is worked out here (Lambert)."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from session.match.light_match import LaidPicture, LightAlone, alone, compare_light
+from session.set.setup import PlacedLight
+
+SHAPE = (480, 720)
+LIGHTS = (
+    PlacedLight("key", -2.0, 500.0, 50.0, 40.0),
+    PlacedLight("fill", -2.0, 500.0, -60.0, 35.0),
+    PlacedLight("rim", -2.0, 500.0, 170.0, 50.0),
+)
+
+
+def under(light: PlacedLight, ev: float = 0.0, red: float = 1.0) -> LaidPicture:
+    """The surface under parallel light from the light's direction; slopes up to 15°, no shadows."""
+    chance = np.random.default_rng(2)
+    slopes = [np.kron(chance.normal(0, 0.1, (20, 30)), np.ones((24, 24))) for _ in range(2)]
+    albedo = np.kron(chance.uniform(0.2, 0.5, (20, 30)), np.ones((24, 24)))
+    around, up = math.radians(light.azimuth_deg or 0), math.radians(light.elevation_deg or 0)
+    left, front = math.sin(around) * math.cos(up), math.cos(around) * math.cos(up)
+    facing = (left * slopes[0] + front * slopes[1] + math.sin(up)) / np.hypot(1, np.hypot(*slopes))
+    light_on = (albedo * np.maximum(facing, 0) * 2.0**ev).astype(np.float32)
+    channels = np.stack([light_on * np.float32(red), light_on, light_on])
+    return LaidPicture(channels, np.ones(SHAPE, bool))
+
+
+THEN = {light.name: under(light) for light in LIGHTS}
+
+
+def key_alone(now: LaidPicture, then: dict[str, LaidPicture] | None = None) -> LightAlone:
+    return alone("key", then or THEN, None, now, None, LIGHTS)
+
+
+def test_the_same_light_is_as_it_was() -> None:
+    found = key_alone(under(LIGHTS[0]))
+    assert (found.level_ev, found.elsewhere) == (0.0, False) and found.difference == pytest.approx(0, abs=0.01)
+
+
+def test_power_is_told_in_stops() -> None:
+    found = key_alone(under(LIGHTS[0], ev=-0.7))
+    assert found.level_ev == pytest.approx(-0.7, abs=0.01) and not found.elsewhere
+
+
+@pytest.mark.parametrize(("clockwise", "higher"), [(12.0, 0.0), (-9.0, 0.0), (0.0, 8.0), (6.0, -7.0)])
+def test_where_a_light_went_is_told_from_three_solos(clockwise: float, higher: float) -> None:
+    """On a matt surface without shadows the sum of three is exact."""
+    moved = replace(LIGHTS[0], azimuth_deg=50.0 + clockwise, elevation_deg=40.0 + higher)
+    found = key_alone(under(moved))
+    assert found.elsewhere
+    assert (found.clockwise_deg, found.higher_deg) == pytest.approx((clockwise, higher), abs=1.0)
+
+
+def test_where_it_went_is_not_guessed_with_its_own_solo_alone() -> None:
+    moved = under(replace(LIGHTS[0], azimuth_deg=75.0))
+    found = key_alone(moved, {"key": THEN["key"]})
+    assert found.elsewhere and found.clockwise_deg is None
+
+
+def test_a_light_that_does_not_fire_and_one_too_dark_to_tell() -> None:
+    assert key_alone(under(LIGHTS[0], ev=-12.0)).absent
+    dark = {"key": under(LIGHTS[0], ev=-12.0)}
+    assert key_alone(under(LIGHTS[0]), dark).level_ev is None
+
+
+def test_a_warmer_light_is_told_by_the_colour_of_grey() -> None:
+    found = key_alone(under(LIGHTS[0], red=1.1))
+    assert found.warmer_ev == pytest.approx(math.log2(1.1), abs=0.01) and found.difference > 2
+
+
+def test_all_together_is_told_by_ninths_where_both_may_be_counted() -> None:
+    then, now = under(LIGHTS[0]), under(LIGHTS[0], ev=0.3)
+    now.counted[:160, :240] = False
+    found = compare_light(then, now)
+    assert math.isnan(found.ninths_ev[0][0]) and len(found.known_ev) == 8
+    assert found.known_ev == pytest.approx([0.3] * 8, abs=1e-3)

@@ -1,0 +1,121 @@
+"""Measurements as words for hands, and whether they match."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+from session.checks.drift.drift_verdict import Drift, WhatMoved
+from session.checks.focus.tilt import Tilt
+from session.checks.judge.examined import Examined
+from session.checks.light.colour import Colour
+from session.frame.finding import FocusJudgement, FocusVerdict
+from session.match.camera_framing import Effects, Framing
+from session.match.light_match import LightAlone, LightCompared
+from session.match.step_words import (
+    distance_told,
+    focus_told,
+    framing_told,
+    grey_card_told,
+    light_told,
+    piece_told,
+    together_told,
+)
+from session.set.setup import PlacedLight
+
+KEY, FILL = PlacedLight("key", -2.0, 600.0), PlacedLight("fill", -3.0)
+NO_EFFECTS = Effects(0, 0, 0, 0, 0, 0, 0)
+RIGHT = Framing(0, 0, 0, 0, 0, 0, 0.01, 0.01, 0.01, 0.1, 0.1, 0.1, 0.3, 0.05, NO_EFFECTS, 30)
+EVEN = LightCompared(((0.0,) * 3,) * 3, 0.4, 0.0)
+SHARP = Examined("f", (), FocusJudgement(FocusVerdict.SHARP, blur_px=0.2))
+DRIFT = Drift(0.0, 0.0, 0.0, 1.0, WhatMoved.NOTHING, 0.1, 30, 0.0, 0.0)
+
+
+def test_features_within_a_pixel_match_but_only_surely() -> None:
+    assert framing_told(RIGHT).matches is True and framing_told(RIGHT).to_do == ""
+    assert framing_told(replace(RIGHT, features_px=0.95)).matches is not True
+
+
+def test_a_camera_is_turned_before_it_is_shifted() -> None:
+    off = replace(
+        RIGHT, features_px=20, right_mm=0.8, down_mm=-0.2, turn_deg=-0.4, pan_deg=2.0,
+        effects_px=Effects(17, 4, 3, 0, 0, 4, 0),
+    )  # fmt: skip
+    back = "then move it sideways until the piece is back in its place"
+    assert framing_told(off).to_do == f"turn the camera 2.00° to the right, 0.40° anticlockwise; {back}"
+    straight = replace(off, pan_deg=0.2)
+    assert framing_told(straight).to_do == "camera 0.8 mm right, 0.2 mm up; turn it 0.40° anticlockwise"
+
+
+def test_a_small_move_that_would_only_be_missed_is_not_asked_for() -> None:
+    off = replace(RIGHT, features_px=20, right_mm=0.8, down_mm=0.01, effects_px=Effects(17, 0.2, 0, 0, 0, 0, 0))
+    assert framing_told(off).to_do == "camera 0.8 mm right"
+
+
+def test_parts_that_lie_each_its_own_way_are_said_not_to_tell() -> None:
+    told = framing_told(replace(RIGHT, features_px=3))
+    assert told.matches is None and told.to_do.startswith("can't tell")
+
+
+def test_the_distance_is_told_by_the_size() -> None:
+    near = replace(RIGHT, farther_mm=3.1, effects_px=replace(NO_EFFECTS, farther=4, farther_sd=0.1))
+    assert (distance_told(near).to_do, distance_told(near).matches) == ("camera 3.1 mm farther", False)
+    far = replace(near, farther_mm=-3.1)
+    assert distance_told(far).measured == "3.1 mm too far, by the size of the picture"
+    assert distance_told(replace(near, farther_sd_mm=4.0)).matches is None
+    assert distance_told(RIGHT).matches is True
+
+
+def test_focus_that_is_off_says_by_how_much_and_not_which_way() -> None:
+    assert focus_told(SHARP).matches is True
+    soft = replace(SHARP, focus=FocusJudgement(FocusVerdict.MISSED, blur_px=3.0, defocus_mm=0.3))
+    assert focus_told(soft).to_do == "focus again, it is 0.3 mm off; which way, the blur doesn't tell"
+    leaning = replace(SHARP, tilt=Tilt(1.2, 0.1, 0.0, "right", 0.4, 2.0))
+    assert focus_told(leaning).to_do == "square up the camera, 1.2°: the right side is 0.4 mm too near"
+    unseen = replace(SHARP, focus=FocusJudgement(FocusVerdict.UNJUDGED, reason="the region has too little detail"))
+    assert focus_told(unseen).matches is None
+
+
+def test_a_light_is_told_by_power_or_distance_and_by_where_it_stands() -> None:
+    """600 mm · (2^(0.7/2) − 1) = 165 mm, inverse square law."""
+    assert light_told(KEY, LightAlone(0.7)).to_do == "key 0.7 EV less, or 165 mm farther"
+    assert light_told(FILL, LightAlone(-0.7)).to_do == "fill 0.7 EV more"
+    assert light_told(KEY, LightAlone(0.05)).matches is True
+    assert light_told(KEY, LightAlone(-5.0)).to_do == "key is off or doesn't fire: switch it on"
+    assert light_told(KEY, LightAlone(None)).matches is None
+    turned = light_told(KEY, LightAlone(0.3, 0.03, 12.0, -1.0))
+    assert turned.to_do == "key 12° anticlockwise around the piece, seen from above; then see its power"
+    assert light_told(KEY, LightAlone(0.0, 0.03, -1.0, -8.0)).to_do == "key 8° higher; then see its power"
+    assert "can't tell which way" in light_told(KEY, LightAlone(0.3, 0.05)).to_do
+    assert "warmer than before" in light_told(KEY, LightAlone(0.0, difference=3.0, warmer_ev=0.2)).to_do
+
+
+def test_all_lights_match_when_every_ninth_and_the_colour_do() -> None:
+    assert together_told(EVEN, (KEY, FILL), {}).matches is True
+    assert together_told(replace(EVEN, difference=2.5), (KEY, FILL), {}).to_do.startswith("the picture is cooler")
+    burnt = replace(EVEN, ninths_ev=((math.nan, 0.0, 0.0), *EVEN.ninths_ev[1:]))
+    assert together_told(burnt, (KEY,), {}).matches is None
+
+
+def test_no_light_of_several_is_named_without_its_solo() -> None:
+    dark = replace(EVEN, ninths_ev=((-0.4,) * 3,) * 3)
+    assert together_told(dark, (KEY, FILL), {}).to_do == (
+        "0.4 EV too dark all over; can't tell which light: shoot each light alone"
+    )
+    left = replace(EVEN, ninths_ev=((-0.5, 0.0, 0.0),) * 3)
+    assert together_told(left, (KEY, FILL), {}).to_do.startswith("0.50 EV darker upper left; can't tell which light")
+    assert together_told(dark, (KEY,), {}).to_do == "key 0.4 EV more, or 78 mm nearer"  # 600·(1 − 2^(−0.2)) = 78
+    assert together_told(left, (KEY,), {}).to_do == "key stands elsewhere, or its shaper differs"
+    assert together_told(dark, (KEY, FILL), {"fill": LightAlone(-0.8)}).to_do == "put fill right first"
+
+
+def test_the_grey_card_and_the_piece_are_told_by_the_frames_checks() -> None:
+    assert grey_card_told(SHARP).matches is None
+    card = replace(SHARP, colour=Colour(0.8, 0.1, None, on_patch=True), grey_ev=0.2)
+    assert grey_card_told(card).measured == "colour ΔE 0.8, 0.20 EV brighter than a right exposure"
+    assert grey_card_told(replace(card, colour=Colour(3.0, 0.3, None, on_patch=True))).to_do.startswith("warmer")
+    assert piece_told(SHARP) is None
+    lies = piece_told(replace(SHARP, drift=DRIFT))
+    assert lies is not None and lies.matches is True
+    moved = piece_told(replace(SHARP, drift=replace(DRIFT, moved=WhatMoved.PIECE, right_px=5.0, rotation_deg=0.4)))
+    assert moved is not None and moved.to_do == "piece 5 px left, turn it 0.4° anticlockwise"
