@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from session.checks.judge.all_checks import judge
@@ -12,8 +13,10 @@ from session.match.match_steps import NOTHING_MEASURED, Measured
 from session.match.set_measure import measure_set
 from session.match.then_and_now import then_and_now
 from session.set.lights_in_use import guide_numbers_m
+from storage.reading.shown_picture import shown_pictures
 
 if TYPE_CHECKING:
+    from session.match.solo_series import SeriesFrame
     from session.set.kit import Kit
     from session.set.setup import Revision
     from session.set.things import Body
@@ -29,7 +32,8 @@ def measured_set(
     It opens pictures, which takes a second or more: not for the thread that paints.
     """
     place = Place("", "", "", reference.job, reference.piece, reference.view)
-    frames = {one.frame_id: one for one in reader.series_frames(place, revision.setup_number)}
+    found = reader.series_frames(place, revision.setup_number)
+    frames = {one.frame_id: _with_picture(reader, one) for one in found}
     approved = frames.get(reference.frame_id)
     if approved is None:
         return known
@@ -44,6 +48,15 @@ def measured_set(
         return known
     judged = judge(_assignment(kit, revision, bodies[0], then.together, now.together))
     return replace(known, examined=judged) if isinstance(judged, Examined) else known
+
+
+def _with_picture(reader: LogReader, frame: SeriesFrame) -> SeriesFrame:
+    """The frame with a path that is there: its own, a second copy's, or its stored preview's; else with none."""
+    if frame.path and Path(frame.path).is_file():
+        return frame
+    record = reader.frame(frame.frame_id)
+    shown = next(shown_pictures(record), None) if record else None
+    return replace(frame, path=shown.path if shown else None)
 
 
 def _body(kit: Kit, frame: FrameRecord | None) -> Body | None:

@@ -10,6 +10,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from PIL import Image
 
 from session.frame.states import FrameEvent
 from session.picture.stored_preview import keep_preview
@@ -104,3 +105,15 @@ def test_a_frame_of_another_day_is_measured_against_the_reference(tmp_path: Path
     assert steps["together"]["to_do"].startswith("key 0.7 EV more, or "), steps["together"]
     told = stillset("reshoot", "07.3", "--list", "--log", str(path))
     assert f"OFF · {steps['framing']['measured']} · {steps['framing']['to_do']}" in told
+
+    with closing(LogReader.open(path)) as reader:
+        reference = reader.frame_numbered("Movement", 1)
+    assert reference is not None
+    previews_folder(path).mkdir()
+    with Image.open(shot[0]) as original:
+        keep_preview(previews_folder(path), reference.frame_id, np.asarray(original), original.size)
+    Path(shot[0]).unlink()
+    by_preview = json.loads(stillset("reshoot", "07.3", "--list", "--json", "--log", str(path)))["steps"]
+    again = {step["key"]: step for step in by_preview}
+    assert again["framing"]["to_do"] == steps["framing"]["to_do"]
+    assert again["together"]["to_do"][:15] == steps["together"]["to_do"][:15]
