@@ -32,8 +32,8 @@ h2 { break-after: avoid } section { break-inside: avoid }
 .seen div { position: absolute; border: 2px solid #fff; outline: 1px solid #000 }
 table { border-collapse: collapse; width: 100% } td, th { border: 1px solid #000; padding: .2em .4em; text-align: left }
 td, p, li { overflow-wrap: anywhere } ol { margin: .3em 0; padding-left: 2em } .notes { white-space: pre-wrap }
-.set { display: flex; gap: 3mm; flex-wrap: wrap } .set figure { margin: 0; width: 60mm; break-inside: avoid }
-.set img { width: 100%; display: block; border: 1px solid #000 }
+.set { display: flex; gap: 3mm; flex-wrap: wrap } .set figure { margin: 0; break-inside: avoid }
+.set img { max-width: 60mm; max-height: 38mm; display: block; border: 1px solid #000 }
 .pairs { table-layout: fixed } .pairs th:nth-child(odd) { width: 15% }
 footer { margin-top: 1em; border-top: 1px solid #000; font-size: .9em; break-inside: avoid }
 footer ul { margin: 0; padding-left: 1.5em }
@@ -81,7 +81,8 @@ def card_html(facts: CardFacts) -> str:
 
 
 SET_PICTURE_PX = 720
-"""Long side of a picture of the set (px): 60 mm at 300 dots an inch. Chosen."""
+"""Long side of a picture of the set (px): 60 mm at 300 dots an inch. Chosen, as is its height on the card (mm), with which
+three stand beside each other on what the rest leaves of the second page."""
 
 MOST_CHANGES = 12
 """Names of what was changed since the reference that are told. Chosen: they fit on three lines."""
