@@ -81,8 +81,8 @@ def card_html(facts: CardFacts) -> str:
 
 
 SET_PICTURE_PX = 720
-"""Long side of a picture of the set (px): 60 mm at 300 dots an inch. Chosen, as is its height on the card (mm), with which
-three stand beside each other on what the rest leaves of the second page."""
+"""Long side of a picture of the set (px): 60 mm at 300 dots an inch. Chosen, as is its height on the card (mm), with
+which three stand beside each other on what the rest leaves of the second page."""
 
 MOST_CHANGES = 12
 """Names of what was changed since the reference that are told. Chosen: they fit on three lines."""

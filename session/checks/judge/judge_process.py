@@ -11,6 +11,7 @@ from __future__ import annotations
 import os
 import sys
 import traceback
+from multiprocessing.connection import Connection
 from pathlib import Path
 
 from session.checks.judge.all_checks import judge, without_verdict
@@ -101,15 +102,22 @@ def main(previews_folder: str = "") -> None:
             assignment = connection.recv()
         except EOFError:
             return
-        frame = OpenedFrame()
         try:
-            connection.send(answer(assignment, reference, frame))
-            if previews and frame.material:  # after the answer, for which somebody waits
-                told = previews.keep(assignment.frame_id, frame.material)
-                if told is not None:
-                    connection.send(told)
+            _serve(connection, assignment, reference, previews)
         except OSError:  # the parent has gone
             return
+
+
+def _serve(
+    connection: Connection, assignment: Assignment, reference: RememberedReference, previews: Previews | None
+) -> None:
+    """Send the answer, and then store the frame's preview. Raises OSError once the parent has gone."""
+    frame = OpenedFrame()
+    connection.send(answer(assignment, reference, frame))
+    if previews and frame.material:
+        told = previews.keep(assignment.frame_id, frame.material)
+        if told is not None:
+            connection.send(told)
 
 
 if __name__ == "__main__":
