@@ -58,24 +58,26 @@ def nearest_wish(kit: Kit, wish: Wish, found: Ranked) -> NearestWish | None:
     """The nearest wish to one for which `found` was ranked; None where a plan of it holds, or there is none."""
     if not found.plans or _any_holds(found.plans):
         return None
-    met = _wish_met(kit, wish, found.plans)
+    met = met_wish(kit, wish, found)
     return NearestWish(met, () if met is None else _instead(wish, met), _other_parts(kit, wish))
 
 
-def _any_holds(plans: tuple[Plan, ...]) -> bool:
-    return any(plan.holds for plan in plans)
-
-
-def _wish_met(kit: Kit, wish: Wish, plans: tuple[Plan, ...]) -> Wish | None:
+def met_wish(kit: Kit, wish: Wish, found: Ranked) -> Wish | None:
+    """The wish itself where a plan of `found` holds, else with as much given up as one needs; None where none comes."""
+    plans = found.plans
     for _ in range(ROUNDS):
-        changes = next((found for plan in plans if (found := _given_up(plan))), None)
+        if _any_holds(plans):
+            return wish
+        changes = next((ways for plan in plans if (ways := _given_up(plan))), None)
         if changes is None:
             return None
         wish = replace(wish, **changes)
         plans = rank_plans(kit, wish).plans
-        if _any_holds(plans):
-            return wish
-    return None
+    return wish if _any_holds(plans) else None
+
+
+def _any_holds(plans: tuple[Plan, ...]) -> bool:
+    return any(plan.holds for plan in plans)
 
 
 def _other_parts(kit: Kit, wish: Wish) -> str:

@@ -15,7 +15,7 @@ from textual.events import Resize
 from session.frame.ports import LogError, Place
 from session.plan.arrangements import Build
 from session.plan.kit_search import Ranked, rank_plans
-from session.plan.nearest_wish import NearestWish, nearest_wish
+from session.plan.nearest_wish import NearestWish, met_wish, nearest_wish
 from session.plan.ordered_wish import ordered_wish
 from session.plan.ranked_plan import Plan
 from session.plan.ranking import TOLERANCE_EV
@@ -106,10 +106,9 @@ class PlannerScreen(KeyedScreen):
         connected, kit = self._connected, self.app.kit
         wish = replace(FIRST_WISH, body=connected.name if connected else "")
         try:
-            nearest = nearest_wish(kit, wish, rank_plans(kit, wish))
+            return met_wish(kit, wish, rank_plans(kit, wish)) or wish
         except ValueError:  # a kit without body or lens: the search says so
             return wish
-        return nearest.wish if nearest and nearest.wish else wish
 
     def _read_wish(self, reader: Reader, place: Place) -> Then:
         """Read in the background the last wish for the view; a first wish takes the order's numbers."""

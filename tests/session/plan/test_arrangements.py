@@ -33,6 +33,14 @@ def traced_lens(trace: TwoLenses) -> tuple[Lens, float]:
     return lens, focal * a
 
 
+def test_where_the_kit_tells_only_a_lens_s_length_its_pupil_lies_where_the_traced_lens_has_it():
+    lens, flange_mm = traced_lens(TRACED)
+    assert lens.principal_gap_mm != 0 and lens.pupil_magnification != 1
+    body = BODY.model_copy(update={"flange_distance_mm": flange_mm})
+    plain = lens.model_copy(update={"front_to_pupil_mm": None})
+    assert Build(body, plain).front_to_pupil_mm() == pytest.approx(TRACED.entrance_pupil_behind_first_mm)
+
+
 # m0, E or D added, ratio: published forms m0 + E/f, m0 + f(1 + m0)·D/1000, k·m0 (any optics text; derived).
 @pytest.mark.parametrize(
     ("lens", "added", "own", "ratio"),

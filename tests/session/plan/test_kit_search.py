@@ -287,6 +287,18 @@ def test_a_flat_piece_asks_for_the_depth_by_which_it_stands_aslant():
     assert winner(FULL_KIT, flat).stop.f_number >= winner(FULL_KIT, square).stop.f_number
 
 
+def test_of_a_plate_s_two_sides_the_one_that_lacks_more_is_told():
+    glass = Plate(name="sheet", thickness_mm=1, width_mm=150.0, height_mm=100.0)
+    kit = FULL_KIT.model_copy(update={"plate": (glass,), "lens": (LENSES[7],), "body": FULL_KIT.body[:1], "tube": ()})
+    plan = rank_plans(kit, Wish(144, 16, 1.0, blur_radius_on_piece_mm=0.1, plate="sheet")).plans[0]
+    # 180 × 20 mm are delivered: across the tilt 150 mm are too few, along it 100 mm are ample
+    (size,) = [one for one in plan.criteria if one.name == "plate"]
+    assert plan.plate is not None
+    assert (size.value, plan.plate.length_mm) == (150.0, 100.0)
+    assert size.limit == plan.plate.width_needed_mm == pytest.approx(180)
+    assert plan.plate.length_needed_mm < 100
+
+
 @pytest.mark.parametrize(
     ("across_mm", "along_mm", "short"), [(200.0, 200.0, False), (22.0, 200.0, True), (200.0, 22.0, True)]
 )

@@ -57,7 +57,7 @@ def test_the_tape_s_measures_of_the_camera_go_with_the_lens_arrangement_that_the
     taped = replace(BASE, working_distance_mm=236.0, camera_height_mm=150.0, view_down_deg=40.0)
     other = as_revision(plan, taped)
     assert (other.working_distance_mm, other.camera_height_mm, other.view_down_deg) == (None, None, 40.0)
-    same = as_revision(plan, replace(taped, arrangement=other.arrangement))
+    same = as_revision(plan, replace(taped, arrangement=replace(other.arrangement)))
     assert (same.working_distance_mm, same.camera_height_mm) == (236.0, 150.0)
 
 

@@ -51,6 +51,11 @@ def test_each_group_is_told_once(ranks, count):
     assert sorted(found) == sorted(set(groups))
 
 
+def test_hundreds_of_plans_come_out_by_their_totals():
+    ranks = [(float(place % 400), 1.0) for place in range(399, -1, -1)]
+    assert [ranks[at][0] for at in first_of_each(ranks, range(400))] == [float(place) for place in range(400)]
+
+
 @pytest.mark.parametrize(
     ("better", "worse", "place"),
     [

@@ -76,6 +76,17 @@ def test_an_absurdly_long_series_is_left_out_and_none_left_is_refused() -> None:
         stops(5000.0, 1e-4, mounting)
 
 
+def test_stops_that_would_take_too_long_a_series_are_left_out_and_the_others_stay() -> None:
+    """At 1:1 a quarter wave allows 4·λ·N² with N the effective f-number, twice the marked one; a series has at most
+    10 000 frames, a quarter of each over the next."""
+    lens = unit_focusing("long", 100, 1.0, smallest_f_number=32, widest_f_number=1.4)
+    tried = stops(1000.0, 1e-4, mount_build(Build(BODY, lens), 1.0))
+    depths_mm = {number: 4 * 0.55e-3 * (2 * number) ** 2 for number in (2.8, 3.2, 3.5, 4.0, 4.5)}
+    fits = [number for number, depth_mm in depths_mm.items() if 1000 / depth_mm / 0.75 < 10_000]
+    assert fits == [4.0, 4.5]
+    assert [stop.f_number for stop in tried if stop.f_number < 5] == fits
+
+
 @settings(max_examples=25)
 @given(st.floats(0.01, 0.1))
 def test_more_blur_allowed_is_never_more_frames(blur_mm: float) -> None:

@@ -75,6 +75,17 @@ def test_flash_alone_counts_for_as_long_as_it_burns_and_one_unknown_light_for_th
     assert safe_hold_off_of(set_up(), KIT, BODY) == pytest.approx(by_shutter)  # daylight
 
 
+def test_the_smear_is_counted_in_pixels_of_the_body_as_they_are():
+    """The swing must die away until its smear is so many pixels: a pixel 5.14 µm wide, not 5, waits ln(1.027) times the
+    decay time 1/(ζ·2π·f) less."""
+    body = BODY.model_copy(update={"pixels_across": 7008})
+    kit = KIT.model_copy(update={"light": ()})
+    pitch_um = 36_000 / 7008
+    waits = [safe_hold_off_of(set_up(), kit, body), safe_hold_off_s(SWINGING, 1.0, 5.0, 0.1, 1.0)]
+    decay_s = 1 / (SWINGING.damping_ratio * 2 * math.pi * SWINGING.frequency_hz)
+    assert waits[1] - waits[0] == pytest.approx(decay_s * math.log(pitch_um / 5.0), rel=0.01)
+
+
 def test_the_longest_of_several_flashes_counts():
     slow = FLASH.model_copy(update={"name": "slow", "duration_t01_s": 0.02})
     kit = KIT.model_copy(update={"light": (FLASH, slow)})

@@ -13,6 +13,14 @@ from session.plan.wish import LEAST_DEPTH_MM, WantedLight, Wish
 BLUR: dict[str, Any] = {"blur_radius_on_piece_mm": 0.015}
 
 
+def test_what_nobody_says_is_what_the_command_tells_as_its_defaults() -> None:
+    """As `stillset plan view --help` writes them; the angles and the margin are common practice."""
+    wish = Wish(28, 28, **BLUR)
+    assert (wish.fill, wish.clear_in_front_mm, wish.light_angle_deg, wish.plate_angle_deg) == (0.8, 20.0, 45.0, 45.0)
+    assert (wish.iso, wish.tilt_deg, wish.overlap, wish.wavelength_um) == (100.0, 1.0, 0.25, 0.55)
+    assert (wish.relief_mm, wish.surface, wish.lights, wish.plate) == (0.0, "matt", (), "")
+
+
 @pytest.mark.parametrize(
     ("text", "light"),
     [
