@@ -49,13 +49,29 @@ def own_folder(path: Path) -> Path:
     return path
 
 
-def _check(status: os.stat_result, path: Path, is_right: Callable[[int], bool], word: str) -> None:
+def folder_of_ours(path: Path) -> Path:
+    """The folder, made for this user alone when it is missing, for files that are known by their own hash.
+
+    Others may be let into it, and into the folder around it. Raises OSError for a link, a file, and somebody else's.
+    """
+    try:
+        path.mkdir(mode=0o700)
+    except FileExistsError:
+        _check_kind(path.lstat(), path, stat.S_ISDIR, "a folder")
+    return path
+
+
+def _check_kind(status: os.stat_result, path: Path, is_right: Callable[[int], bool], word: str) -> None:
     if stat.S_ISLNK(status.st_mode):
         raise _refusal("it is a link", path)
     if not is_right(status.st_mode):
         raise _refusal(f"it is not {word}", path)
     if status.st_uid != os.geteuid():
         raise _refusal(f"it belongs to another user, {status.st_uid}", path)
+
+
+def _check(status: os.stat_result, path: Path, is_right: Callable[[int], bool], word: str) -> None:
+    _check_kind(status, path, is_right, word)
     if status.st_mode & OTHERS_MAY_WRITE:
         raise _refusal(f"other users may write to it: {stat.filemode(status.st_mode)}", path)
     if stat.S_ISREG(status.st_mode) and status.st_nlink > 1:

@@ -16,7 +16,7 @@ from session.picture.stored_preview import (
     put_preview,
     whole_preview,
 )
-from session.system.own_files import own_folder
+from session.system.own_files import folder_of_ours
 from session.units.file_kinds import JPEG_START
 
 LEAST_PX = 700
@@ -52,7 +52,7 @@ def store(folder: Path, frame_id: str, jpeg: bytes) -> bool:
             return False
         jpeg = marked_as_preview(jpeg, frame_id, (header.width_px, header.height_px))
     try:
-        own_folder(folder)
+        folder_of_ours(folder)
         return put_preview(folder, frame_id, jpeg)
     except OSError as error:
         raise LogError(f"The preview of frame {frame_id} can't be stored in {folder}: {error.strerror}.") from error

@@ -14,7 +14,7 @@ from pathlib import Path
 
 from session.frame.ports import LogError
 from session.picture.stored_preview import put_whole
-from session.system.own_files import own_folder
+from session.system.own_files import folder_of_ours
 
 MOST = 24
 """Pictures of one revision. Chosen: they fill two pages of a card."""
@@ -70,8 +70,8 @@ def attach_set_picture(log: Path, revision_id: str, jpeg: bytes) -> StoredSetPic
     number = max((one.number for one in there), default=0) + 1
     path = folder / f"{number:02d}-{digest}.jpg"
     try:
-        own_folder(folder.parent)
-        own_folder(folder)
+        folder_of_ours(folder.parent)
+        folder_of_ours(folder)
         put_whole(path, jpeg)
     except OSError as error:
         raise LogError(f"The picture can't be stored in {folder}: {error.strerror}.") from error

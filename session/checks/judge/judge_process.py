@@ -18,7 +18,7 @@ from session.checks.judge.all_checks import judge, without_verdict
 from session.checks.material.checked_picture import Material, gather
 from session.frame.ports import Assignment, Judgement
 from session.picture.stored_preview import keep_preview
-from session.system.own_files import own_folder
+from session.system.own_files import folder_of_ours
 from session.system.process import parent_connection
 
 NICENESS = 5
@@ -73,7 +73,7 @@ class Previews:
         """Store the frame's preview. A sentence on the first trouble, "" when it is over, None when nothing is new."""
         source, text = frame.source, ""
         try:
-            own_folder(self._folder)
+            folder_of_ours(self._folder)
             full_px = source.full_width_px, source.full_height_px
             keep_preview(self._folder, frame_id, frame.overview.pixels, full_px)
         except OSError as error:
