@@ -32,7 +32,7 @@ LEAST_FREE_BYTES = 500_000_000
 """Previews give way to frames where the disk has less room: some eight frames of raw and JPEG. Chosen."""
 
 COMMENT = b"\xff\xfe"
-_SAYS = re.compile(
+_COMMENT_TEXT = re.compile(
     rb"stillset preview of frame ([\w-]{1,64}), ([1-9]\d{0,5}) x ([1-9]\d{0,5}) px, sha256 ([0-9a-f]{64})"
 )
 _KEY = re.compile(r"[\w-]{1,64}", re.ASCII)
@@ -55,19 +55,19 @@ def marked_as_preview(jpeg: bytes, frame_id: str, full_px: tuple[int, int]) -> b
     rest = jpeg.removeprefix(SOI)
     width_px, height_px = full_px
     about = f"stillset preview of frame {frame_id}, {width_px} x {height_px} px, sha256 ".encode()
-    says = about + hashlib.sha256(about + rest).hexdigest().encode()
-    return SOI + COMMENT + (len(says) + 2).to_bytes(2, "big") + says + rest
+    text = about + hashlib.sha256(about + rest).hexdigest().encode()
+    return SOI + COMMENT + (len(text) + 2).to_bytes(2, "big") + text + rest
 
 
 def original_size(jpeg: bytes) -> tuple[int, int] | None:
     """Width and height (px) of the picture that a preview was made of; None for any other JPEG."""
-    found = _says(jpeg)
+    found = _preview_comment(jpeg)
     return (int(found[2]), int(found[3])) if found else None
 
 
 def is_preview_of(jpeg: bytes, frame_id: str) -> bool:
     """Whether the bytes are the whole preview of this frame."""
-    found = _says(jpeg)
+    found = _preview_comment(jpeg)
     if found is None or found[1].decode() != frame_id or len(jpeg) > MOST_BYTES:
         return False
     rest = jpeg[found.end() :]
@@ -124,9 +124,9 @@ def put_whole(path: Path, jpeg: bytes) -> None:
         raise
 
 
-def _says(jpeg: bytes) -> re.Match[bytes] | None:
+def _preview_comment(jpeg: bytes) -> re.Match[bytes] | None:
     """The preview's comment, which ends where the rest begins; None for a JPEG that doesn't begin with one."""
     if not jpeg.startswith(SOI + COMMENT):
         return None
     length = int.from_bytes(jpeg[4:6], "big")
-    return _SAYS.fullmatch(jpeg, 6, 4 + length)
+    return _COMMENT_TEXT.fullmatch(jpeg, 6, 4 + length)
