@@ -186,6 +186,10 @@ class Grey:
     source: Source
     reduce: int
 
+    def whole(self) -> Picture:
+        """The whole picture, 1/`reduce` of the size."""
+        return _upright(_reduce_more(self.image, self.source, self.reduce, None), self.source, self.reduce, None)
+
     def part(self, box: Box) -> Picture:
         """The box as `decode` gives it, cut from the decoded picture. Raises UnreadablePicture for a box outside."""
         stored = _stored_box(self.source, box, self.reduce)

@@ -106,6 +106,7 @@ QUANTITIES: Mapping[str, Quantity] = MappingProxyType(
         "track_mm": Quantity(5, 100_000, "mm"),
         "depth_mm": Quantity(1e-4, 100_000, "mm"),
         "relief_mm": Quantity(0, 5000, "mm"),
+        "step_mm": Quantity(1e-4, 1000, "mm"),
         "depth_needed_mm": Quantity(1e-4, 5000, "mm"),
         "in_front_mm": Quantity(0, 5000, "mm"),
         "behind_mm": Quantity(0, 5000, "mm"),

@@ -74,7 +74,8 @@ Camera and simulated bench
                           shots of that bench, and measurements on its pictures by simple means
     mock_set              frames of it as files and as the checks' material
     solo_sets             a set of several lights, each with a switch
-    focus_series          a leaning piece, shot plane by plane, with the truth of every place
+    focus_series, series_truth
+                          a leaning piece, shot plane by plane, with the truth of every place
     reshoot_table         a set that was moved, and hands that follow the words of a reshoot, a little wrong
 
 Pictures and live view

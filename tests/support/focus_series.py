@@ -78,12 +78,12 @@ class SeriesTable:
     def total_blur_px(self, defocus_mm: NDArray[np.floating]) -> NDArray[np.float64]:
         """Radius of the disc that has the half contrast of the true blur, diffraction and all, px."""
         reach = float(np.abs(defocus_mm).max())
-        tried = np.linspace(0, reach, 200)
+        tried = np.linspace(0, reach, 80)
         return np.asarray(np.interp(np.abs(defocus_mm), tried, [self._blur_px(away) for away in tried]))
 
     def _blur_px(self, away_mm: float) -> float:
         focus = focus_at(self._lens, self.f_number, 0.0)
-        cycles = np.linspace(1e-3, 0.999, 4000) / (0.55e-3 * focus.effective_f_number)
+        cycles = np.linspace(1e-3, 0.999, 1500) / (0.55e-3 * focus.effective_f_number)
         passed = transfer(cycles, focus.blur_circle_mm(away_mm), focus.effective_f_number)
         half = float(cycles[int(np.argmax(passed < 0.5))])
         return 0.7050848 / half / 2 / self.pitch_mm  # a disc's contrast is a half at 0.705 / diameter
@@ -92,7 +92,8 @@ class SeriesTable:
 def random_table(seed: int, *, by_rail: bool | None = None, piece: str | None = None) -> SeriesTable:
     """A piece that leans and lies anyhow, a ratio and an opening at which it is deeper than the depth of field."""
     chance = np.random.default_rng(seed)
-    name = piece or str(chance.choice(["type", "label", "bridge"]))
+    drawn = str(chance.choice(["type", "label", "bridge"]))
+    name = piece or drawn
     world = World(seed=seed, pixels=PIXELS, piece=name)
     ratio = float(chance.uniform(0.8, 1.3))
     world.do("arrangement", magnification=ratio, focal_length_mm=FOCAL_LENGTH_MM)
@@ -109,5 +110,6 @@ def random_table(seed: int, *, by_rail: bool | None = None, piece: str | None = 
     wider_ev = 2 * math.log2(f_number / 11) + 2 * math.log2((1 + ratio) / 2)  # as a fresh set is lit for f/11 at 1:1
     world.do("light", name="key", power_ev=-2 + wider_ev)
     world.do("ambient", ev=-6)
-    rail = bool(chance.integers(2)) if by_rail is None else by_rail
+    either = bool(chance.integers(2))
+    rail = either if by_rail is None else by_rail
     return SeriesTable(world, ratio, f_number, rail, world.away_map(), chance)

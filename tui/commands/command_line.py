@@ -25,6 +25,7 @@ COMMANDS = {
     "plan": "Work out optics, light, sync and focus steps before anything is moved.",
     "kit": "The kit file: what may stand in it, whether one is right, a new one.",
     "check": "Judge picture files: focus, dark band, light, against a reference.",
+    "series": "A focus series: where its frames are sharp, what is missing, a preview of the whole.",
     "completion": "Have bash, zsh or fish complete commands and options.",
     "keys": "List the keys of the screens.",
 }

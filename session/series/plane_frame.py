@@ -1,0 +1,147 @@
+"""What a series keeps of a frame when it comes: detail by blocks at three scales, and small pictures.
+
+Detail is the energy of second differences, in contrast to the local mean, so that light drops out: the modified
+Laplacian of Nayar and Nakagawa, IEEE Trans. PAMI 16 (1994) 824 (value from memory), squared and taken at three scales
+an octave apart, because a blur that takes all from the finest scale leaves something at the coarser ones to tell its
+size by.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from session.picture.linear_light import LINEAR, block_means
+from session.picture.noise import noise_of
+from session.picture.preview import (
+    Picture,
+    Source,
+    UnreadablePicture,
+    decode,
+    decode_small_and_grey,
+    open_picture,
+    overview_reduction,
+)
+
+SCALES = 3
+BLOCK_PX = 8
+"""Side of a block, px at hand: the breathing of a series is taken out by whole blocks and parts of them."""
+
+LIMIT_AT_HAND_PX = 0.5
+"""The blur limit in px of the picture that detail is measured on. The next frame of a series is out by 1.5 limits,
+where the finest scale has lost a third of its energy; of a finer picture most of the cost is decoding. Chosen."""
+
+SMALL_PX = 350
+"""Least long side of the small picture, on which frames are registered: its scale came to 0.02 to 0.06 mm of focus on
+the simulated camera. Chosen."""
+
+PREVIEW_PX = 1400
+"""Least long side of the colour picture that a preview is merged of: a tablet's screen. Chosen."""
+
+DARK_CODES = 16.0
+"""Added to the local mean, so that the noise of the blackest places is no contrast. Chosen."""
+
+BURNT_CODE = 250
+"""From this sRGB code on a value counts as clipped: the edge of a burnt spot is where light ran over, not detail."""
+
+NOISE_GAIN = 12.0
+"""Variance that white noise of variance 1 gets in both second differences together: 2·(1 + 4 + 1)."""
+
+ROWS_AT_ONCE = 256
+
+
+@dataclass(frozen=True, eq=False)
+class PlaneFrame:
+    """A frame of a series, measured.
+
+    detail   (SCALES, rows, columns) float32, energy of second differences by blocks, contrast²
+    noise    (SCALES, rows, columns) float32, what of it is noise
+    burnt    (rows, columns) float32, share of each block that is clipped
+    small    (height, width) float32, linear light 0…1, to register by
+    colours  (height, width, 3) uint8 sRGB, to merge
+    reduced  full-size pixels of the sensor's picture per pixel of the measured picture
+    measured_px  width and height of the measured picture
+    """
+
+    detail: NDArray[np.float32]
+    noise: NDArray[np.float32]
+    burnt: NDArray[np.float32]
+    small: NDArray[np.float32]
+    colours: NDArray[np.uint8]
+    reduced: float
+    measured_px: tuple[int, int]
+
+
+def reduction_for(source: Source, blur_limit_px: float) -> int:
+    """1, 2, 4 or 8: the largest that leaves the blur limit, px of the full size, LIMIT_AT_HAND_PX."""
+    return int(min(8, 2 ** math.floor(math.log2(max(1.0, blur_limit_px * source.scale / LIMIT_AT_HAND_PX)) + 1e-9)))
+
+
+def read_plane_frame(path: str, blur_limit_px: float) -> PlaneFrame:
+    """Open a frame's picture, decode it as small as the blur limit, px of the full size, allows, and measure it.
+
+    Raises UnreadablePicture with a clause.
+    """
+    source = open_picture(path)
+    reduce = reduction_for(source, blur_limit_px)
+    colours, grey = _colours_and_grey(source, reduce)
+    coding = source.luma_steps if reduce == 1 else ()
+    detail, noise = _detail(grey.pixels, noise_of(grey.pixels, coding))
+    burnt = _block_shares(grey.pixels >= BURNT_CODE)[: detail.shape[1], : detail.shape[2]]
+    luma = colours.pixels[..., 1]
+    times = max(1, max(luma.shape) // SMALL_PX)
+    small = block_means(LINEAR[luma], times, times)
+    return PlaneFrame(detail, noise, burnt, small, colours.pixels, 1 / grey.scale, grey.pixels.shape[::-1])
+
+
+def _colours_and_grey(source: Source, reduce: int) -> tuple[Picture, Picture]:
+    """The picture in colour for the preview, and in grey for the detail, from one decode where that is less work."""
+    small = overview_reduction(source, PREVIEW_PX)
+    if source.header and 1 < reduce < small:
+        try:
+            colours, grey = decode_small_and_grey(source, small=small, grey=reduce)
+            return colours, grey.whole()
+        except UnreadablePicture:  # damaged, or without chroma: the plain decode tells
+            pass
+    return decode(source, reduce=small, colour=True), decode(source, reduce=reduce)
+
+
+def _detail(codes: NDArray[np.uint8], noise_variance: float) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
+    """Detail and noise by blocks, (SCALES, rows, columns), of grey codes, (height, width); strip by strip."""
+    height, width = (side // BLOCK_PX * BLOCK_PX for side in codes.shape)
+    rows, columns = height // BLOCK_PX, width // BLOCK_PX
+    detail = np.zeros((SCALES, rows, columns), np.float32)
+    noise = np.zeros_like(detail)
+    for top in range(0, height, ROWS_AT_ONCE):
+        bottom = min(height, top + ROWS_AT_ONCE)
+        # room of a block above and below, so that differences run on over the strip's edges
+        above, below = min(top, BLOCK_PX), min(codes.shape[0] - bottom, BLOCK_PX) // BLOCK_PX * BLOCK_PX
+        values = codes[top - above : bottom + below, :width].astype(np.float32)
+        kept = slice(above // BLOCK_PX, (above + bottom - top) // BLOCK_PX)
+        into = slice(top // BLOCK_PX, bottom // BLOCK_PX)
+        for scale in range(SCALES):
+            side = BLOCK_PX >> scale
+            means = block_means(values, side, side)[kept] + np.float32(DARK_CODES)
+            detail[scale, into] = block_means(_second_differences(values), side, side)[kept] / means**2
+            noise[scale, into] = np.float32(NOISE_GAIN * noise_variance / 4**scale) / means**2
+            values = block_means(values, 2, 2)
+    return detail, noise
+
+
+def _second_differences(values: NDArray[np.float32]) -> NDArray[np.float32]:
+    """Sum of both squared second differences, (height, width); 0 at the edges."""
+    squares = np.zeros_like(values)
+    across = values[:, 2:] + values[:, :-2]
+    across -= 2 * values[:, 1:-1]
+    squares[:, 1:-1] = across**2
+    down = values[2:] + values[:-2]
+    down -= 2 * values[1:-1]
+    squares[1:-1] += down**2
+    return squares
+
+
+def _block_shares(which: NDArray[np.bool_]) -> NDArray[np.float32]:
+    return block_means(which.astype(np.float32), BLOCK_PX, BLOCK_PX)

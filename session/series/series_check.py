@@ -1,0 +1,134 @@
+"""A focus series frame by frame: measured when a frame comes, with what is wrong with it; the map and the preview then.
+
+    run = SeriesRun(lens, step_mm, by_rail=True)
+    run.add(path)                   # for each frame, near to far
+    run.faults(), run.coverage()
+
+Within a series everything but the plane of focus stays as it was. Light that changes between two frames shows in the
+merged picture, and a bump tears it. The picture's size changes by focusing alone, and a rail that isn't quite parallel
+to the axis shifts each frame alike; only what differs from the other steps is told.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from session.series.breathing import StepMeasured, measure_step, planes_and_scales
+from session.series.coverage_map import Coverage, coverage
+from session.series.merged_preview import MergedPreview, merged_preview
+from session.series.plane_frame import PlaneFrame, read_plane_frame
+from session.series.series_plan import SeriesLens
+from session.units.numbers import ev_text
+from session.units.refusals import ImpossibleNumbersError
+
+LIGHT_EV = 0.15
+"""Flashes keep their light to a tenth of a stop from pop to pop. Common practice, no source; and half of that more."""
+
+NO_FLASH_EV = 2.0
+"""Darker by more, the flash is taken to have missed: ambient light lies 5 stops under it, a single light of two 1."""
+
+MOVED_PX = 0.5
+"""A shift of the sensor's picture from which on a frame has moved; seams of the merged picture show it. Chosen."""
+
+MOVED_SDS = 4.0
+"""A shift must also stand out of its own error by so many standard deviations."""
+
+FEWEST_STEPS = 3
+"""So many steps tell which of them differs from the others."""
+
+
+@dataclass(frozen=True)
+class SeriesFault:
+    """Something wrong with a frame of a series.
+
+    frame  index, from 0
+    text   a clause that follows the frame's number: "is 0.9 EV darker than those beside it"
+    """
+
+    frame: int
+    text: str
+
+
+class SeriesRun:
+    """A series while its frames come in, near to far or far to near.
+
+    step_mm  as planned, + = each plane farther than the one before
+    by_rail  the camera moves; else the ring turns
+    """
+
+    def __init__(self, lens: SeriesLens, step_mm: float, *, by_rail: bool) -> None:
+        self.lens = lens
+        self.by_rail = by_rail
+        self._step_mm = step_mm
+        self.frames: list[PlaneFrame] = []
+        self.steps: list[StepMeasured] = []
+
+    def add(self, path: str) -> None:
+        """Measure the next frame. Raises UnreadablePicture, and ValueError for a frame of another size."""
+        frame = read_plane_frame(path, self.lens.blur_limit_px)
+        if self.frames:
+            before = self.frames[-1]
+            if frame.detail.shape != before.detail.shape:
+                raise ImpossibleNumbersError(
+                    f"frame {len(self.frames) + 1} of the series measures {frame.measured_px} px, not "
+                    f"{before.measured_px}"
+                )
+            self.steps.append(measure_step(before, frame, self.lens.lens, self._step_mm, self.by_rail))
+        self.frames.append(frame)
+
+    def coverage(self) -> Coverage:
+        """The map of the frames so far. Raises ValueError for fewer than two."""
+        return coverage(self.frames, *self._planes_and_scales(), self.lens)
+
+    def preview(self, found: Coverage) -> MergedPreview:
+        """The frames so far, merged by their map."""
+        return merged_preview(self.frames, self._planes_and_scales()[1], found)
+
+    def faults(self) -> tuple[SeriesFault, ...]:
+        """What is wrong with single frames, by their order."""
+        px = (
+            self.frames[0].reduced * self.frames[0].measured_px[0] / self.frames[0].small.shape[1] if self.frames else 1
+        )
+        return tuple(sorted((*light_faults(self.frames), *moved_faults(self.steps, px)), key=lambda one: one.frame))
+
+    def _planes_and_scales(self) -> tuple[tuple[float, ...], tuple[float, ...]]:
+        return planes_and_scales(self.steps, self.lens.lens, self.by_rail)
+
+
+def light_faults(frames: list[PlaneFrame]) -> list[SeriesFault]:
+    """Frames whose light differs from the most of the five around them; of two frames, the second is told."""
+    light = [float(np.log2(max(1e-6, float(np.median(frame.small))))) for frame in frames]
+    found = []
+    for number, ev in enumerate(light):
+        first = max(0, min(number - 2, len(light) - 5))
+        around = light[: number or 1] if len(light) == 2 else light[first : first + 5]
+        off_ev = ev - float(np.median(around))
+        if off_ev < -NO_FLASH_EV:
+            found.append(SeriesFault(number, f"shows no flash: {ev_text(off_ev)} beside the others"))
+        elif abs(off_ev) > LIGHT_EV:
+            side = "brighter" if off_ev > 0 else "darker"
+            found.append(SeriesFault(number, f"is {abs(off_ev):.1f} EV {side} than those beside it"))
+    return found
+
+
+def moved_faults(steps: list[StepMeasured], px_per_small: float) -> list[SeriesFault]:
+    """Frames that lie elsewhere than the step before them makes all frames lie, in sensor pixels per small pixel."""
+    found = [
+        SeriesFault(
+            number + 1, "can't be laid on the one before it: something else is in the picture, or it is blurred"
+        )
+        for number, step in enumerate(steps)
+        if step.motion is None
+    ]
+    known = [(number, step) for number, step in enumerate(steps) if step.motion is not None]
+    if len(known) < FEWEST_STEPS:
+        return found
+    shifts = np.array([(step.motion.right_px, step.motion.down_px) for _, step in known if step.motion])
+    usual = np.median(shifts, axis=0)
+    for (number, step), shift in zip(known, shifts - usual, strict=True):
+        off_px = float(np.hypot(*shift)) * px_per_small
+        if off_px > max(MOVED_PX, MOVED_SDS * step.shift_sd_px * px_per_small):
+            found.append(SeriesFault(number + 1, f"lies {off_px:.1f} px beside the one before it: something moved"))
+    return found

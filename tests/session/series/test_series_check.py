@@ -1,0 +1,67 @@
+"""Faults of single frames of a series: light, a bump, another picture."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from session.picture.displacement import Motion
+from session.series.breathing import StepMeasured
+from session.series.series_check import SeriesRun, light_faults, moved_faults
+from tests.support.series_truth import measured
+
+
+def test_frames_added_one_by_one_give_the_map_of_all(shot):
+    run = SeriesRun(shot.lens, shot.plan.step_mm, by_rail=False)
+    for path in shot.paths:
+        run.add(str(path))
+    _, found, _ = measured(shot, [0, 1, 2, 3])
+    assert np.array_equal(run.coverage().state, found.state)
+    assert run.faults() == ()
+    assert run.preview(found).picture.shape == run.frames[0].colours.shape
+
+
+def test_a_frame_of_another_size_is_refused(shot, tmp_path):
+    from PIL import Image
+
+    run = SeriesRun(shot.lens, shot.plan.step_mm, by_rail=False)
+    run.add(str(shot.paths[0]))
+    Image.open(shot.paths[1]).resize((600, 400)).save(tmp_path / "small.jpg")
+    with pytest.raises(ValueError, match="frame 2 of the series measures"):
+        run.add(str(tmp_path / "small.jpg"))
+    assert len(run.frames) == 1
+
+
+@pytest.mark.parametrize(
+    ("factor", "words"),
+    [(2**-0.4, "is 0.4 EV darker"), (2**0.3, "is 0.3 EV brighter"), (2**-4.0, "shows no flash: −4 EV")],
+)
+def test_the_frame_whose_light_differs_is_named(shot, factor, words):
+    frames, _, _ = measured(shot, [0, 1, 2, 3])
+    frames[1] = replace(frames[1], small=frames[1].small * np.float32(factor))
+    (fault,) = light_faults(frames)
+    assert fault.frame == 1
+    assert fault.text.startswith(words)
+
+
+def step(right_px, down_px=0.0, sd_px=0.01):
+    return StepMeasured(0.5, Motion(right_px, down_px, 0.0, 0.998), 1e-4, sd_px, 0.998)
+
+
+def test_a_bump_is_named_and_a_rail_out_of_line_is_none():
+    steps = [step(0.30), step(0.31), step(0.40), step(0.29)]
+    # 0.1 small px, a third of which is the frames' own, are 2 px of a picture 20 times as large
+    (fault,) = moved_faults(steps, 20.0)
+    assert fault.frame == 3
+    assert fault.text.startswith("lies 1.9 px beside")
+    assert moved_faults([step(0.30), step(0.31), step(0.32), step(0.29)], 20.0) == []
+
+
+def test_a_shift_within_its_own_error_is_none():
+    assert moved_faults([step(0.3), step(0.3), step(0.4, sd_px=0.05), step(0.3)], 20.0) == []
+
+
+def test_what_cant_be_laid_on_the_one_before_is_named():
+    (fault,) = moved_faults([step(0.0), replace(step(0.0), motion=None)], 1.0)
+    assert fault.frame == 2
+    assert "something else" in fault.text

@@ -1,0 +1,92 @@
+"""`stillset series check`: a series of files, and of frames in the log, whole and with a frame missing."""
+
+import json
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+from PIL import Image
+
+from tests.support.focus_series import FOCAL_LENGTH_MM, LIMIT_PX, random_table
+from tests.support.log_of_files import fill
+from tests.support.series_truth import ShotSeries, shoot
+from tui.commands.command_line import stillset
+
+
+@pytest.fixture(scope="module")
+def shot(tmp_path_factory: pytest.TempPathFactory) -> ShotSeries:
+    return shoot(random_table(1, by_rail=False, piece="label"), tmp_path_factory.mktemp("series"))
+
+
+def check(*arguments: object) -> Result:
+    return CliRunner().invoke(stillset, ["series", "check", *(str(argument) for argument in arguments)])
+
+
+def lens_of(shot: ShotSeries) -> list[object]:
+    table = shot.table
+    return [
+        *("--focal-length-mm", FOCAL_LENGTH_MM, "--f-number", table.f_number, "--magnification", table.magnification),
+        *("--pixel-pitch-um", 1000 * table.pitch_mm, "--blur-limit-px", LIMIT_PX, "--ring"),
+    ]
+
+
+def test_a_whole_series_is_covered_and_gets_a_preview(shot, tmp_path):
+    preview = tmp_path / "preview.jpg"
+    done = check(*shot.paths, *lens_of(shot), "--preview", preview)
+    assert done.exit_code == 0, done.output
+    assert done.stdout.startswith("4 frames, by the picture 0.5")
+    assert "Covered: 9" in done.stdout or "Covered: 100 %" in done.stdout
+    assert "to look at, not to deliver" in done.stdout
+    assert Image.open(preview).width == 768
+    again = check(*shot.paths, *lens_of(shot), "--preview", preview)
+    assert again.exit_code == 2
+    assert "nothing is written over" in again.stderr
+
+
+def test_a_missing_frame_is_told_with_what_to_do(shot):
+    left = [shot.paths[0], shot.paths[1], shot.paths[3]]
+    done = check(*left, *lens_of(shot), "--step-mm", shot.plan.step_mm)
+    # by the plan the last is a step away, by the picture two: the picture is believed
+    assert done.exit_code == 1
+    assert "1 frame more between 1.jpg and 3.jpg." in done.stdout
+    told = json.loads(check(*left, *lens_of(shot), "--json").stdout)
+    assert told["gaps"][0]["after"] == 1
+    assert told["preview"] is None
+    assert told["frames"] == ["0.jpg", "1.jpg", "3.jpg"]
+
+
+def test_frames_of_the_log_are_named_by_their_numbers(shot, tmp_path: Path):
+    log = tmp_path / "shoot.db"
+    for kept, path in zip(shot.paths, fill(log, tmp_path / "pictures", 4, 1), strict=True):
+        path.write_bytes(kept.read_bytes())
+    told = json.loads(check("1-4", "--log", log, *lens_of(shot), "--json").stdout)
+    assert told["frames"] == ["1", "2", "3", "4"]
+    assert told["gaps"] == []
+    done = check("3-9", "--log", log, *lens_of(shot))
+    assert done.exit_code == 2
+    assert "frame 5: job 'Movement' has no such frame" in done.stderr
+    assert "more than 1000 frames" in check("1-99999", "--log", log).stderr
+
+
+def test_far_first_names_the_frames_as_they_were_taken(shot):
+    done = check(*shot.paths[2::-1], *lens_of(shot), "--far-first")
+    assert "more behind 2.jpg" in done.stdout
+
+
+def test_files_alone_dont_tell_the_lens(shot):
+    done = check(*shot.paths, "--f-number", 4)
+    assert done.exit_code == 2
+    assert "--focal-length-mm, --magnification, --pixel-pitch-um too" in done.stderr
+
+
+def test_what_is_no_picture_is_named(shot, tmp_path: Path):
+    (tmp_path / "no.jpg").write_bytes(b"")
+    done = check(shot.paths[0], tmp_path / "no.jpg", *lens_of(shot))
+    assert done.exit_code == 2
+    assert "no.jpg is empty" in done.stderr
+
+
+def test_one_frame_is_no_series(shot):
+    done = check(shot.paths[0], *lens_of(shot))
+    assert done.exit_code == 2
+    assert "1 frame makes no series" in done.stderr
