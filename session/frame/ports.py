@@ -11,6 +11,7 @@ from typing import Protocol
 from session.frame.camera_messages import CardObject, Fired, Reading, SavedFile
 from session.frame.finding import Finding, FocusJudgement
 from session.frame.states import FrameEvent, Intent, LoggedFrame
+from session.frame.step_said import StepSaid, StepWord
 from session.set.client_standard import Standard
 from session.set.setup import Region, Revision
 
@@ -296,6 +297,16 @@ class Log(Protocol):
 
     def keep_wish(self, place: Place, wish: Mapping[str, object]) -> None:
         """Keep the planner's wish for this view: the fields of `session.plan.wish.Wish`."""
+
+    def say_of_step(self, place: Place, revision_id: str, step: str, word: StepWord | None, reason: str = "") -> None:
+        """Keep a person's word on a step of building this revision again for this piece; None takes the word away.
+
+        The same word once more is an act too: it holds from now on. Raises RefusedForGoodError for a revision that the
+        log doesn't know, and for a step skipped without a reason.
+        """
+
+    def steps_said(self, place: Place, revision_id: str) -> tuple[StepSaid, ...]:
+        """The words in force on the steps of building this revision again for this piece."""
 
     def mark(self, frame_id: str, mark: str | None) -> None:
         """hero, select, alternate, kill or None."""

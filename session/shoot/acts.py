@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from session.frame.camera_messages import SavedFile
 from session.frame.finding import Finding
 from session.frame.ports import Place
+from session.frame.step_said import StepWord
 from session.live.sweep import Range
 from session.plan.ranked_plan import Plan
 from session.set.setup import PassiveItem, PlacedLight
@@ -180,6 +181,19 @@ class AddViews(Act):
     job: str
     piece: str
     views: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class SayOfStep(Act):
+    """A person's word on a step of building a revision again for the piece on the table; None takes it away.
+
+    reason  why the step is skipped; "" for a confirmed step
+    """
+
+    revision_id: str
+    step: str
+    word: StepWord | None
+    reason: str = ""
 
 
 @dataclass(frozen=True)

@@ -7,11 +7,13 @@ unless the checks found it spoilt.
 from __future__ import annotations
 
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass, replace
 
 from session.frame.finding import SPOILT, Finding, flaw_of
-from session.frame.ports import Judgement, LogError, Place
+from session.frame.ports import Judgement, LogError, Place, Reference
 from session.frame.states import FrameState, Judging
+from session.shoot.changes import other_revision_text
 from session.shoot.events import ReferenceChanged, Said
 from session.shoot.flight import Flight
 from session.shoot.releasing import Releases
@@ -45,6 +47,7 @@ class Approving:
         self._releases = releases
         self._approved = approved
         self._wanted: _Wanted | None = None
+        self._said_of = ""
 
     def ask(self, frame_id: str | None) -> None:
         """Approve a frame now, or once it has been checked; None drops the reference.
@@ -84,6 +87,17 @@ class Approving:
         state = self._state
         found = state.reference(state.place, state.revision.setup_number)
         state.emit(ReferenceChanged(found.frame_id if found else None, found.number if found else None, decided))
+        if found is not None and state.building and self._said_of != found.frame_id:
+            self._said_of = found.frame_id
+            self._say_shot_by(found)
+
+    def _say_shot_by(self, reference: Reference) -> None:
+        """Say where the set that is built again differs from the one that its reference was shot by; once."""
+        with suppress(LogError):  # the log's own troubles are said elsewhere
+            shot = self._state.log.origin(reference.frame_id).revision
+            text = other_revision_text(reference.number, shot, self._state.revision)
+            if text:
+                self._state.emit(Said(text))
 
     def _approve(self, frame_id: str | None, place: Place, setup_number: int) -> None:
         state = self._state

@@ -64,6 +64,17 @@ def change_words(old: Revision, new: Revision) -> str:
     return ", ".join([*setting_words(old, new), *lens, *things, *plain]) or "nothing"
 
 
+def other_revision_text(number: int, shot: Revision, wanted: Revision) -> str:
+    """`Frame 7, the reference, was shot by set-up 07.2; 07.3 differs: light key 1/4 → 1/2.`; "" where nothing differs.
+
+    number  of the reference; `shot` is what it was shot by, `wanted` what is built again
+    """
+    if shot.label == wanted.label or replace(shot, revision=wanted.revision) == wanted:
+        return ""
+    differs = f"{wanted.label} differs: {change_words(shot, wanted)}"
+    return f"Frame {number}, the reference, was shot by set-up {shot.label}; {differs}."
+
+
 def back_words(now: Revision, then: Revision) -> str:
     """`aperture back to f/11, light key back to 1/4, region as before`: the way back from `now` to `then`."""
     named, after = now.settings.by_name(), then.settings.by_name()

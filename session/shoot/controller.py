@@ -154,6 +154,9 @@ class Shoot:
                 state.write(state.log.keep_order_table, table, read_from)
             case acts.AddViews(job, piece, views):
                 state.write(state.log.add_views, job, piece, views)
+            case acts.SayOfStep(revision_id, step, said, reason):
+                state.write(state.log.say_of_step, state.place, revision_id, step, said, reason)
+                self._undoing.look()
             case acts.KeepWish(wish):
                 state.write(state.log.keep_wish, state.place, wish)
             case acts.GoTo(piece, view, from_camera):

@@ -24,6 +24,7 @@ ENTRY_WORDS = {
     "frame_judged": "a frame's judgement",
     "frame_judged_anew": "a frame's judgement",
     "mark": "a mark",
+    "say_of_step": "a word on a step",
     "note": "a note",
     "keep_peak": "the best focus of a set-up",
     "note_model": "the camera's model",

@@ -43,6 +43,7 @@ OF_NO_FRAME = (
     event_rows.ARRANGED,
     event_rows.CHOSEN,
     event_rows.WISH,
+    event_rows.STEP,
 )
 """Kinds of events that tell of a job or its set-ups."""
 

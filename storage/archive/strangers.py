@@ -21,6 +21,7 @@ from sqlalchemy import JSON, ColumnElement, DateTime, Table, Text, case, cast, f
 from sqlalchemy.types import TypeDecorator
 
 from session.frame.states import Mark
+from session.frame.step_said import StepWord
 from session.set.setup import Region, Revision
 from session.units.names import name_key
 from storage.writing import event_rows, standing
@@ -220,6 +221,19 @@ def _wish(told: Payload, _: str | None) -> None:
         raise TypeError(told)
 
 
+def _step(told: Payload, _: str | None) -> None:
+    _act(told)
+    for name in ("job_id", "piece_id", "revision_id"):
+        _key(told[name])
+    _text(told["step"])
+    for side in (told["old"], told["new"]):
+        if side is not None:
+            StepWord(side["word"])
+            _text(side["reason"])
+            if datetime.fromisoformat(side["at"]).utcoffset() is None:
+                raise UnmeantValueError(side)
+
+
 CHECKS: Mapping[str, Callable[[Any, str | None], None]] = {
     event_rows.MARK: _mark,
     event_rows.NOTE: _note,
@@ -233,5 +247,6 @@ CHECKS: Mapping[str, Callable[[Any, str | None], None]] = {
     event_rows.JUDGED_ANEW: _check_region,
     event_rows.WISH: _wish,
     event_rows.PLACE: _place,
+    event_rows.STEP: _step,
 }
 """Kind of event → what its payload must hold, since something is brought into force by it."""

@@ -12,6 +12,7 @@ from sqlalchemy import Connection, Select, Text, exists, func, select, type_coer
 from sqlalchemy.exc import DBAPIError
 
 from session.frame.ports import Agreement, LogError, Place, Standing
+from session.frame.step_said import StepSaid
 from session.match.solo_series import SeriesFrame
 from session.order.order_progress import Progress
 from session.set.setup import Revision, parse_label
@@ -44,7 +45,7 @@ from storage.schema import models
 from storage.schema.frame_models import FrameTable
 from storage.schema.models import EventTable, JobTable, NoteTable, PieceTable, ReferenceTable, SetupTable, ViewTable
 from storage.schema.search_models import RevisionUseTable
-from storage.writing import event_rows, kept_values, order_rows, setups, standing
+from storage.writing import event_rows, kept_values, order_rows, setups, standing, steps_said
 
 T = TypeVar("T")
 
@@ -253,6 +254,11 @@ class LogReader:
         """The planner's last wish for this view; None without one. Raises LogError."""
         with self._database.transaction() as connection:
             return kept_values.newest_wish(connection, place)
+
+    def steps_said(self, place: Place, revision_id: str) -> tuple[StepSaid, ...]:
+        """The words in force on the steps of building a revision again, see `session.frame.ports.Log`."""
+        with self._database.transaction() as connection:
+            return steps_said.in_force(connection, place, revision_id)
 
     def last_place(self, job: str = "") -> Place | None:
         """The place that was opened last in this job; "" = in any job. None before the first place."""

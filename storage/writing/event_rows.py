@@ -16,10 +16,11 @@ REFERENCE, MARK, NOTE, NOTE_CHANGED = "reference", "mark", "note", "note changed
 STATE, LATE, FOCUS_PEAK, JUDGED_ANEW = "state", "late", "focus peak", "judged anew"
 ARRANGED, CHOSEN = "arranged", "set-up chosen"
 WISH, CARD, SETTLED, ORDER = "wish", "card", "settled by hand", "order"
+STEP = "step"
 """Kinds that the log itself writes; the controller adds its own words by `SqlLog.record`."""
 
 OF_PEOPLE = (
-    CLIENT, REVISION, REFERENCE, MARK, NOTE, NOTE_CHANGED, FOCUS_PEAK, JUDGED_ANEW, ARRANGED, CHOSEN, WISH,
+    CLIENT, REVISION, REFERENCE, MARK, NOTE, NOTE_CHANGED, FOCUS_PEAK, JUDGED_ANEW, ARRANGED, CHOSEN, WISH, STEP,
 )  # fmt: skip
 """Acts about a job, of which the newest about the same thing is in force."""
 

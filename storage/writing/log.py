@@ -27,6 +27,7 @@ from session.frame.ports import (
     Undone,
 )
 from session.frame.states import ENDED, FrameEvent, FrameState, Intent, LoggedFrame
+from session.frame.step_said import StepSaid, StepWord
 from session.order.client_order import Order
 from session.order.order_table import OrderFileError, read_order, require_table
 from session.set.setup import Region, Revision
@@ -48,6 +49,7 @@ from storage.writing import (
     settling,
     setups,
     standing,
+    steps_said,
     undo,
 )
 from storage.writing.kept_order import kept_order
@@ -291,6 +293,12 @@ class SqlLog:
 
     def keep_wish(self, place: Place, wish: Mapping[str, object]) -> None:
         self._do(lambda c, at: kept_values.keep_wish(c, place, wish, at))
+
+    def say_of_step(self, place: Place, revision_id: str, step: str, word: StepWord | None, reason: str = "") -> None:
+        self._do_and_rest(lambda c, at: steps_said.say(c, place, revision_id, step, word, reason, at))
+
+    def steps_said(self, place: Place, revision_id: str) -> tuple[StepSaid, ...]:
+        return self._do(lambda c, _: steps_said.in_force(c, place, revision_id))
 
     def mark(self, frame_id: str, mark: str | None) -> None:
         self._do_and_rest(lambda c, at: people.mark(c, frame_id, mark, at))

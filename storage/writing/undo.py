@@ -2,8 +2,8 @@
 
 The events of a job are folded into two heaps: acts that can be undone, and acts that were. Undo is an act of
 its own, on record like all others with what it replaced (`undoes` or `redoes` names the act), so that nothing is ever
-lost and the archive hears of it. Marks, notes, references and arrangements get back what stood before; revisions are
-never changed, and frames keep theirs. What machines recorded can't be undone.
+lost and the archive hears of it. Marks, notes, references, arrangements and words on the steps of a reshoot get back
+what stood before; revisions are never changed, and frames keep theirs. What machines recorded can't be undone.
 """
 
 from __future__ import annotations
@@ -29,6 +29,7 @@ KINDS = (
     event_rows.REFERENCE,
     event_rows.REVISION,
     event_rows.ARRANGED,
+    event_rows.STEP,
 )
 
 
@@ -114,14 +115,15 @@ def _acts(connection: Connection, job_id: str) -> list[_Act]:
     of_job = {row.revision_id: row.number for row in connection.execute(revisions.where(SetupTable.job_id == job_id))}
     since = select(JobTable.created_at).where(JobTable.job_id == job_id).scalar_subquery()
     query = select(EventTable).outerjoin(FrameTable, FrameTable.frame_id == EventTable.frame_id)
-    of_no_frame = EventTable.kind.in_((event_rows.REVISION, event_rows.ARRANGED)) & (EventTable.at >= since)
+    kinds = (event_rows.REVISION, event_rows.ARRANGED, event_rows.STEP)
+    of_no_frame = EventTable.kind.in_(kinds) & (EventTable.at >= since)
     query = query.where(or_(FrameTable.job_id == job_id, of_no_frame), EventTable.kind.in_(KINDS))
     found = []
     for row in connection.execute(query.order_by(EventTable.at, EventTable.event_id)):
         act = _Act(row.event_id, row.kind, row.text, row.frame_id, row.payload or {})
         if act.kind == event_rows.REVISION and of_job.get(act.payload["revision_id"], 1) == 1:
             continue
-        if act.kind != event_rows.ARRANGED or act.payload["job_id"] == job_id:
+        if act.payload.get("job_id", job_id) == job_id:
             found.append(act)
     return found
 
@@ -137,6 +139,8 @@ def _put_in_force(connection: Connection, act: _Act, side: str, how: str, place:
         return _go_back_to_revision(connection, act, said, side, how, place, at)
     if act.kind == event_rows.ARRANGED:
         return _arrange(connection, act, side, how, place, at)
+    if act.kind == event_rows.STEP:
+        return _say_of_step(connection, act, said, side, how, place, at)
     about, value = acts_in_force.subject(act.kind, act.frame_id, act.payload), act.payload[side]
     at = event_rows.time_of_act(connection, place.job_id, at)
     acts_in_force.put(connection, about, act.frame_id, value, at)
@@ -145,6 +149,17 @@ def _put_in_force(connection: Connection, act: _Act, side: str, how: str, place:
     kind = event_rows.NOTE_CHANGED if about[0] == "note" else act.kind
     event_rows.record(connection, at, kind, said, act.frame_id, payload)
     return Undone(said, act.frame_id)
+
+
+def _say_of_step(
+    connection: Connection, act: _Act, said: str, side: str, how: str, place: Place, at: datetime
+) -> Undone:
+    """Bring back the word on a step that an act replaced, or the word that it gave; either is an event."""
+    turned = {"old": act.payload["new" if side == "old" else "old"], "new": act.payload[side]}
+    kept = {name: value for name, value in act.payload.items() if name not in ("undoes", "redoes")}
+    at = event_rows.time_of_act(connection, place.job_id, at)
+    event_rows.record(connection, at, event_rows.STEP, said, None, kept | turned | {how: act.event_id})
+    return Undone(said, None)
 
 
 def _arrange(connection: Connection, act: _Act, side: str, how: str, place: Place, at: datetime) -> Undone:

@@ -11,6 +11,7 @@ The controller alone
 
 Screens
     running_screen        the app under Textual's pilot: keys in, events in, text out
+    reshoot_screen        a log with a reference, and the match screen over it
     scripted_table        a table that keeps the acts and tells what a test says
     played_table          the real controller on a scripted camera, as the table behind the screens
     played_bench          the bench over it: keys in, what camera, log and screen make of them out

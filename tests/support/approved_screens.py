@@ -25,10 +25,12 @@ from PIL import Image
 from session.frame.finding import FocusVerdict
 from session.frame.moves import Moves
 from session.frame.states import FrameState
+from session.frame.step_said import StepWord
 from session.live.decode import Stream, grey
 from session.live.instruments import LiveReading
 from session.live.meter import FocusReading, Trend
-from session.shoot.events import Event, FrameJudged, LivePicture, LiveViewChanged
+from session.match.reshoot_steps import Reshoot
+from session.shoot.events import Event, FrameJudged, LivePicture, LiveViewChanged, PlaceChanged
 from tests.support.bench_events import FOUND, MISS, focus, moved, released
 from tests.support.log_samples import SetClock
 from tests.support.running_screen import Running, bench
@@ -60,7 +62,8 @@ async def screens_at(size: tuple[int, int], folder: Path) -> dict[str, Screen]:
     with _in_utc(), chdir(folder):
         written = _log()
         try:
-            return await _at_the_bench(size, written) | {"follower": await _followed(size)}
+            seen = await _at_the_bench(size, written)
+            return seen | {"match": await _matched(size, written), "follower": await _followed(size)}
         finally:
             written.close()
 
@@ -94,6 +97,17 @@ async def _at_the_bench(size: tuple[int, int], written: WrittenLog) -> dict[str,
         await _focus_live(at, clock)
         keep("live view")
     return seen
+
+
+async def _matched(size: tuple[int, int], written: WrittenLog) -> Screen:
+    """A reshoot of days ago: the lens is settled, the check list asked again, and the framing is being looked at."""
+    table = ScriptedTable()
+    table.reader, table.reshoot = written.reader, Reshoot(REVISION, written.revision_id)
+    for step, word, reason in (("check list", StepWord.CONFIRMED, ""), ("lens", StepWord.SKIPPED, "it is still up")):
+        written.log.say_of_step(written.place, written.revision_id, step, word, reason)
+    async with bench(table, FixedClock(), size, FOUND, PlaceChanged(written.place)) as at:
+        await at.press("down", "down", "down")
+        return screen_of(at.app)
 
 
 def _missed() -> list[Event]:

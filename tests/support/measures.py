@@ -52,6 +52,7 @@ NUMBERS = "numbers only: what they limit is tried where it is limited"
 TESTED_ELSEWHERE = {
     "mock_camera/body/picture_source.py": SHAPES,
     "session/checks/judge/examined.py": VALUES,
+    "session/frame/step_said.py": VALUES,
     "session/shoot/events.py": VALUES,
     "storage/schema/station_models.py": VALUES,
     "tui/follow/page/page_limits.py": NUMBERS,

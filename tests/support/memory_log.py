@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
-from datetime import datetime
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -40,8 +40,12 @@ from session.frame.states import (
     Mark,
     next_state,
 )
+from session.frame.step_said import StepSaid, StepWord
 from session.set.setup import Region, Revision
 from session.shoot.flight import FILES_OF_FORMAT
+
+SAID_AT = datetime(2026, 3, 1, 12, tzinfo=UTC)
+"""When a step was confirmed or skipped; no test of the controller looks at it."""
 
 PLACE = Place("job-1", "piece-1", "view-1", "movements", "barrel 6", "three-quarter")
 
@@ -81,6 +85,8 @@ class MemoryLog:
     views_added: list[tuple[str, str, tuple[str, ...]]] = field(default_factory=list)
     """Views added to an order: job, piece, views."""
     peaks: dict[tuple[str, int], KeptPeak] = field(default_factory=dict)
+    steps: dict[tuple[str, str, str], StepSaid] = field(default_factory=dict)
+    """(piece_id, revision_id, step) → what a person said of it."""
     wishes: dict[str, dict[str, object]] = field(default_factory=dict)
     keys: dict[str, Revision] = field(default_factory=dict)
     """Revisions by their keys."""
@@ -378,6 +384,22 @@ class MemoryLog:
         self._may_write()
         self.wishes[place.view_id] = dict(wish)
 
+    def say_of_step(self, place: Place, revision_id: str, step: str, word: StepWord | None, reason: str = "") -> None:
+        self._may_write()
+        if self.keys.get(revision_id) not in self._of_job(place):
+            raise RefusedForGoodError(f"The job {place.job} has no such revision.")
+        if word is StepWord.SKIPPED and not reason.strip():
+            raise RefusedForGoodError(f"Skipping {step} takes a reason.")
+        about = place.piece_id, revision_id, step
+        before = self.steps.get(about)
+        after = StepSaid(step, word, reason.strip(), SAID_AT) if word else None
+        self._put("step", about, None, after)
+        self._do(Act("", place.job_id, "step", f"{step} {word or 'open'}", about, before, after))
+
+    def steps_said(self, place: Place, revision_id: str) -> tuple[StepSaid, ...]:
+        self._may_read()
+        return tuple(said for about, said in self.steps.items() if about[:2] == (place.piece_id, revision_id))
+
     def mark(self, frame_id: str, mark: str | None) -> None:
         row = self._row_to_write(frame_id)
         if mark is not None and mark not in set(Mark):
@@ -460,6 +482,10 @@ class MemoryLog:
             self.references.pop(about, None)
             if value is not None:
                 self.references[about] = value
+        elif kind == "step":
+            self.steps.pop(about, None)
+            if value is not None:
+                self.steps[about] = value
         elif standing is not None:
             self.stood[about.piece, about.view] = standing
 

@@ -9,6 +9,7 @@ from typing import Any
 
 from session.frame import camera_messages as say
 from session.frame.finding import FocusVerdict
+from session.match.reshoot_steps import Reshoot
 from session.set.setup import Revision
 from tests.support.played_table import PlayedTable
 from tests.support.running_screen import SMALL, Running, running
@@ -73,11 +74,11 @@ class PlayedBench(Running):
 
 @asynccontextmanager
 async def played_bench(
-    studio: Studio | None = None, size: tuple[int, int] = SMALL, reader: Any = None
+    studio: Studio | None = None, size: tuple[int, int] = SMALL, reader: Any = None, reshoot: Reshoot | None = None
 ) -> AsyncIterator[PlayedBench]:
-    """The bench of a shoot. `reader`: the log to look back in."""
+    """The bench of a shoot. `reader`: the log to look back in; `reshoot`: what is built again, on the match screen."""
     table = PlayedTable(studio)
-    table.reader = reader
+    table.reader, table.reshoot = reader, reshoot
     async with running(StillsetApp(table, clock=table.studio.clock, bell=False), size, table) as begun:
         at = PlayedBench(begun.app, begun.pilot, table)
         at.studio = table.studio

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
+from session.match.reshoot_steps import Reshoot
 from session.shoot.acts import Act
 from session.shoot.events import Event
 from tests.support.scripted import Studio
@@ -20,6 +21,7 @@ class PlayedTable:
         self.studio = studio or Studio()
         self.place, self.kit = self.studio.shoot.shoot_state.place, self.studio.shoot.shoot_state.kit
         self.reader: Any = None
+        self.reshoot: Reshoot | None = None
         self._told = 0
         self._listeners: list[Callable[[Event], None]] = []
 

@@ -15,7 +15,6 @@ from session.shoot.events import Event
 from tests.support.played_table import PlayedTable
 from tests.support.scripted_table import CHANGES, FixedClock, ScriptedTable
 from tui.app.stillset_app import StillsetApp
-from tui.bench.bench_screen import BenchScreen
 from tui.screen.app_port import Story
 from tui.screen.panel import LargeLine
 
@@ -65,7 +64,7 @@ class Running:
 
     @property
     def large(self) -> str:
-        return self.app.screen.query_one(LargeLine).text if isinstance(self.app.screen, BenchScreen) else ""
+        return "".join(line.text for line in self.app.screen.query(LargeLine))
 
     @property
     def key_line(self) -> str:

@@ -10,6 +10,7 @@ from typing import Any
 from session.frame.camera_messages import CameraDescription, Reading, Setting
 from session.frame.finding import Finding, Level, Remedy, RemedyKind
 from session.frame.ports import Place
+from session.match.reshoot_steps import Reshoot
 from session.plan.planned_revision import as_revision
 from session.set.kit import Kit, demo_kit
 from session.set.setup import Arrangement, PlacedLight, Revision, Settings
@@ -81,6 +82,7 @@ class ScriptedTable:
     def __init__(self, revision: Revision = REVISION, kit: Kit | None = None) -> None:
         self.place, self.kit = PLACE, kit or demo_kit()
         self.reader: Any = None
+        self.reshoot: Reshoot | None = None
         self.revision = revision
         self.camera: CameraDescription | None = None
         self.findings: tuple[Finding, ...] = ()

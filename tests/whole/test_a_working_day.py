@@ -244,10 +244,12 @@ def test_a_working_day_by_keys(tmp_path: Path, size: tuple[int, int]) -> None:
             day.press("Q")
 
         with day.bench("reshoot", "01.1", *camera):
-            day.seen.terminal.until("Press a key when the set stands")
+            day.seen.until_text("Step 1 of 8: check list")
+            day.press("\r")
+            day.seen.until_text("Step 3 of 8: lens")
             mock.hands("move_camera", right_mm=BUMPED_MM)
-            day.press(" ")  # also where the program doesn't wait for keys yet
-            day.seen.until_text("ring 1 · front · set-up 01.1")
+            day.press("\x1b")
+            day.seen.until_text("M match")
             day.large("READY")
             day.frame("CAMERA {} mm LEFT", r"Move the camera ([\d.]+) mm left")
             mock.hands("move_camera", right_mm=-BUMPED_MM)

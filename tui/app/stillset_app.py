@@ -49,6 +49,8 @@ from tui.bench.bench_screen import BenchScreen
 from tui.compare.regions_screen import RegionsScreen
 from tui.ledger.ledger_screen import LedgerScreen
 from tui.ledger.region_screen import RegionScreen
+from tui.match.match_mode import STEPS
+from tui.match.match_screen import MatchScreen
 from tui.planner.planner_screen import PlannerScreen
 from tui.screen.app_port import AppPort, Story
 from tui.screen.background import ENDED_BY_SYSTEM, Then
@@ -113,6 +115,7 @@ class StillsetApp(AppPort):
         self.read_only = read_only or ("" if shoot else "The log is open for reading only.")
         self.job = job or (shoot.place.job if shoot else "")
         self.kit = shoot.kit if shoot else Kit()
+        self.reshoot = shoot.reshoot if shoot else None
         self.clock = clock or SystemClock()
         self.story, self.bell_on = story or Story(), bell
         self.post = shoot.post if shoot else _not_open
@@ -126,6 +129,7 @@ class StillsetApp(AppPort):
             LEDGER: self._ledger_again,
             ORDER: self.read_progress,
             HERO: self._read_doubts,
+            STEPS: self._steps_again,
         }
         self._viewer = Viewer()
         for known in THEMES:
@@ -142,6 +146,8 @@ class StillsetApp(AppPort):
             self.push_screen(LedgerScreen(self.job))
             return
         self.push_screen(self._bench)
+        if self.reshoot is not None:
+            self.show_match()
         self.shoot.listen(self._hear)
         self.post(TellAll())
         self.read_frames_soon()
@@ -156,8 +162,9 @@ class StillsetApp(AppPort):
         event = message.event
         self.model.hear(event, self.clock.monotonic_s())
         if isinstance(event, LivePicture):
-            if self._bench:
-                self._bench.live_heard(event)
+            screen = self.screen if isinstance(self.screen, MatchScreen) else self._bench
+            if screen:
+                screen.live_heard(event)
             return
         if isinstance(event, DoneSoFar):
             self._read_when_done[event.name]()
@@ -180,7 +187,7 @@ class StillsetApp(AppPort):
             self._show_news()
 
     def _show_news(self) -> None:
-        if isinstance(self.screen, LedgerScreen | LeaveScreen):
+        if isinstance(self.screen, LedgerScreen | LeaveScreen | MatchScreen):
             self.screen.repaint()
         elif isinstance(self.screen, RegionsScreen | RegionScreen):
             self.screen.look_round()
@@ -266,7 +273,7 @@ class StillsetApp(AppPort):
 
         While the drive looks for the peak, any key at the bench stops it and does nothing else.
         """
-        if isinstance(event, KeyPress) and isinstance(screen, BenchScreen) and self.model.mark_seen():
+        if isinstance(event, KeyPress) and isinstance(screen, BenchScreen | MatchScreen) and self.model.mark_seen():
             self._show_news()
         named = self.model.turn_named
         key = find(screen.where, event.key, screen.facts()) if isinstance(event, KeyPress) else None
@@ -280,6 +287,13 @@ class StillsetApp(AppPort):
     def _read_all_again(self) -> None:
         self.read_frames_soon()
         self._look_again()
+        if self.reshoot is not None:
+            self.post(TellWhenDone(STEPS))
+
+    def _steps_again(self) -> None:
+        for screen in self.screen_stack:
+            if isinstance(screen, MatchScreen):
+                screen.look_again()
 
     def _look_again(self) -> None:
         """Have the ledger, when it is open, read the log once what was asked so far stands in it."""
@@ -318,8 +332,7 @@ class StillsetApp(AppPort):
     def _frames_read(self, frames: list[BenchFrame], moves_before: int, progress: Progress | None) -> None:
         self.model.read(frames, moves_before)
         self.model.progress = progress
-        if self._bench:
-            self._bench.repaint()
+        self._show_news()
 
     def read_frames_soon(self) -> None:
         """Read the frames as soon as all acts posted so far stand in the log."""
@@ -378,7 +391,7 @@ class StillsetApp(AppPort):
         self._asked_for.discard(frame_id)
         if frame and self._bench:
             self.model.complete(frame)
-            self._bench.repaint()
+            self._show_news()
 
     # --- screens ----------------------------------------------------------------------------------
 
@@ -387,6 +400,10 @@ class StillsetApp(AppPort):
 
     def show_planner(self) -> None:
         self.push_screen(PlannerScreen())
+
+    def show_match(self) -> None:
+        if self.reshoot is not None:
+            self.push_screen(MatchScreen(self.reshoot))
 
     def show_help(self, asked_at: Where) -> None:
         self.push_screen(HelpScreen(asked_at))

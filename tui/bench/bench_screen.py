@@ -219,6 +219,7 @@ class BenchScreen(KeyedScreen):
             undoable=model.undoable,
             to_go=model.next_to_go is not None,
             view_done=model.view_done,
+            reshoot=self.app.reshoot is not None,
         )
 
     def key_words(self) -> dict[str, str]:
@@ -243,6 +244,9 @@ class BenchScreen(KeyedScreen):
 
     def act_planner(self, key: str) -> None:
         self.app.show_planner()
+
+    def act_match(self, key: str) -> None:
+        self.app.show_match()
 
     def act_bell(self, key: str) -> None:
         self.app.bell_on = not self.app.bell_on

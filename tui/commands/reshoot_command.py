@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from tui.shell.choices import Choices, Label, camera_options, choices_from, json_option, log_option
-from tui.shell.terminal import say_opening, wait_for_key
+from tui.shell.terminal import say_opening
 from tui.shell.troubles import CommandFailed
 from tui.words.harmless import harmless
 
@@ -32,8 +32,8 @@ if TYPE_CHECKING:
 @click.option("--frames", type=click.IntRange(0, 1000), default=1, show_default=True)
 @json_option
 def reshoot(label: str, list_only: bool, headless: bool, frames: int, as_json: bool, **options: Any) -> None:
-    """Build SETUP (like 07.3) again: puts its settings on the camera, lists what the hands must do light by
-    light, and compares the first frames with the old reference.
+    """Build SETUP (like 07.3) again: puts its settings on the camera, and opens the match screen, which says step by
+    step what the hands must do, and compares each frame with the old reference.
     """
     at_terminal = sys.stdin.isatty() and sys.stdout.isatty() and not (list_only or headless)
     if at_terminal:
@@ -44,9 +44,7 @@ def reshoot(label: str, list_only: bool, headless: bool, frames: int, as_json: b
         if not list_only:
             _headless(choices, frames, as_json)
         return
-    _print_plan(choices, reference, as_json=False)
-    wait_for_key("Press a key when the set stands; the bench opens.")
-    say_opening("the bench")
+    say_opening("the match screen")
     from tui.app.run import run_bench  # noqa: PLC0415
 
     run_bench(choices)
@@ -83,6 +81,7 @@ def _print_plan(choices: Choices, reference: FrameRecord | None, as_json: bool) 
     """Print the steps, with what the newest frames tell of each against the reference."""
     from session.match.match_steps import NOTHING_MEASURED, StepState, match_steps  # noqa: PLC0415
     from session.set.set_cautions import set_cautions  # noqa: PLC0415
+    from session.shoot.changes import other_revision_text  # noqa: PLC0415
     from storage.reading.log_reader import LogReader  # noqa: PLC0415
     from storage.reading.shown_picture import shown_picture  # noqa: PLC0415
     from tui.shell.build import kit_of  # noqa: PLC0415
@@ -100,6 +99,7 @@ def _print_plan(choices: Choices, reference: FrameRecord | None, as_json: bool) 
             "steps": [asdict(step) for step in steps],
             "cautions": set_cautions(revision),
             "reference": reference.number if reference else None,
+            "reference_setup": reference.setup if reference else None,
         }
         click.echo(json.dumps(told))
         return
@@ -117,6 +117,9 @@ def _print_plan(choices: Choices, reference: FrameRecord | None, as_json: bool) 
             f", {shown.told}: its files aren't there, and focus can't be compared" if shown and shown.told else ""
         )
         click.echo(f"  Its reference is frame {reference.number}{stands_in}.")
+        differs = other_revision_text(reference.number, reference.revision, revision)
+        if differs:
+            click.echo(f"  {harmless(differs)}")
     for caution in set_cautions(revision):
         click.echo(f"  ! {caution}")
 

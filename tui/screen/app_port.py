@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 
 from session.frame.ports import Clock, Place
+from session.match.reshoot_steps import Reshoot
 from session.picture.preview import Box
 from session.set.kit import Kit
 from session.shoot.acts import Act
@@ -40,6 +41,7 @@ class AppPort(BackgroundApp):
     leaving    the person is leaving, and a frame is saved first
     post       hands an act to the controller; there is none where nothing can be written
     story      what runs along and says what to press; the demo's, or none
+    reshoot    the old set-up that is built again, None in any other shoot
     """
 
     shoot: ShootPort | None
@@ -52,6 +54,7 @@ class AppPort(BackgroundApp):
     model: BenchModel
     story: Story
     bell_on: bool
+    reshoot: Reshoot | None
     post: Callable[[Act], None]
 
     def say(self, sentence: str, about: str = "") -> None:
@@ -97,6 +100,10 @@ class AppPort(BackgroundApp):
         raise NotImplementedError
 
     def show_planner(self) -> None:
+        raise NotImplementedError
+
+    def show_match(self) -> None:
+        """Show the steps of the reshoot that is on."""
         raise NotImplementedError
 
     def show_help(self, asked_at: Where) -> None:

@@ -6,6 +6,8 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Protocol
 
 from session.frame.ports import Place
+from session.frame.step_said import StepSaid
+from session.match.reshoot_steps import Reshoot
 from session.match.solo_series import SeriesFrame
 from session.order.order_progress import Progress
 from session.set.kit import Kit
@@ -33,6 +35,8 @@ class Reader(Protocol):
 
     def series_frames(self, place: Place, setup_number: int) -> Sequence[SeriesFrame]: ...
 
+    def steps_said(self, place: Place, revision_id: str) -> Sequence[StepSaid]: ...
+
     def known_views(self, job: str) -> Sequence[KnownView]: ...
 
     def progress(self, job: str) -> Progress | None: ...
@@ -41,13 +45,19 @@ class Reader(Protocol):
 
 
 class ShootPort(Protocol):
-    """The shoot that is open. `place` and `kit` are as they were at the start; events tell of changes."""
+    """The shoot that is open. `place` and `kit` are as they were at the start; events tell of changes.
+
+    reshoot  the old set-up that is built again; None in any other shoot
+    """
 
     @property
     def place(self) -> Place: ...
 
     @property
     def kit(self) -> Kit: ...
+
+    @property
+    def reshoot(self) -> Reshoot | None: ...
 
     @property
     def reader(self) -> Reader: ...

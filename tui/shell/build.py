@@ -14,6 +14,7 @@ from session.cameras.remote_camera import RemoteCamera
 from session.checks.judge.remote_judge import JudgeProcess
 from session.frame.camera_messages import SecondPlace
 from session.frame.ports import Place, Standing, SystemClock
+from session.match.reshoot_steps import Reshoot
 from session.optics.ring_down import RingDown
 from session.plan.waits import safe_hold_off_s
 from session.set.kit import Kit, demo_kit, read_kit
@@ -52,6 +53,7 @@ class OpenShoot:
         self._log = SqlLog.open(self._log_path)
         self._listeners: list[Callable[[Event], None]] = []
         self._opening_line = ""
+        self.reshoot: Reshoot | None = None
         clock = SystemClock()
         self._runner = Runner(clock, self._write_down_fault)
         self.post, self.ask = self._runner.post, self._runner.ask
@@ -168,6 +170,8 @@ class OpenShoot:
             if found is None:
                 raise click.UsageError(f"job {place.job!r} has no set-up {choices.setup}")
             known = Standing(*found)
+            if choices.building and known.revision_id:  # of a draft no frame can be a reference
+                self.reshoot = Reshoot(known.revision, known.revision_id)
         standing = known or begin_view(log, place, last, safe_hold_off_s(self.kit.support_for("")))
         wanted = without_stale_confirmation(choices.change(standing.revision, self.kit), standing.revision)
         asked = dict(choices.settings)

@@ -10,13 +10,9 @@ from __future__ import annotations
 import codecs
 import io
 import os
-import re
-import select
 import shutil
 import sys
-import termios
 import traceback
-import tty
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -40,10 +36,6 @@ def error_file(log: Path) -> Path:
         own.mkdir(parents=True, exist_ok=True)
         return own / ERROR_FILE
 
-
-CTRL_C, ESCAPE = b"\x03", b"\x1b"
-SEQUENCE = re.compile(rb"\x1b(\[[0-?]*[ -/]*[@-~]|O.|[^\[O])", re.DOTALL)
-"""What a terminal sends for a key that is no letter. Source: ECMA-48, 5.4, control sequences, and SS3."""
 
 WITHOUT_SCREENS = ("dumb", "unknown")
 """Names of terminals that can't place text, see terminfo(5)."""
@@ -118,34 +110,6 @@ def hang(text: str, width: int, indent: int) -> list[str]:
 def say_opening(screen: str) -> None:
     """Say that the program opens: libraries and log take a moment, in which the terminal would show nothing."""
     click.echo(f"Opening {screen} …", err=True)
-
-
-def wait_for_key(asked: str) -> None:
-    """Ask for a key and wait for a key; an earlier key counts, and later keys stay for the next reader.
-
-    Without a terminal nothing is waited for. Raises KeyboardInterrupt for Ctrl-C.
-    """
-    if not (sys.stdin.isatty() and sys.stdout.isatty()):
-        return
-    click.echo(asked)
-    if one_key(sys.stdin.fileno()) == CTRL_C:
-        raise KeyboardInterrupt
-
-
-def one_key(terminal: int) -> bytes:
-    """A key, as it is pressed or was before, an arrow's sequence whole; b"" at the end of the input.
-
-    No other key is thrown away.
-    """
-    before = termios.tcgetattr(terminal)
-    try:
-        tty.setraw(terminal, termios.TCSADRAIN)  # by default what was typed before would be lost
-        key = os.read(terminal, 1)
-        while key[:1] == ESCAPE and not SEQUENCE.fullmatch(key) and select.select([terminal], [], [], 0)[0]:
-            key += os.read(terminal, 1)
-        return key
-    finally:
-        termios.tcsetattr(terminal, termios.TCSADRAIN, before)
 
 
 def _set_streams(stderr: TextIO | None, terminal: TextIO | None) -> None:

@@ -28,6 +28,7 @@ class Where(StrEnum):
     AMBIENT = "ambient is measured"
     SOLOS = "solos are shot"
     MIX = "light is mixed"
+    MATCH = "match"
     TYPING = "something is typed"
     LEDGER = "ledger"
     REGION_CLOSE = "a region pixel for pixel"
@@ -70,6 +71,7 @@ class Facts:
     scene_over: bool = False
     to_go: bool = False
     view_done: bool = False
+    reshoot: bool = False
 
 
 @dataclass(frozen=True)
@@ -126,6 +128,7 @@ TO_GO: Final = Condition("another view of the order is to go", lambda facts: fac
 VIEW_DONE: Final = Condition(
     "this view of the order is done, and another is to go", lambda facts: facts.to_go and facts.view_done
 )
+RESHOOT: Final = Condition("an old set-up is built again", lambda facts: facts.reshoot)
 FROM_BENCH: Final = Condition("the bench is behind it", lambda facts: facts.from_bench)
 
 
@@ -149,7 +152,7 @@ class Key:
     when: Condition = ALWAYS
 
 
-B, L, T, R, S, P, V, Y, A, G, E, C, X, W = (
+B, L, T, R, S, P, V, Y, A, G, E, C, X, W, M = (
     Where.BENCH,
     Where.LIGHT,
     Where.ITEM,
@@ -164,6 +167,7 @@ B, L, T, R, S, P, V, Y, A, G, E, C, X, W = (
     Where.COMPARE,
     Where.EXPLAIN,
     Where.PLANNER,
+    Where.MATCH,
 )
 MARKS: Final = {mark[0]: mark for mark in Mark}
 """The marks by the letters that they begin with."""
@@ -243,6 +247,7 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(B, ("S",), "S", "few_lights", "", "Says that solos begin with two lights.", when=FEW_LIGHTS),
     Key(B, ("G",), "G", "grey_patch", "grey patch", "Mark where the grey card lies, for the colour check.", 23, FRAME),
     Key(B, ("E",), "E", "keep_grey", "keep f-number", "Keep what the grey card told of the lens.", 4, GREY_OFFER),
+    Key(B, ("M",), "M", "match", "match", "What is left to do until the set is as before, step by step.", 4, RESHOOT),
     Key(B, ("p",), "p", "place", "piece", "Choose another piece or view, or name a new one.", 18),
     Key(B, ("N",), "N", "next_view", "next view", "Go on to the next view of the order that is to go.", 4, VIEW_DONE),
     Key(B, ("N",), "N", "next_view", "next view", "Go on to the next view of the order that is to go.", 18, TO_GO),
@@ -346,6 +351,24 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(Where.MIX, ("enter",), "enter", "keep", "set", "Keep the powers with the set-up; set them on the flashes.", 3),
     Key(Where.MIX, ("escape",), "esc", "cancel", "cancel", "Leave the powers as they were.", 4),
     _help(Where.MIX),
+    # --- match ------------------------------------------------------------------------------------
+    Key(M, ("space",), "space", "release", "release", "Release, and measure the step anew.", 2, NOT_HELD),
+    Key(M, ("escape",), "esc", "call_off", "cancel", "Cancel the release that waits.", 1, HELD),
+    Key(M, ("f",), "f", "remedy", "remedy", "Settle the first finding, as at the bench.", 1, REMEDY),
+    Key(M, ("o",), "o", "overrule", "overrule", "Release against a stop; asks for the reason.", 3, STOPPED),
+    Key(M, ("enter",), "enter", "confirm", "done", "The step is done, by your word; again: it is to do.", 3),
+    Key(M, ("n",), "n", "skip", "skip", "Skip the step; asks for the reason, which is logged.", 4),
+    Key(M, ("up", "down"), "↑ ↓", "line", "step", "Another step, in any order.", 5),
+    Key(M, ("v",), "v", "live", "live", "Live view beside the reference.", 6, LIVE),
+    Key(M, ("v",), "v", "live", "live off", "Switch live view off.", 6, LIVE_ON),
+    Key(M, ("v",), "v", "no_live", "", "Says that there is no live view: frames tell the same, slower.", when=NO_LIVE),
+    Key(M, ("b",), "b", "hold", "blend", "Blend with the reference, or show where it differs.", 6, HOLDABLE),
+    Key(M, ("t",), "t", "touched", "", "A hand was on it: the hold-off starts anew."),
+    Key(M, ("z",), "z", "undo", "undo", "Undo what was done last, as at the bench.", 8, UNDOABLE),
+    Key(M, ("z",), "z", "undo", "", "Says that there is nothing to undo.", when=NOTHING_DONE),
+    Key(M, ("Z",), "Z", "redo", "", "Redo what was undone last."),
+    Key(M, ("escape",), "esc", "back", "bench", "To the bench; the reshoot goes on where it was.", 7, NOT_HELD),
+    _help(M),
     Key(Where.TYPING, ("escape",), "esc", "cancel", "cancel", "Leave without keeping what was typed.", 2),
     # --- ledger -----------------------------------------------------------------------------------
     Key(G, ("up", "down"), "↑ ↓", "line", "frame", "The frame above or below.", 1, LISTED),

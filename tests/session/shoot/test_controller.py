@@ -18,7 +18,7 @@ from session.plan.wish import Wish
 from session.set.kit import demo_kit
 from session.set.setup import Confirmation, PlacedLight, Revision, Settings
 from session.shoot import acts
-from session.shoot.acts import Act, AddNote, Announce, ApplyRemedy, MarkFrame, TellAll, TellWhenDone
+from session.shoot.acts import AcceptReference, Act, AddNote, Announce, ApplyRemedy, MarkFrame, TellAll, TellWhenDone
 from session.shoot.controller import RECONNECT_S, Shoot
 from session.shoot.events import (
     About,
@@ -250,6 +250,20 @@ def test_ambient_light_is_measured_into_the_set_up_in_force_as_far_as_that_can_b
     assert studio.shoot.shoot_state.revision.ambient_ev == (kept_ev and pytest.approx(kept_ev))
     said = "The set-up was changed meanwhile; measure the ambient light again."
     assert (said in studio.texts()) is (kept_ev is None)
+
+
+def test_a_set_built_again_says_once_where_it_differs_from_what_its_reference_was_shot_by() -> None:
+    studio = Studio()
+    reference = studio.whole_frame()
+    studio.judged(reference)
+    studio.do(AcceptReference(reference))
+    now = studio.shoot.shoot_state.revision
+    studio.shoot.shoot_state.building = True
+    studio.revise(replace(now, lights=(replace(now.lights[0], power_ev=-1.0),)))
+    for _ in range(2):
+        studio.do(TellAll())
+    said = [one.text for one in studio.said(Said) if "the reference, was shot by" in one.text]
+    assert said == ["Frame 1, the reference, was shot by set-up 01.1; 01.2 differs: light key 1/4 → 1/2."]
 
 
 def test_a_frame_that_lies_as_the_reference_ends_the_building_of_a_set() -> None:

@@ -9,11 +9,12 @@ import pytest
 
 from session.frame import camera_messages as say
 from session.frame.ports import Standing, Undone
+from session.frame.step_said import StepWord
 from session.set.kit import demo_kit
 from session.set.setup import PlacedLight, Revision
-from session.shoot.acts import ForgetBest, MarkFrame, Redo, Revise, Undo
+from session.shoot.acts import ForgetBest, MarkFrame, Redo, Revise, SayOfStep, Undo
 from session.shoot.controller import Shoot
-from session.shoot.events import Event, ReferenceChanged, RevisionChanged, Said, Turn, TurnAsked
+from session.shoot.events import Event, ReferenceChanged, RevisionChanged, Said, Turn, TurnAsked, UndoChanged
 from session.shoot.state import Opened, Outside
 from tests.support.memory_log import PLACE, MemoryLog
 from tests.support.scripted import (
@@ -38,6 +39,18 @@ def test_a_mark_undone_is_said_in_one_line_with_the_number():
     studio.do(Undo(PLACE))
     assert last_said(studio) == "Undone: frame 42 marked kill."
     assert studio.said(ReferenceChanged), "it might have been the reference"
+
+
+def test_a_word_on_a_step_is_kept_for_the_piece_on_the_table_and_undone_in_one_line():
+    studio = Studio()
+    key = studio.shoot.shoot_state.revision_id
+    studio.do(SayOfStep(key, "light key", StepWord.SKIPPED, "no grid"))
+    (said,) = studio.log.steps_said(PLACE, key)
+    assert (said.step, said.word, said.reason) == ("light key", StepWord.SKIPPED, "no grid")
+    assert studio.said(UndoChanged)[-1].possible
+    studio.do(Undo(PLACE))
+    assert last_said(studio).startswith("Undone: light key skipped") and not studio.log.steps_said(PLACE, key)
+    assert not studio.said(UndoChanged)[-1].possible
 
 
 def test_nothing_left_to_undo_or_to_redo_is_said():

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from session.frame.ports import KeptPeak
 from session.frame.states import FrameEvent
+from session.frame.step_said import StepWord
 from storage.archive.fetch import fetch
 from storage.archive.send import send
 from storage.reading.log_reader import LogReader
@@ -61,17 +62,27 @@ def test_files_of_another_station_are_held_against_the_log_only_where_they_lie(t
     assert found == [(Trouble.CHANGED, 1), (Trouble.MISSING, 2)]
 
 
-def test_peak_of_live_view_comes_along_with_its_set_up(one: Path, tmp_path: Path, archive: str) -> None:
+def test_peak_of_live_view_and_words_on_steps_come_along_with_their_set_up(
+    one: Path, tmp_path: Path, archive: str
+) -> None:
     log = SqlLog.open(one, SetClock(NOON + timedelta(days=2)))
     place = log.open_place("movement", "bridge", "top")
     peak = KeptPeak(4.25, revision().region, 1024, NOON)
     log.keep_peak(place, 7, peak)
+    reader = LogReader.open(one)
+    found = reader.revision("movement", "07.3")
+    reader.close()
+    assert found is not None
+    key = found[1]
+    log.say_of_step(place, key, "light key", StepWord.SKIPPED, "no grid")
     log.close()
     send(one, archive)
     empty = tmp_path / "three.sqlite"
     fetch(empty, archive, job="movement")
     log = SqlLog.open(empty, SetClock())
     assert log.kept_peak(log.open_place("movement", "bridge", "top"), 7) == peak
+    (said,) = log.steps_said(log.open_place("movement", "bridge", "top"), key)
+    assert (said.step, said.word, said.reason) == ("light key", StepWord.SKIPPED, "no grid")
     log.close()
 
 

@@ -19,6 +19,7 @@ from sqlalchemy import JSON, Boolean, DateTime, Float, Integer, LargeBinary, Tex
 
 from session.frame.ports import KeptPeak, LogError, Standing
 from session.frame.states import FrameEvent
+from session.frame.step_said import StepWord
 from session.picture.stored_preview import MOST_BYTES, marked_as_preview
 from storage.archive import archive_schema
 from storage.archive.fetch import fetch
@@ -109,6 +110,7 @@ def full(one: Path) -> Path:
     wish = intent(FRAMES + 1, log.save_revision(place, revision(7, 4)))
     log.begin_frame(wish, place)
     log.move_frame(wish.frame_id, FrameEvent.FIRED, released_at=wish.asked_at)
+    log.say_of_step(place, wish.revision_id, "light key", StepWord.SKIPPED, "no grid")
     log.frame_file(wish.frame_id, replace(saved_file(FRAMES + 1), copy_path="/second disk/a.JPG"))
     log.move_frame(wish.frame_id, FrameEvent.LOST, "on the card", objects=[card_object(99)])
     log.close()

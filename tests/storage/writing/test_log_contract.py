@@ -14,6 +14,7 @@ import pytest
 from session.frame.camera_messages import Fired, Reading, Setting
 from session.frame.ports import KeptPeak, Log, LogError, Place, RefusedEntry, RefusedForGoodError, Standing
 from session.frame.states import SHUTTER, TRANSITIONS, UNSETTLED, FrameEvent, FrameState
+from session.frame.step_said import StepWord
 from session.set.setup import Region
 from session.units.ids import new_id
 from storage.database.log_database import WritingDatabase
@@ -439,6 +440,50 @@ def test_the_peak_kept_last_is_told_for_its_set_up_and_piece(log: Log, place: Pl
         log.keep_peak(place, 9, PEAK)
 
 
+def steps(log: Log, place: Place, revision_id: str) -> dict[str, tuple[StepWord, str]]:
+    return {said.step: (said.word, said.reason) for said in log.steps_said(place, revision_id)}
+
+
+def test_a_word_on_a_step_is_of_one_revision_and_piece_and_the_last_one_counts(log: Log, place: Place) -> None:
+    first, second = (log.origin(begun(log, place, number)).intent.revision_id for number in (1, 2))
+    log.say_of_step(place, first, "lens", StepWord.CONFIRMED)
+    log.say_of_step(place, first, "light fill", StepWord.SKIPPED, " no grid here ")
+    assert steps(log, place, first) == {
+        "lens": (StepWord.CONFIRMED, ""),
+        "light fill": (StepWord.SKIPPED, "no grid here"),
+    }
+    assert steps(log, place, second) == {}
+    assert steps(log, log.open_place("Movement", "barrel", "edge"), first) == {}
+    log.say_of_step(place, first, "light fill", StepWord.CONFIRMED)
+    log.say_of_step(place, first, "lens", None)
+    assert steps(log, place, first) == {"light fill": (StepWord.CONFIRMED, "")}
+
+
+def test_words_on_steps_are_undone_one_by_one_and_redone(log: Log, place: Place) -> None:
+    key = log.origin(begun(log, place)).intent.revision_id
+    log.say_of_step(place, key, "focus", StepWord.SKIPPED, "by eye")
+    log.say_of_step(place, key, "focus", StepWord.CONFIRMED)
+    undone = log.undo_last(place)
+    assert undone is not None and "focus confirmed" in undone.text and undone.standing is None
+    assert steps(log, place, key) == {"focus": (StepWord.SKIPPED, "by eye")}
+    log.undo_last(place)
+    assert steps(log, place, key) == {} and not log.can_undo(place)
+    log.redo(place)
+    log.redo(place)
+    assert steps(log, place, key) == {"focus": (StepWord.CONFIRMED, "")} and log.redo(place) is None
+
+
+def test_a_step_of_an_unknown_revision_or_skipped_without_a_reason_is_refused_for_good(log: Log, place: Place) -> None:
+    key = log.origin(begun(log, place)).intent.revision_id
+    with pytest.raises(RefusedForGoodError):
+        log.say_of_step(place, new_id(), "focus", StepWord.CONFIRMED)
+    with pytest.raises(RefusedForGoodError):
+        log.say_of_step(place, key, "focus", StepWord.SKIPPED, "  ")
+    with pytest.raises(RefusedForGoodError):
+        log.say_of_step(log.open_place("Type trays", "tray", "flat"), key, "focus", StepWord.CONFIRMED)
+    assert steps(log, place, key) == {}
+
+
 def test_a_mark_is_one_of_four_words_or_none(log: Log, place: Place) -> None:
     frame_id = begun(log, place)
     for mark in ("hero", "select", "alternate", "kill", None):
@@ -595,6 +640,9 @@ OTHERS_THAT_WRITE: dict[str, Call] = {
     "arrange": lambda log, place, key: log.arrange(place, draft(), draft(notes="else")),
     "keep_peak": lambda log, place, key: log.keep_peak(place, 7, PEAK),
     "keep_order_table": lambda log, place, key: log.keep_order_table("job,piece,view\nMovement,ring,top\n", ""),
+    "say_of_step": lambda log, place, key: log.say_of_step(
+        place, log.origin(key).intent.revision_id, "focus", StepWord.CONFIRMED
+    ),
     "add_views": lambda log, place, key: log.add_views("Movement", "ring", ("top",)),
     "keep_wish": lambda log, place, key: log.keep_wish(place, {"piece_width_mm": 28.0}),
     "undo_last": lambda log, place, key: log.undo_last(place),
@@ -616,6 +664,7 @@ READS: dict[str, Call] = {
     "reference": lambda log, place, key: log.reference(place, 7),
     "expectation": lambda log, place, key: log.expectation(place, 7),
     "agreement": lambda log, place, key: log.agreement(place),
+    "steps_said": lambda log, place, key: log.steps_said(place, log.origin(key).intent.revision_id),
     "kept_peak": lambda log, place, key: log.kept_peak(place, 7),
     "can_undo": lambda log, place, key: log.can_undo(place),
     "next_undo": lambda log, place, key: log.next_undo(place),

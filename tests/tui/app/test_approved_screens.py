@@ -15,7 +15,7 @@ from tests.support.screen_picture import Cell, Screen, cell, differences, screen
 
 NAMES = (
     *("bench ready", "bench missed", "live view", "light chosen", "ledger"),
-    *("compare", "explain", "planner", "help", "follower"),
+    *("compare", "explain", "planner", "help", "follower", "match"),
 )
 
 

@@ -10,12 +10,14 @@ from unittest.mock import Mock
 import pytest
 
 from session.frame.finding import FocusVerdict, RuleId
+from session.match.reshoot_steps import Reshoot
 from session.optics.ring_down import RingDown
 from session.shoot.events import (
     CameraFound,
     Event,
     GreyCardRead,
     GreyOffer,
+    PlaceChanged,
     ReferenceChanged,
     RulesChanged,
     StandMeasured,
@@ -209,6 +211,18 @@ async def test_every_key_of_the_ledger_does_something(look: str, table: Scripted
         walk = Walk(at, keys)
         assert await walk.silent() == []
         assert walk.wheres == {where}
+
+
+@pytest.mark.parametrize("events", [[UndoChanged(True)], [ReferenceChanged("f1", 1), ON, RulesChanged((SYNC,))]])
+async def test_every_key_of_a_reshoot_does_something(
+    events: list[Event], table: ScriptedTable, written: WrittenLog, clock: FixedClock
+) -> None:
+    table.reshoot = Reshoot(REVISION, written.revision_id)
+    async with bench(table, clock, SMALL, FOUND, PlaceChanged(written.place), *events) as at:
+        await at.press("escape")
+        walk = Walk(at, ["M"])
+        assert await walk.silent() == []
+        assert walk.wheres == {Where.MATCH}
 
 
 @pytest.mark.parametrize("frames", [2, 4])

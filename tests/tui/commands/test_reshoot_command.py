@@ -17,6 +17,7 @@ from session.picture.stored_preview import keep_preview
 from session.set.setup import Arrangement, PlacedLight, Revision
 from storage.files.paths import previews_folder
 from storage.reading.log_reader import LogReader
+from storage.writing.log import SqlLog
 from tests.support.fresh_log import fresh_log
 from tests.support.in_process import stillset
 from tests.support.log_samples import NOON, SetClock, intent, revision, saved_file, whole_frame
@@ -58,6 +59,17 @@ def test_a_reference_whose_files_are_gone_is_told_with_its_stored_preview(log: P
     keep_preview(folder, reference.frame_id, np.full((80, 120, 3), 118, np.uint8), (1200, 800))
     told = stillset("reshoot", "07.3", "--list")
     assert "Its reference is frame 7, from the stored preview: its files aren't there, and focus can't be" in told
+
+
+def test_a_reference_that_was_shot_with_other_lights_is_said(log: Path) -> None:
+    with closing(SqlLog.open(log, SetClock())) as more:
+        place = more.open_place("Movement", "Bridge", "top")
+        key_up = tuple(replace(light, power_ev=light.power_ev + 1) for light in revision().lights[:1])
+        more.save_revision(place, replace(revision(7, 4), lights=(*key_up, *revision().lights[1:])))
+    told = stillset("reshoot", "07.4", "--list")
+    assert "Frame 7, the reference, was shot by set-up 07.3; 07.4 differs: light key 1/4 → 1/2." in told
+    assert json.loads(stillset("reshoot", "07.4", "--list", "--json"))["reference_setup"] == "07.3"
+    assert "was shot by" not in stillset("reshoot", "07.3", "--list")
 
 
 def test_a_set_up_that_several_jobs_have_is_asked_for_by_job_when_the_last_has_none(log: Path) -> None:

@@ -5,13 +5,12 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
-import termios
 from pathlib import Path
 
 import pytest
 
 from tui import PAINTS_PER_S
-from tui.shell.terminal import one_key, stderr_in_file
+from tui.shell.terminal import stderr_in_file
 
 PRINTS = """
 import os, sys, warnings
@@ -59,20 +58,3 @@ def test_the_screen_is_painted_soon_after_it_was_unless_the_terminal_wishes_othe
         [sys.executable, "-c", code], env=usual | wished, capture_output=True, text=True, cwd=root, check=True
     )
     assert int(ended.stdout) == paints_per_s
-
-
-@pytest.mark.parametrize("typed", [b"x", b" ", b"\x1b[A", b"\x1bOP"])
-def test_a_key_pressed_before_it_is_asked_for_counts_and_those_after_it_stay(typed: bytes) -> None:
-    keyboard, terminal = os.openpty()
-    try:
-        os.write(keyboard, typed + b"ab\r")
-        echoed = b""
-        while not echoed.endswith(b"\n"):  # the terminal has taken all of it, line by line as before any program asks
-            echoed += os.read(keyboard, 100)
-        before = termios.tcgetattr(terminal)
-        assert one_key(terminal) == typed
-        assert termios.tcgetattr(terminal) == before
-        assert os.read(terminal, 10) == b"ab\n", "what comes after is for who comes next"
-    finally:
-        os.close(keyboard)
-        os.close(terminal)

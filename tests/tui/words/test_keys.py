@@ -31,6 +31,8 @@ from tui.explain.explain_screen import ExplainScreen
 from tui.follow.follow_screen import FollowScreen
 from tui.ledger.ledger_screen import LedgerScreen
 from tui.ledger.region_screen import RegionScreen
+from tui.match.match_mode import MatchMode
+from tui.match.match_screen import MatchScreen
 from tui.planner.planner_screen import PlannerScreen
 from tui.screen.help import HelpScreen, LeaveScreen
 from tui.words.keys import KEYS, MARKS, Facts, Key, Where, find, keys_table, rows_to_show
@@ -49,6 +51,7 @@ HOLDERS: dict[Where, tuple[type, ...]] = {
     Where.AMBIENT: (AmbientMode, *BENCH),
     Where.SOLOS: (SoloMode, *BENCH),
     Where.MIX: (MixMode, *BENCH),
+    Where.MATCH: (MatchScreen, MatchMode, ReleaseKeys, FrameKeys),
     Where.TYPING: (BenchScreen, LedgerScreen),
     Where.LEDGER: (LedgerScreen,),
     Where.REGION_CLOSE: (RegionScreen,),

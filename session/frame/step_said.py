@@ -1,0 +1,29 @@
+"""What a person said of a step of building a set-up again, where the picture alone can't settle the step."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from enum import StrEnum
+
+
+class StepWord(StrEnum):
+    """A person's word on a step."""
+
+    CONFIRMED = "confirmed"
+    SKIPPED = "skipped"
+
+
+@dataclass(frozen=True)
+class StepSaid:
+    """The word that is in force on a step, for one piece and one revision of a set-up.
+
+    step    the step's key: `camera`, `light fill`
+    reason  why it was skipped; "" for a confirmed step
+    at      when it was said, with zone
+    """
+
+    step: str
+    word: StepWord
+    reason: str
+    at: datetime

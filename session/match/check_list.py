@@ -1,0 +1,45 @@
+"""The check list of a set-up: what a person looks after before the first frame, and how often it is asked.
+
+No instrument sees these things. The list is confirmed as a whole, once for a revision and a piece, and asked again
+after a long pause, in which things are moved, lamps are switched on and dust settles.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import datetime, timedelta
+from itertools import pairwise
+
+CHECK_LIST = (
+    "piece free of dust and fingerprints",
+    "stabiliser off",
+    "strap tied back",
+    "feet of support and stands marked",
+    "cables taped",
+    "black trap behind the glass",
+    "modelling lamps and ambient off",
+)
+"""Common practice, no source."""
+
+GLASS = "black trap behind the glass"
+"""Asked of a set with a glass plate only."""
+
+LONG_PAUSE = timedelta(hours=6)
+"""Longer than a break within a day's work, shorter than a night. Chosen."""
+
+
+def check_list(*, with_glass: bool) -> tuple[str, ...]:
+    """The list for a set-up; `with_glass`: a glass plate stands in the set."""
+    return tuple(item for item in CHECK_LIST if with_glass or item != GLASS)
+
+
+def long_pause_after(confirmed_at: datetime, worked_at: Iterable[datetime], now: datetime) -> timedelta | None:
+    """The last pause of LONG_PAUSE or more after the list was confirmed; None without one. All times with zone.
+
+    worked_at  when frames were released, in any order
+    """
+    if now <= confirmed_at:  # of a station whose clock is fast
+        return None
+    times = sorted([confirmed_at, *(at for at in worked_at if confirmed_at < at < now), now])
+    pauses = [other - one for one, other in pairwise(times)]
+    return next((pause for pause in reversed(pauses) if pause >= LONG_PAUSE), None)

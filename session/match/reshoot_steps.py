@@ -1,0 +1,82 @@
+"""The steps of a reshoot with what a person said of them: which are settled, and which the hands do next."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+
+from session.frame.step_said import StepSaid, StepWord
+from session.match.check_list import check_list, long_pause_after
+from session.match.match_steps import MatchStep, StepState
+from session.set.setup import Revision
+
+CHECKS_KEY = "check list"
+"""Key of the step that is the check list."""
+
+
+@dataclass(frozen=True)
+class Reshoot:
+    """An old set-up that is being built again.
+
+    revision_id  the log's key of the revision
+    """
+
+    revision: Revision
+    revision_id: str
+
+
+@dataclass(frozen=True)
+class ReshootStep:
+    """A step, and what a person said of it; None where nobody said anything."""
+
+    step: MatchStep
+    said: StepSaid | None = None
+
+    @property
+    def is_skipped(self) -> bool:
+        return self.said is not None and self.said.word is StepWord.SKIPPED
+
+    @property
+    def is_settled(self) -> bool:
+        """Nothing is left to do: skipped, measured as right, or confirmed and not measured as wrong."""
+        confirmed = self.said is not None and self.step.state is not StepState.OFF
+        return self.is_skipped or confirmed or self.step.state is StepState.MATCHES
+
+    @property
+    def may_be_confirmed(self) -> bool:
+        """A person's word can settle the step: nothing has measured it as wrong."""
+        return self.step.state in (StepState.OPEN, StepState.CANT_TELL)
+
+
+def reshoot_steps(
+    revision: Revision,
+    measured: Sequence[MatchStep],
+    said: Iterable[StepSaid],
+    worked_at: Iterable[datetime],
+    now: datetime,
+) -> tuple[ReshootStep, ...]:
+    """The check list, then the measured steps, each with a person's word on it.
+
+    worked_at  when frames of the job were released; for the pause after which the check list is asked again
+    """
+    by_key = {one.step: one for one in said}
+    first = _checks(revision, by_key.get(CHECKS_KEY), worked_at, now)
+    return (first, *(ReshootStep(step, by_key.get(step.key)) for step in measured))
+
+
+def next_step(steps: Sequence[ReshootStep]) -> int | None:
+    """The place of the first step that isn't settled; None when all are."""
+    return next((n for n, step in enumerate(steps) if not step.is_settled), None)
+
+
+def _checks(revision: Revision, said: StepSaid | None, worked_at: Iterable[datetime], now: datetime) -> ReshootStep:
+    items = check_list(with_glass=any(item.kind == "plate" for item in revision.passive))
+    step = MatchStep(CHECKS_KEY, "check list", ", ".join(items), to_do="see to each of them")
+    if said is None or said.word is StepWord.SKIPPED:
+        return ReshootStep(step, said)
+    pause = long_pause_after(said.at, worked_at, now)
+    if pause is None:
+        return ReshootStep(step, said)
+    before = f"confirmed before a pause of {pause.total_seconds() / 3600:.0f} hours"
+    return ReshootStep(replace(step, measured=before, to_do="see to each of them again"))

@@ -1,0 +1,53 @@
+"""What is said of a reshoot's steps, in large letters and small."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+
+from session.frame.step_said import StepSaid, StepWord
+from session.match.match_steps import MatchStep, StepState
+from session.match.reshoot_steps import CHECKS_KEY, ReshootStep
+from tui.words.headline import Tone
+from tui.words.match_words import end_headline, state_words, step_headline, step_told
+
+NOON = datetime(2026, 3, 1, 12, tzinfo=UTC)
+
+
+def step(state: StepState, to_do: str = "", word: StepWord | None = None, reason: str = "") -> ReshootStep:
+    said = StepSaid("framing", word, reason, NOON) if word else None
+    return ReshootStep(MatchStep("framing", "framing", "as in the reference", "3.1 px left", to_do, state), said)
+
+
+def test_the_large_line_says_the_move_where_it_is_short_and_else_the_step() -> None:
+    short = step_headline([step(StepState.OFF, "camera 0.8 mm right; turn it 0.2°")], 0)
+    assert (short.large, short.tone) == ("CAMERA 0.8 MM RIGHT", Tone.CAUTION)
+    long = step_headline([step(StepState.OFF, "move the camera 0.8 mm to the right and look again")], 0)
+    assert long.large == "FRAMING" and "confirm" not in long.sentence and "[n] skip with the reason" in long.sentence
+    new = step_headline([step(StepState.OPEN, "release, and see")], 0)
+    assert (new.large, new.sentence) == ("FRAMING", "Step 1 of 1: framing. [enter] done, [n] skip with the reason")
+    assert step_headline([step(StepState.MATCHES)], 0).large == "FRAMING MATCHES"
+    assert step_headline([step(StepState.OFF, "x", StepWord.SKIPPED, "no room")], 0).large == "FRAMING SKIPPED"
+
+
+def test_a_word_against_a_measurement_leaves_the_step_off() -> None:
+    assert state_words(step(StepState.OFF, "camera right", StepWord.CONFIRMED)) == "off"
+    assert state_words(step(StepState.OPEN, "", StepWord.CONFIRMED)) == "confirmed"
+    assert state_words(step(StepState.MATCHES, "", StepWord.CONFIRMED)) == "matches"
+
+
+def test_the_end_counts_what_was_measured_and_names_the_rest() -> None:
+    steps = [step(StepState.MATCHES), step(StepState.OPEN, "", StepWord.CONFIRMED)]
+    done = end_headline(steps)
+    assert (done.large, done.tone) == ("STEPS DONE", Tone.GOOD)
+    assert done.sentence == "1 of 2 steps measured as right; by your word: framing."
+    skipped = end_headline([*steps, step(StepState.OFF, "", StepWord.SKIPPED, "no room")])
+    assert skipped.tone is Tone.CAUTION and skipped.sentence.endswith("skipped: framing.")
+
+
+def test_a_steps_values_stand_under_their_headings_and_what_is_empty_is_left_out() -> None:
+    told = dict(step_told(step(StepState.OFF, "camera 0.8 mm right", StepWord.SKIPPED, "no room")))
+    assert list(told) == ["recorded", "now", "said"] and told["said"].endswith(": no room")
+    assert dict(step_told(step(StepState.OFF, "camera right"), "lies 2 px left"))["now"] == "lies 2 px left"
+    checks = ReshootStep(MatchStep(CHECKS_KEY, "check list", "strap tied back", to_do="see to each"))
+    mind = dict(step_told(checks, "", ("stands", "eyes")))["mind"]
+    assert mind == "stands, eyes: [?] says how; the makers' manuals decide"
