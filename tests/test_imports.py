@@ -77,7 +77,7 @@ FLOORS = {
         "bench": {"words", "screen", "explain"},
         "ledger": {"words", "screen", "compare", "explain"},
         "planner": {"words", "screen"},
-        "match": {"words", "screen", "bench"},
+        "match": {"words", "shell", "screen", "bench"},
         "follow": {"words", "shell", "screen"},
         "headless": {"words", "shell"},
         "demo": {"words", "shell", "screen", "headless"},

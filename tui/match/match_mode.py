@@ -44,6 +44,8 @@ class MatchMode(Draft):
         self._reshoot = reshoot
         self._seen: object = None
         self._at: int | None = None
+        self._measured: object = None
+        self._measuring = False
         self.found = MatchLook()
         self.hazards = set_hazards(reshoot.revision)
 
@@ -75,6 +77,8 @@ class MatchMode(Draft):
         """What the hands are at; None while a frame is under way, or a rule says stop."""
         if self._bench.model.phase() not in AT_REST:
             return None
+        if self._measuring and self.found.steps:
+            return Headline("MEASURING", "The frame is being compared with the reference.", Tone.BUSY)
         if not self.found.steps:
             return Headline("READING", "What the log has of this set-up is being read.", Tone.BUSY)
         if self._here is None:
@@ -93,18 +97,24 @@ class MatchMode(Draft):
         if reader is None or place is None or (now == self._seen and not anew):
             return
         self._seen = now
-        reshoot, at = self._reshoot, app.clock.now()
+        reshoot, kit, at = self._reshoot, app.kit, app.clock.now()
+        known = self.found.measured if self._measured == (place, frames) else None
+        self._measuring = known is None
 
         def work() -> Then:
             try:
-                return partial(self._read, look(reader, place, reshoot, reading, at))
+                return partial(self._read, look(reader, place, reshoot, kit, reading, at, known), (place, frames))
             except LogError as error:
-                return partial(self._bench.say, str(error))
+                return partial(self._fail, str(error))
 
         app.in_background(work, STEPS)
 
-    def _read(self, found: MatchLook) -> None:
-        before, self.found = self.here, found
+    def _fail(self, sentence: str) -> None:
+        self._measuring = False
+        self._bench.say(sentence)
+
+    def _read(self, found: MatchLook, measured: object) -> None:
+        before, self.found, self._measured, self._measuring = self.here, found, measured, False
         if self._at is not None and (self._at >= len(found.steps) or self._was_settled_now(before)):
             self._at = None
         self._bench.repaint()

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
 from session.checks.judge.all_checks import judge
 from session.checks.judge.examined import Examined
@@ -16,16 +16,25 @@ from session.set.lights_in_use import guide_numbers_m
 from storage.reading.shown_picture import shown_pictures
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from session.match.solo_series import SeriesFrame
     from session.set.kit import Kit
     from session.set.setup import Revision
     from session.set.things import Body
-    from storage.reading.log_reader import LogReader
     from storage.reading.views import FrameRecord
 
 
+class FrameReader(Protocol):
+    """The log as far as its frames are measured by it. Each call may raise LogError."""
+
+    def series_frames(self, place: Place, setup_number: int) -> Sequence[SeriesFrame]: ...
+
+    def frame(self, frame_id: str) -> FrameRecord | None: ...
+
+
 def measured_set(
-    reader: LogReader, kit: Kit, revision: Revision, reference: FrameRecord, known: Measured = NOTHING_MEASURED
+    reader: FrameReader, kit: Kit, revision: Revision, reference: FrameRecord, known: Measured = NOTHING_MEASURED
 ) -> Measured:
     """What is known, with what the newest frames tell against the reference and the solos of before.
 
@@ -50,7 +59,7 @@ def measured_set(
     return replace(known, examined=judged) if isinstance(judged, Examined) else known
 
 
-def _with_picture(reader: LogReader, frame: SeriesFrame) -> SeriesFrame:
+def _with_picture(reader: FrameReader, frame: SeriesFrame) -> SeriesFrame:
     """The frame with a path that is there: its own, a second copy's, or its stored preview's; else with none."""
     if frame.path and Path(frame.path).is_file():
         return frame
