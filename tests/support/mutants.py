@@ -209,6 +209,15 @@ EQUIVALENT: dict[str, str] = {
     '(abs(even.across_ev), "right" if even.across_ev <= 0 else "left"),': "light that falls off to no side isn't told",
     '(abs(even.down_ev), "bottom" if even.down_ev <= 0 else "top"),': "likewise",
     'word = "darker" if now.whole_ev <= 0 else "brighter"': "told only of a frame a stop off",
+    "enough = [way for way in ways if way[0] > needed_mm and way[1] >= across_mm]": (
+        "a plate that is just as large is the best way round all the same"
+    ),
+    "if shown.dark_radius_mm is not None or shown.lit_from_radius_mm is not None:": "both are known, or none",
+    "return self.rank[0] < TOLERANCE_EV": "no sum of what fails is the limit to the last digit",
+    'word = "darker" if now.whole_ev < -1 else "brighter"': "likewise",
+    "if now.whole_ev is not None and abs(now.whole_ev) >= NEW_PIECE_EV:": (
+        "no median of a picture is the limit to the last digit"
+    ),
     'word = "darker" if ev <= 0 else "brighter"': "told only of a frame that is off by more than the limit",
     "trust = weight * np.where(off <= reach, (1 - (off / reach) ** 2) ** 2, 0.0)": "the weight ends there at nothing",
     "if abs(growth) <= SIDE_SD * sd or apart > SIDE_SD * math.hypot(sd, rise[1]):": (

@@ -64,7 +64,7 @@ def test_the_sentence_of_an_unknown_names_what_the_kit_lacks(name: str, lacks: s
     ("found", "sentence"),
     [
         (at_least("room", 20, 30, "mm"), "20 mm are free before the lens, 30 mm are needed, 10.0 mm short."),
-        (at_least("room", 30, 30, "mm"), "30 mm are free before the lens, 30 mm are needed."),
+        (at_least("room", 30.0, 30, "mm"), "30 mm are free before the lens, 30 mm are needed."),
         (at_least("pixels", 1999.6, 2400, "px"), "2000 pixels across the delivered picture, 2400 are wanted."),
         (at_most("blur", 0.02, 0.015, "mm"), "The blur on the piece has a radius of 0.020 mm, 0.015 mm are allowed."),
         (at_most("frames", 12, 5, ""), "12 frames cover the depth, 5 may be taken."),

@@ -51,6 +51,19 @@ def test_each_group_is_told_once(ranks, count):
     assert sorted(found) == sorted(set(groups))
 
 
+@pytest.mark.parametrize(
+    ("ranks", "order"),
+    [
+        ([(2.0, 1.0), (0.0, 5.0)], [1, 0]),
+        ([(0.11, 0.0), (0.0, 1.0)], [1, 0]),
+        ([(0.09, 0.0), (0.0, 1.0)], [0, 1]),
+        ([(0.3, 0.0), (0.15, 1.0), (0.0, 2.0)], [2, 1, 0]),
+    ],
+)
+def test_what_fails_by_more_than_the_tolerance_stands_behind_whatever_else_it_has(ranks, order):
+    assert list(first_of_each(ranks, range(len(ranks)))) == order
+
+
 def test_hundreds_of_plans_come_out_by_their_totals():
     ranks = [(float(place % 400), 1.0) for place in range(399, -1, -1)]
     assert [ranks[at][0] for at in first_of_each(ranks, range(400))] == [float(place) for place in range(400)]

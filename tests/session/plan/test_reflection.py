@@ -69,6 +69,20 @@ def test_every_ray_from_the_pupil_by_way_of_the_piece_meets_the_panel(width_mm: 
     assert min(reached) == pytest.approx(-found.panel_width_mm / 2)
 
 
+def test_rays_from_the_pupil_by_way_of_the_edge_of_what_is_filled_just_meet_the_light_over_the_plate() -> None:
+    plan = plan_for(surface="mirror", plate="thin", lights=("box",))
+    found, (light,) = plan.reflection, plan.lights
+    assert found is not None and found.filled_mm
+    pupil_mm = plan.mounting.lens.entrance_pupil_distance_mm
+    radius_mm = pupil_mm * plan.mounting.magnification / plan.stop.effective_f_number / 2
+    reached = [
+        at + (at - pupil) / pupil_mm * found.panel_distance_mm
+        for at in (-found.filled_mm / 2, found.filled_mm / 2)
+        for pupil in (-radius_mm, radius_mm)
+    ]
+    assert (min(reached), max(reached)) == pytest.approx((-light.source_size_mm / 2, light.source_size_mm / 2))
+
+
 def test_a_square_piece_asks_for_a_square_panel_and_tells_its_corner() -> None:
     found = shown()
     assert found is not None

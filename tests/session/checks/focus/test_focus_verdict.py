@@ -15,6 +15,7 @@ from session.checks.light import brightness
 from session.checks.material.checked_picture import Material, close_up_reduction, pair
 from session.frame.finding import FocusJudgement, FocusVerdict
 from session.optics.arrangement import bare
+from session.set.lens_in_use import lens_in_use
 from session.set.setup import Arrangement, Region, Revision
 from tests.support.made_pictures import blurred, coded, moved, photograph, relit
 from tests.support.paraxial_trace import TwoLenses
@@ -51,8 +52,26 @@ def test_verdict_goes_with_the_blur_against_the_limit(material: Make, blur_px: f
     ("blur_px", "verdict"),
     [(-0.3, "sharp"), (0.999, "sharp"), (1.001, "soft"), (1.999, "soft"), (2.001, "missed"), (30.0, "missed")],
 )
-def test_on_either_side_of_the_limit_and_of_twice_the_limit(blur_px: float, verdict: str) -> None:
-    assert focus.focus_verdict_of(blur_px, 1.0) == verdict
+@pytest.mark.parametrize("limit_px", [0.5, 1.0, 3.0])
+def test_on_either_side_of_the_limit_and_of_twice_the_limit(blur_px: float, verdict: str, limit_px: float) -> None:
+    assert focus.focus_verdict_of(blur_px * limit_px, limit_px) == verdict
+
+
+@pytest.mark.parametrize("blur_px", [0.0, -0.3, -1.5])
+def test_what_is_as_sharp_as_the_reference_or_sharper_is_off_by_no_distance(blur_px: float) -> None:
+    assert focus.miss_mm(blur_px, REVISION.arrangement, 8.0, 24.0, 6000) is None
+
+
+def test_a_distance_is_told_to_a_thousandth_of_a_millimetre() -> None:
+    """Far out of focus geometry alone counts: diameter · N_e / m², 2 · 40 px of 4 µm at f/8 and 1:1 = 0.32 · 16.
+
+    Diffraction's share is tried in steps of a fortieth.
+    """
+    found = focus.miss_mm(40.0, REVISION.arrangement, 8.0, 24.0, 6000)
+    lens = lens_in_use(REVISION.arrangement, 8.0)
+    assert found is not None
+    assert found == pytest.approx(0.32 * 16, rel=1 / 40 + 0.001)
+    assert found == round(focus.defocus_mm_of(40 * 24 / 6000, lens), 3) != round(found, 2)
 
 
 @pytest.mark.parametrize(("region_ev", "judges"), [(-3.99, True), (-4.01, False)])

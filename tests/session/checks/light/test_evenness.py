@@ -169,5 +169,19 @@ def test_the_centre_is_told_against_the_surround_of_cells_that_are_known() -> No
     assert evenness._centre(rings, cells({}, tuple(places[3:]))) is None
 
 
+def test_a_reference_that_is_all_but_black_shows_no_change_of_the_light(tmp_path: Path) -> None:
+    picture = photograph("coffee.png", SIZE)
+    assert evenness.against_reference(changed(tmp_path, picture * 1e-4, picture)) is None
+
+
+@pytest.mark.parametrize(
+    ("off", "value"),
+    [({"across_ev": 1.2345}, 1.23), ({"centre_ev": -1.2355}, -1.24), ({"hot_spot_ev": SPOT + 1.0044}, SPOT + 1.0)],
+)
+def test_values_are_told_to_a_hundredth_of_a_stop(off: dict[str, object], value: float) -> None:
+    (finding,) = evenness.findings(Evenness(**{**vars(EVEN), **off}))
+    assert finding.value == pytest.approx(value, abs=1e-9)
+
+
 def test_what_cant_be_told_gives_no_finding() -> None:
     assert evenness.findings(None) == () == evenness.findings(EVEN)
