@@ -67,14 +67,15 @@ def card_html(facts: CardFacts) -> str:
     revision = facts.revision
     title = _text(f"{facts.job} · set-up {revision.label}")
     about = [facts.client, *([f"{facts.reference.piece}, {facts.reference.view}"] if facts.reference else [])]
-    about_line = " · ".join(_text(part) for part in about if part)
+    about_line = " · ".join(f"<bdi>{_text(part)}</bdi>" for part in about if part)
     return (
         '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
         '<meta http-equiv="Content-Security-Policy" content="default-src \'none\'; img-src data:; '
         "style-src 'unsafe-inline'\">\n"
         f'<meta name="viewport" content="width=device-width">\n<title>{title}</title>\n<style>{STYLE}</style>\n'
         "</head>\n"
-        f'<body>\n<h1 dir="auto">{title}</h1>\n<p dir="auto">Set card · {about_line}</p>\n'
+        f"<body>\n<h1><bdi>{_text(facts.job)}</bdi> · set-up {_text(revision.label)}</h1>\n"
+        f"<p>Set card · {about_line}</p>\n"
         f"{_reference(facts)}{_plans(revision)}{_things(revision)}{_camera(revision, facts.depth)}"
         f"{_steps(revision)}{_notes(revision)}{_pictures(facts)}{_foot(facts)}</body>\n</html>\n"
     )

@@ -83,9 +83,9 @@ def sheet_parts(facts: SheetFacts, records: Sequence[FrameRecord]) -> Iterator[s
             yield f'<h2 dir="auto">{_text(piece)}</h2>\n'
             last_piece = name_key(piece)
         frames = by_view[name_key(piece), name_key(view)]
-        yield f'<h3 dir="auto">{_text(view)}: {_view_words(frames, wanted)}</h3>\n<div class="row">\n'
+        yield f'<h3>{_name(view)}: {_view_words(frames, wanted)}</h3>\n<div class="row">\n'
         if not frames:
-            yield f'<figure><div class="none">to go: {_text(piece)}, {_text(view)}</div></figure>\n'
+            yield f'<figure><div class="none"><span>to go: {_name(piece)}, {_name(view)}</span></div></figure>\n'
         yield from (_figure(record, regions=facts.regions) for record in frames)
         yield "</div>\n"
         if frames and facts.regions:
@@ -97,14 +97,15 @@ def _head(facts: SheetFacts, count: int) -> str:
     job = _text(facts.job)
     ordered = f" · {_text(to_go_count(facts.progress))}" if facts.progress else ""
     due = facts.progress.order.due_on if facts.progress else None
-    about = [_text(facts.client), count_words(count, "frame") + ordered, f"due {due.isoformat()}" if due else ""]
+    client = _name(facts.client) if facts.client else ""
+    about = [client, count_words(count, "frame") + ordered, f"due {due.isoformat()}" if due else ""]
     return (
         '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
         '<meta http-equiv="Content-Security-Policy" content="default-src \'none\'; img-src data:; '
         "style-src 'unsafe-inline'\">\n"
         f'<meta name="viewport" content="width=device-width">\n<title>{job}: contact sheet</title>\n'
         f'<style>{STYLE}</style>\n</head>\n<body>\n<h1 dir="auto">{job}</h1>\n'
-        f'<p dir="auto">Contact sheet · {" · ".join(part for part in about if part)}</p>\n'
+        f"<p>Contact sheet · {' · '.join(part for part in about if part)}</p>\n"
     )
 
 
@@ -163,6 +164,11 @@ def _verdict(record: FrameRecord) -> str:
     return verdict_words(
         record.state, record.focus_verdict, record.flaw, measures=record.measures, is_reference=record.is_reference
     )
+
+
+def _name(name: str) -> str:
+    """A name from people, which reads its own way without turning the words around it (HTML standard, 4.5.24)."""
+    return f"<bdi>{_text(name)}</bdi>"
 
 
 def _text(text: str) -> str:

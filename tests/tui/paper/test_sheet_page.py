@@ -147,3 +147,13 @@ def test_a_frame_whose_file_is_gone_is_shown_by_its_stored_preview_and_says_so(t
     assert html.count("from the stored preview: no fine detail") == 1, "of the region"
     small, _ = html.split('<div class="beside">')
     assert small.count("<img") == small.count("from the stored preview") == 1 and small.count(">no picture<") == 1
+
+
+def test_names_that_read_from_the_right_do_not_turn_the_words_around_them(tmp_path: Path) -> None:
+    """Each stands in an element of its own (bdi), and no heading with our words takes its direction from a name."""
+    log = SqlLog.open(tmp_path / "log.sqlite", SetClock())
+    shot(log, tmp_path, 1, "חישוק 2", "מלמעלה")
+    log.close()
+    facts = SheetFacts("spring line", "חברה", None, "stillset 0", TODAY)
+    html = "".join(sheet_parts(facts, tuple(LogReader.open(tmp_path / "log.sqlite").records())))
+    assert "<h3><bdi>מלמעלה</bdi>: 1 frame</h3>" in html and "<p>Contact sheet · <bdi>חברה</bdi> · 1 frame" in html
