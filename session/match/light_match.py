@@ -4,10 +4,17 @@ The frame is laid onto the reference first, so that the piece's own tones drop o
 compared with the solo of before block by block: their level says how much light there is, their scatter whether it
 comes from elsewhere. Power and distance make the same picture, unless the light stands close.
 
-Where a light went is told by the parallel-light analogy: on a matt surface the picture under parallel light from any
-direction is a sum of those under three others, with the directions summed alike. So the solo of now is fitted by all
-solos of before, whose directions were recorded, with Tukey's weights against highlights and cast shadows; nothing need
-be known of the surface. It is told only where that sum fits far better than the light's own old solo does.
+Where a light went is told first by its falloff over the picture. On a level surface E ~ P·l_z / d² and, to first order
+from place to place, ln E rises by 3·l / d for each mm towards the light (l its direction along the surface; inverse
+square and cosine of a point near the piece). So the slope of the blocks' ratio says how l / d changed: across the old
+direction the light went around the piece; along it, it went up or down, or nearer or farther, which the level tells
+apart.
+
+Where no distance was recorded, or relief scatters the blocks, it is told by the parallel-light analogy: on a matt
+surface the picture under parallel light from any direction is a sum of those under three others, with the directions
+summed alike. So the solo of now is fitted by all solos of before, whose directions were recorded, with Tukey's weights
+against highlights and cast shadows; nothing need be known of the surface. It is told only where that sum fits far
+better than the light's own old solo does.
 
 EV > 0: brighter now. Sources: Q. Zhang et al., Active Lighting Recurrence by Parallel Lighting Analogy, IEEE TPAMI
 (preprint 2020); pictures as sums of three, A. Shashua, Int. J. Computer Vision 21 (1997) 99 (value from memory).
@@ -61,6 +68,18 @@ TURNED_DEG = 2.0
 """A light that seems to have turned by less, its blocks scattering little, stands where it did: the same light seems to
 turn by up to 0.4°, one turned by 8° by 3° and more. Chosen on the same pieces."""
 
+SMOOTH = 0.02
+"""Scatter of the blocks about a plane, ln of light, up to which its slope is the light's own falloff and not relief's.
+Chosen on the same pieces: turns by 8° to 12° around left up to 0.008, up and down before relief 0.015 to 0.05."""
+
+LEAST_SHIFT, SLOPE_SDS = 0.03, 5.0
+"""Change of the light's direction along the surface, of 1, from which on it stands elsewhere: 2.7° at 40°; and in
+standard deviations, since blocks are not independent. The same light again came to 0.01. Chosen."""
+
+DISTANCE_FITS, HEIGHT_FITS = 0.04, 0.1
+"""How far falloff and level may contradict a change of distance, and must contradict one of height (ln), for distance
+to be told: 70 mm at 450 came to 0.02 and 0.45, 8° of height to 0.14 and 0.02. Chosen."""
+
 TUKEY, FIT_ROUNDS, LEAST_OFF = 4.685, 12, 1e-6
 
 
@@ -91,6 +110,7 @@ class LightAlone:
     scatter_ev           standard deviation between the picture's blocks
     clockwise_deg        how far it stands clockwise around the piece from its old place, seen from above
     higher_deg           how far above it; both None where the picture doesn't tell the way
+    farther_mm           how far it stands off farther, where that and not its power or height changed; else None
     difference, warmer_ev   as in LightCompared
     """
 
@@ -98,6 +118,7 @@ class LightAlone:
     scatter_ev: float = 0.0
     clockwise_deg: float | None = None
     higher_deg: float | None = None
+    farther_mm: float | None = None
     difference: float = 0.0
     warmer_ev: float = 0.0
 
@@ -152,11 +173,13 @@ def alone(
     now: LaidPicture,
     ambient_now: LaidPicture | None,
     lights: Sequence[PlacedLight],
+    field_mm: float,
 ) -> LightAlone:
     """One light's solo of now against those of before.
 
     then    the solos of before, by the lights' names; at least that of `name`
-    lights  as recorded, with their directions
+    lights  as recorded, with their directions and distances
+    field_mm   width of the piece that the pictures show
     """
     mask = np.all([one.counted for one in (*then.values(), now)], axis=0)
     own = then[name].counted & now.counted
@@ -172,13 +195,71 @@ def alone(
         return LightAlone(level)
     scatter = MEDIAN_TO_SD * float(np.median(np.abs(ratio - level)))
     difference, warmer = _tint(before, after, usable & (after.min(0) > LEAST_LIGHT))
-    way = _way(
-        name, {key: _over(one, ambient_then) for key, one in then.items()}, _over(now, ambient_now), mask, lights
+    light = next((one for one in lights if one.name == name), None)
+    change = np.where(
+        usable, np.log(np.maximum(grey_now, LEAST_LIGHT / 64) / np.maximum(grey_then, LEAST_LIGHT)), np.nan
     )
-    if way and scatter <= SHADING_EV and max(map(abs, way)) < TURNED_DEG:
-        way = None
-    clockwise, higher = way or (None, None)
-    return LightAlone(level, scatter, clockwise, higher, difference, warmer)
+    fall = _falloff(change.astype(np.float64), field_mm / own.shape[1])
+    clockwise, higher, farther = None, None, None
+    if light and fall.scatter <= SMOOTH and light.distance_mm and _direction(light) is not None:
+        clockwise, higher, farther = _place_by_falloff(light, fall, level * math.log(2))
+        scatter = fall.scatter / math.log(2)
+    else:
+        over = {key: _over(one, ambient_then) for key, one in then.items()}
+        way = _way(name, over, _over(now, ambient_now), mask, lights)
+        if way and (scatter > SHADING_EV or max(map(abs, way)) >= TURNED_DEG):
+            clockwise, higher = way
+    return LightAlone(level, scatter, clockwise, higher, farther, difference, warmer)
+
+
+@dataclass(frozen=True)
+class Falloff:
+    """ln of the light's change, for each mm right and down; one standard deviation; the blocks' scatter about it."""
+
+    right: float
+    down: float
+    sd: float
+    scatter: float
+
+
+def _falloff(change: Values, mm_per_px: float) -> Falloff:
+    """The slope of ln of the change over the blocks, (rows, columns), NaN where it can't be told."""
+    rows, columns = change.shape
+    down, right = np.mgrid[:rows, :columns].astype(np.float64) * BLOCK_PX * mm_per_px
+    known = np.isfinite(change)
+    design = np.stack([np.ones(known.sum()), (right - right.mean())[known], (down - down.mean())[known]], 1)
+    found, scatter = _robust(design, change[known])
+    spread = np.sqrt(np.diag(np.linalg.pinv(design.T @ design))) * scatter
+    return Falloff(float(found[1]), float(found[2]), float(spread[1:].max()), scatter)
+
+
+def _place_by_falloff(
+    light: PlacedLight, fall: Falloff, level: float
+) -> tuple[float, float, float | None] | tuple[None, None, None]:
+    """Clockwise and higher, °, or farther, mm; None where the light stands where it stood.
+
+    level  ln of the light's change
+    """
+    old, far_mm = _direction(light), light.distance_mm
+    if old is None or far_mm is None or old[2] >= 1:
+        return None, None, None
+    # the picture's right is the right of the camera's side, its lower edge that side
+    was_along = np.array([-old[0], old[1]])
+    along = was_along + np.array([fall.right, fall.down]) * far_mm / 3
+    was, least = math.hypot(old[0], old[1]), max(LEAST_SHIFT, SLOPE_SDS * fall.sd * far_mm / 3)
+    outward = float(along @ was_along) / was
+    beside = float(was_along[0] * along[1] - was_along[1] * along[0]) / was  # clockwise as seen in the picture
+    if max(abs(outward - was), abs(beside)) < least:
+        return None, None, None
+    length = min(math.hypot(outward, beside), 0.999)
+    clockwise = math.degrees(math.atan2(beside, outward)) if abs(beside) >= least else 0.0
+    if abs(length - was) < least:
+        return clockwise, 0.0, None
+    by_height = abs(level - math.log(math.sqrt(1 - length**2) / old[2]))
+    by_distance = abs(length - was * math.exp(level / 2))
+    if by_distance < DISTANCE_FITS and by_height > HEIGHT_FITS:
+        return clockwise, 0.0, far_mm * (math.exp(-level / 2) - 1)
+    return clockwise, math.degrees(math.acos(length) - math.acos(was)), None
 
 
 def _way(

@@ -61,7 +61,7 @@ def measure_set(
     if found is None:
         return _untold(known, TOO_LITTLE)
     light = compare_light(lay_picture(before, shape, Motion()), lay_picture(after, shape, found.motion))
-    solos = _solos(revision, shape, found.motion, then, now)
+    solos = _solos(revision, shape, found.motion, then, now, width_mm)
     return replace(known, framing=found.framing, no_framing="", light=light, solos=solos)
 
 
@@ -79,7 +79,7 @@ def _read(what: str, path: str) -> SoloPicture:
 
 
 def _solos(
-    revision: Revision, shape: tuple[int, ...], motion: Motion, then: LitPictures, now: LitPictures
+    revision: Revision, shape: tuple[int, ...], motion: Motion, then: LitPictures, now: LitPictures, width_mm: float
 ) -> dict[str, LightAlone]:
     """Each light of which both solos can be opened, compared with before."""
     before = {name: lay_picture(one, shape, Motion()) for name, one in _open(then.solos).items()}
@@ -87,7 +87,7 @@ def _solos(
     ambient_then = _ambient(then, shape, Motion())
     ambient_now = _ambient(now, shape, motion)
     return {
-        name: alone(name, before, ambient_then, one, ambient_now, revision.lights)
+        name: alone(name, before, ambient_then, one, ambient_now, revision.lights, width_mm)
         for name, one in after.items()
         if name in before
     }

@@ -164,9 +164,14 @@ def _way_back(light: PlacedLight, found: LightAlone) -> str:
     for deg, ways in ((found.clockwise_deg, (f"anti{around}", around)), (found.higher_deg, ("lower", "higher"))):
         if deg is not None and abs(deg) >= max(TOLD_DEG, _most(found) / 2):
             moves.append(f"{abs(deg):.0f}° {ways[deg < 0]}")
+    if found.farther_mm is not None:
+        moves.append(f"{mm_text(abs(found.farther_mm))} {'nearer' if found.farther_mm > 0 else 'farther'}")
     if moves:
         return f"{light.name} {', '.join(moves)}; then see its power"
-    return f"{light.name} stands elsewhere, or its shaper differs; can't tell which way from this piece"
+    elsewhere = "stands elsewhere, or its shaper differs; can't tell which way from this piece"
+    ev = found.level_ev or 0.0
+    power = f"{_power_or_distance(light, ev)}; it " if abs(ev) > EXPOSURE_EV - SURE_EV else ""
+    return f"{light.name} {power}{elsewhere}"
 
 
 def _most(found: LightAlone) -> float:

@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 from mock_camera.body.encode import encode_jpeg
 from mock_camera.scene.optics import FocusedLens
+from mock_camera.table.imaging import BLACK_LEVEL
 from mock_camera.table.world import Shot, World
 from session.match.match_steps import MatchStep
 from session.match.set_measure import LitPictures
@@ -50,7 +51,7 @@ class ReshootTable:
     looks_deg: NDArray[np.float64] = field(default_factory=lambda: np.zeros(2))
     away_mm: float = 0.0
     shots: int = 0
-    states: list[dict[str, Any]] = field(default_factory=list)
+    mosaic: NDArray[np.uint16] = field(default_factory=lambda: np.zeros((0, 0), np.uint16))
 
     @property
     def field_mm(self) -> float:
@@ -63,8 +64,17 @@ class ReshootTable:
         self.shots += 1
         shot = Shot(1 / 200, 11.0, 100, datetime(2026, 11, 2, 9, tzinfo=UTC), self.shots)
         path = self.folder / f"frame-{self.shots}.jpg"
-        path.write_bytes(encode_jpeg(self.world.expose(shot, 100.0 * self.shots), shot))
+        picture = self.world.expose(shot, 100.0 * self.shots)
+        path.write_bytes(encode_jpeg(picture, shot))
+        self.mosaic = picture.mosaic
         return str(path)
+
+    def ninths(self) -> NDArray[np.float64]:
+        """(3, 3) mean of the sensor's own values over black by ninths, with all lights that work."""
+        self.shoot(*self.lights)
+        light = self.mosaic.astype(np.float64) - BLACK_LEVEL
+        rows = [np.array_split(row, 3, axis=1) for row in np.array_split(light, 3, axis=0)]
+        return np.array([[part.mean() for part in row] for row in rows])
 
     def pictures(self, *, solos: bool = True) -> LitPictures:
         """All together, and each light and ambient alone."""
@@ -205,5 +215,8 @@ class Hands:
         for far, way in re.findall(r"([\d.]+) EV (more|less)", step.to_do):
             wanted = float(far) * (1 if way == "more" else -1)
             changes["power_ev"] = min(0.0, stands["power_ev"] + self.missed(wanted, MISS_EV))
+        if moved := re.match(rf"{name} (?:.*, )?{MM} (nearer|farther); then", step.to_do):
+            wanted = float(moved[1]) * (1 if moved[2] == "farther" else -1)
+            changes["distance_mm"] = stands["distance_mm"] + self.missed(wanted, 1.0)
         if changes:
             self.table.world.do("light", name=name, **changes)

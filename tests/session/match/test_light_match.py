@@ -36,7 +36,8 @@ THEN = {light.name: under(light) for light in LIGHTS}
 
 
 def key_alone(now: LaidPicture, then: dict[str, LaidPicture] | None = None) -> LightAlone:
-    return alone("key", then or THEN, None, now, None, LIGHTS)
+    lights = [replace(one, distance_mm=None) for one in LIGHTS]
+    return alone("key", then or THEN, None, now, None, lights, 48.0)
 
 
 def test_the_same_light_is_as_it_was() -> None:
@@ -81,3 +82,40 @@ def test_all_together_is_told_by_ninths_where_both_may_be_counted() -> None:
     found = compare_light(then, now)
     assert math.isnan(found.ninths_ev[0][0]) and len(found.known_ev) == 8
     assert found.known_ev == pytest.approx([0.3] * 8, abs=1e-3)
+
+
+def near(light: PlacedLight, ev: float = 0.0) -> LaidPicture:
+    """A level surface, 48 mm wide, under a point near it: E ~ cos / r², from the light's place in mm."""
+    height, width = SHAPE
+    far, around, up = (
+        light.distance_mm or 0,
+        math.radians(light.azimuth_deg or 0),
+        math.radians(light.elevation_deg or 0),
+    )
+    at = (-far * math.sin(around) * math.cos(up), far * math.cos(around) * math.cos(up), far * math.sin(up))
+    y, x = (np.mgrid[:height, :width] + 0.5 - np.array([height / 2, width / 2])[:, None, None]) * 48.0 / width
+    away = (at[0] - x) ** 2 + (at[1] - y) ** 2 + at[2] ** 2
+    on = (at[2] * away**-1.5 * 0.3 * 500**2 * 2.0**ev).astype(np.float32)
+    return LaidPicture(np.stack([on] * 3), np.ones(SHAPE, bool))
+
+
+@pytest.mark.parametrize(
+    ("changes", "ev", "expected"),
+    [
+        ({"azimuth_deg": 62.0}, 0.0, (12.0, 0.0, None)),
+        ({"azimuth_deg": 38.0}, 0.5, (-12.0, 0.0, None)),
+        ({"elevation_deg": 48.0}, 0.0, (0.0, 8.0, None)),
+        ({"distance_mm": 580.0}, 0.0, (0.0, 0.0, 80.0)),
+        ({}, -0.8, (None, None, None)),
+    ],
+)
+def test_where_a_near_light_went_is_told_by_its_falloff_alone(
+    changes: dict[str, float], ev: float, expected: tuple[float | None, ...]
+) -> None:
+    old = LIGHTS[0]
+    now = near(replace(old, **changes), ev)  # type: ignore[arg-type]
+    found = alone("key", {"key": near(old)}, None, now, None, (old,), 48.0)
+    told = (found.clockwise_deg, found.higher_deg, found.farther_mm)
+    for one, wanted in zip(told, expected, strict=True):
+        assert one == wanted if wanted is None else one == pytest.approx(wanted, rel=0.15, abs=1.0)
+    assert found.elsewhere is bool(changes)
