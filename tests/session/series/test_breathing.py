@@ -1,12 +1,17 @@
 """Size by focusing: as the mock camera's own lens has it, and the planes that it tells."""
 
+import math
+
 import numpy as np
 import pytest
 
 from mock_camera.scene.optics import FocusedLens, focus_at
 from session.optics.arrangement import bare
-from session.series.breathing import size_at
+from session.picture.displacement import Motion
+from session.series.breathing import StepMeasured, planes_and_scales, size_at
 from tests.support.series_truth import measured
+
+LENS = bare(100.0, 8.0, 1.0)
 
 
 @pytest.mark.parametrize("pupil", [0.7, 1.0, 1.6])
@@ -25,6 +30,39 @@ def test_a_rail_brings_the_piece_nearer_to_the_pupil(moved_mm):
     assert size_at(bare(90.0, 8.0, 0.8, 1.2), moved_mm, by_rail=True) == pytest.approx(
         lens.pupil_distance_mm / there_mm
     )
+
+
+def steps_by_rail(ways_mm, planned_mm, wrong_by=1.0):
+    """Steps as a picture tells them that makes every way `wrong_by` as long."""
+    return [
+        StepMeasured(planned, Motion(scale=size_at(LENS, way * wrong_by, by_rail=True)), 1e-4, 0.01, 1.0)
+        for way, planned in zip(ways_mm, planned_mm, strict=True)
+    ]
+
+
+def test_what_all_pictures_have_alike_wrong_doesnt_add_up():
+    # a sixth too short each, 0.7 mm over seven steps; the rail was read at each plane
+    planes, _ = planes_and_scales(steps_by_rail([0.6] * 7, [0.6] * 7, 5 / 6), LENS, by_rail=True)
+    assert planes == pytest.approx(0.6 * np.arange(8), abs=0.15)
+
+
+def test_a_hand_that_left_the_rail_elsewhere_shows_in_the_pictures():
+    true_mm = np.array([0.0, 0.6, 1.3, 1.7, 2.4])
+    planes, scales = planes_and_scales(steps_by_rail(np.diff(true_mm), [0.6] * 4), LENS, by_rail=True)
+    assert planes == pytest.approx(true_mm, abs=0.05)
+    assert scales[2] == 1.0
+    assert scales[4] / scales[0] == pytest.approx(size_at(LENS, 2.4, by_rail=True), rel=3e-4)
+
+
+def test_a_frame_that_is_missing_makes_a_step_of_two():
+    planes, _ = planes_and_scales(steps_by_rail([0.6, 1.2, 0.6], [0.6] * 3), LENS, by_rail=True)
+    assert planes == pytest.approx([0.0, 0.6, 1.8, 2.4], abs=0.05)
+
+
+def test_without_registration_the_plan_holds():
+    unknown = StepMeasured(0.6, None, math.inf, math.inf, 1.0)
+    planes, _ = planes_and_scales([unknown, unknown], LENS, by_rail=False)
+    assert planes == pytest.approx([0.0, 0.6, 1.2])
 
 
 def test_planes_are_where_the_pictures_say_though_the_plan_is_wrong(shot):
