@@ -149,9 +149,7 @@ class Gphoto:
         try:
             with self._call(self.limits.call_s, probe=False):
                 if address.on_network:
-                    models = gp.CameraAbilitiesList()
-                    models.load()
-                    camera.set_abilities(models[models.lookup_model(NETWORK_MODEL)])
+                    camera.set_abilities(_network_abilities())
                 ports = gp.PortInfoList()
                 ports.load()
                 camera.set_port_info(ports[ports.lookup_path(address.path)])
@@ -535,6 +533,14 @@ class Gphoto:
                 return error
             return CameraError.of_code(gp.GP_ERROR_IO).but(connected=False)
         return error.but(connected=error.code not in LINK_CODES)
+
+
+@cache
+def _network_abilities() -> Any:
+    """What the library's driver can do with a camera on the network, looked up once: its list of models takes 7 MB."""
+    models = gp.CameraAbilitiesList()
+    models.load()
+    return models[models.lookup_model(NETWORK_MODEL)]
 
 
 @contextmanager
