@@ -69,6 +69,7 @@ def test_the_bench_opens_and_is_left(home: StillsetHome, camera: str) -> None:
         terminal.until("LEDGER", after=terminal.until("Opening the bench …"))  # while libraries and log are opened
         terminal.press("Q")
         assert terminal.ended() == 0, terminal.text[-2000:]
+        assert f"No frame was released. The log is {own_log(home)}." in terminal.text
     assert own_log(home).is_file()
 
 

@@ -21,6 +21,7 @@ from tui.screen.background import BackgroundApp
 from tui.shell.build import OpenShoot
 from tui.shell.choices import Choices
 from tui.shell.terminal import error_file, stderr_in_file
+from tui.words.wording import done_text
 
 SAFE = "What was saved until now is safe."
 
@@ -61,6 +62,8 @@ def run_bench(choices: Choices, simulated: DemoCamera | None = None, *, plain: b
             click.echo(app.left_on_card, err=True)
         elif app.to_go_text:
             click.echo(app.to_go_text)
+        if simulated is None and not app.ended_by_system:
+            click.echo(done_text(app.model, choices.log))
     exit_as(app, errors)
 
 

@@ -98,7 +98,7 @@ def battery_text(model: BenchModel) -> str:
 
 
 def card_text(model: BenchModel) -> str:
-    """How many more frames the card takes, by the mean size of the last frames; in GB before the first frame."""
+    """How many more frames the card takes, by the largest of its kind so far; in GB before the first frame."""
     if model.description is None or model.free_card_bytes is None:
         return ""
     if model.frame_bytes:

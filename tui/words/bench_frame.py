@@ -67,6 +67,11 @@ class BenchFrame(AboutFrame):
         return sum(file.bytes for file in self.files)
 
     @property
+    def kinds(self) -> frozenset[str]:
+        """The kinds of the frame's files, each a FileKind, as far as they have been saved."""
+        return frozenset(file.kind for file in self.files)
+
+    @property
     def picture(self) -> SavedFile | None:
         """The file to show: the JPEG, else the raw with its preview."""
         by_kind = {file.kind: file for file in self.files}

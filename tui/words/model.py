@@ -16,7 +16,6 @@ from session.frame.finding import Finding, Level, flaw_of
 from session.frame.ports import Place
 from session.frame.states import FrameState
 from session.order.order_progress import Progress, ViewProgress
-from session.rules.room_rules import mean_frame_bytes
 from session.set.setup import Revision
 from session.shoot import events as told
 from session.shoot.events import Event, Waiting
@@ -437,9 +436,13 @@ class BenchModel:
 
     @property
     def frame_bytes(self) -> int:
-        """Bytes that a frame takes on the card, by the last whole frames of known size; 0 before there was one."""
-        whole = (FrameState.SAVED, FrameState.LOGGED)
-        return mean_frame_bytes([frame.bytes for frame in self.released if frame.state in whole]) or 0
+        """Bytes of the largest whole frame that has the kinds of files which the newest has; 0 before there was one.
+
+        The largest, so that the count of frames that the card takes never rises as frames come.
+        """
+        whole = [frame for frame in self.released if frame.state in (FrameState.SAVED, FrameState.LOGGED)]
+        sized = [frame for frame in whole if frame.bytes]
+        return max((frame.bytes for frame in sized if frame.kinds == sized[-1].kinds), default=0)
 
     @property
     def stops(self) -> tuple[Finding, ...]:

@@ -18,7 +18,8 @@ from tui.words.frame_word import REFERENCE, frame_word, px_text
 from tui.words.headline import Headline, Tone
 from tui.words.keys import Where, cap_of, hint
 from tui.words.live_words import live_headline, still_line
-from tui.words.model import BenchModel, Phase, read_so_far
+from tui.words.model import NEVER_RELEASED, BenchModel, Phase, read_so_far
+from tui.words.order_words import count_words
 
 FILES_COMING = "its files are coming in"
 NOT_MEASURED = "nothing was measured"
@@ -240,6 +241,20 @@ def left_on_card_text(frame: BenchFrame) -> str:
     if frame.state is FrameState.RELEASING:
         return f"Frame {frame.number} may have fired; the next start looks for it on the card."
     return f"Frame {frame.number} fired, not saved: it is on the card, and is fetched at the next start."
+
+
+def done_text(model: BenchModel, log: str) -> str:
+    """The last line of a shoot: what came of this run's frames, and where the log is."""
+    never = NEVER_RELEASED | {FrameState.NOT_FIRED}
+    states = [frame.state for key, frame in model.frames.items() if key in model.moved and frame.state not in never]
+    saved = sum(state in (FrameState.SAVED, FrameState.LOGGED) for state in states)
+    if not states:
+        return f"No frame was released. The log is {log}."
+    if saved == len(states):
+        how = "saved" if saved == 1 else "all saved"
+    else:
+        how = f"{saved} saved; the next start looks for the rest on the card"
+    return f"{count_words(len(states), 'frame')} released, {how}. The log is {log}."
 
 
 def _headline_of_wait(model: BenchModel, waiting: Waiting, now_s: float) -> Headline:

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from session.frame.camera_messages import Fired
+from session.frame.camera_messages import Fired, SavedFile
 from session.frame.finding import FocusVerdict, RuleId
 from session.frame.frame_facts import FrameFacts
 from session.frame.states import FrameState
@@ -43,8 +43,9 @@ from tests.support.bench_events import (
     saved_file,
 )
 from tests.support.scripted_table import DRIFTED, PLACE, READING, REVISION, SYNC
+from tui.screen.panels import card_text
 from tui.words.bench_frame import BenchFrame
-from tui.words.model import FADES_S, Phase
+from tui.words.model import FADES_S, BenchModel, Phase
 
 
 @pytest.mark.parametrize(
@@ -128,12 +129,28 @@ def test_the_card_has_less_room_by_what_came_from_it() -> None:
     assert model.frame_bytes == 4_000_000
 
 
-def test_frames_left_on_the_card_are_counted_by_the_mean_of_those_that_came() -> None:
-    larger = replace(saved_file("/p/2.jpg"), bytes=8_000_000)
-    model = model_after(FOUND, *COMING, *judged(1, FocusVerdict.SHARP, 0.4), *released(2), FileArrived("f2", 2, larger))
+def count_of_frames_left(model: BenchModel, number: int, *files: SavedFile) -> int:
+    """What the panel says once the frame has come with these files."""
+    for event in (*released(number), *(FileArrived(f"f{number}", number, file) for file in files)):
+        model.hear(event, 0.0)
     for state in (FrameState.SAVED, FrameState.LOGGED):
-        model.hear(moved("f2", 2, state), 0.0)
-    assert model.frame_bytes == 6_000_000
+        model.hear(moved(f"f{number}", number, state), 0.0)
+    return int(card_text(model).removeprefix("card ").removesuffix(" left"))
+
+
+def test_the_count_of_frames_left_on_the_card_never_rises_as_frames_come() -> None:
+    model = model_after(FOUND)
+    sizes = (4_000_000, 8_000_000, 3_000_000, 5_000_000, 1_000_000, *[2_000_000] * 20)
+    counts = [count_of_frames_left(model, n, saved_file(f"/p/{n}.jpg", size=size)) for n, size in enumerate(sizes, 1)]
+    assert counts == sorted(counts, reverse=True)
+    assert counts[1] == (10_000_000_000 - 12_000_000) // 8_000_000
+
+
+def test_frames_left_are_counted_anew_when_the_format_has_changed() -> None:
+    model = model_after(FOUND)
+    both = [saved_file("/p/1.jpg"), saved_file("/p/1.raw", "raw", 46_000_000)]
+    assert count_of_frames_left(model, 1, *both) == 9_950_000_000 // 50_000_000
+    assert count_of_frames_left(model, 2, saved_file("/p/2.jpg")) == 9_946_000_000 // 4_000_000
 
 
 def test_the_same_mark_twice_is_no_mark() -> None:

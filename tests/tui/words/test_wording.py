@@ -7,6 +7,7 @@ import ast
 import inspect
 import itertools
 import re
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
@@ -20,9 +21,10 @@ from session.checks.light.ambient import MeasuredAmbient
 from session.checks.light.colour import Colour
 from session.checks.light.evenness import Evenness
 from session.checks.light.missing_light import MissingLight
+from session.frame.camera_messages import Fired
 from session.frame.finding import CheckId, Finding, FlawKind, FocusVerdict, Level, Remedy, RemedyKind, RuleId
 from session.frame.frame_facts import FrameFacts
-from session.frame.states import FrameState
+from session.frame.states import FrameState, ReleasedBy
 from session.set.setup import PlacedLight
 from session.shoot.events import (
     BeingJudgedAnew,
@@ -411,3 +413,26 @@ def test_the_signs_of_a_verdict_mean_nothing_else_anywhere() -> None:
         texts = [node for node in ast.walk(tree) if isinstance(node, ast.Constant) and id(node) not in docs]
         found += [(path.name, sign) for sign in "●◐○" for text in texts if sign in str(text.value)]
     assert found == [("wording.py", sign) for sign in "●◐○"]
+
+
+@pytest.mark.parametrize(
+    ("events", "told"),
+    [
+        ((), "No frame was released."),
+        ((moved("f1", 1, FrameState.REFUSED), NOT_FIRED), "No frame was released."),
+        ((*COMING, *judged(1, FocusVerdict.SHARP, 0.4)), "1 frame released, saved."),
+        ([moved(f"f{n}", n, FrameState.SAVED) for n in (1, 2)], "2 frames released, all saved."),
+        (
+            [moved("f1", 1, FrameState.SAVED), moved("f2", 2, FrameState.MISSING)],
+            "2 frames released, 1 saved; the next start looks for the rest on the card.",
+        ),
+    ],
+)
+def test_the_last_line_of_a_shoot_tells_what_came_of_its_frames(events: Sequence[Event], told: str) -> None:
+    assert wording.done_text(model_after(FOUND, *events), "spring.db") == f"{told} The log is spring.db."
+
+
+def test_frames_of_an_earlier_run_do_not_count_in_the_last_line() -> None:
+    model = model_after(FOUND)
+    model.frames["f1"] = BenchFrame(FrameFacts("f1", 1, FrameState.LOGGED, ReleasedBy.TOOL, Fired.YES))
+    assert wording.done_text(model, "spring.db").startswith("No frame")
