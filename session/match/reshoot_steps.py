@@ -20,10 +20,12 @@ class Reshoot:
     """An old set-up that is being built again.
 
     revision_id  the log's key of the revision
+    begun_at     when the program was opened for it: frames since then are of the set as it stands now
     """
 
     revision: Revision
     revision_id: str
+    begun_at: datetime | None = None
 
 
 @dataclass(frozen=True)

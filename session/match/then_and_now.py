@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from datetime import timedelta
+from datetime import datetime, timedelta
 from itertools import pairwise
 
 from session.frame.states import Mark
@@ -16,17 +16,18 @@ PAUSE = timedelta(hours=12)
 
 
 def then_and_now(
-    revision: Revision, reference: SeriesFrame, frames: Iterable[SeriesFrame]
+    revision: Revision, reference: SeriesFrame, frames: Iterable[SeriesFrame], begun_at: datetime | None = None
 ) -> tuple[LitPictures, LitPictures]:
     """The pictures of before, and those shot since the last long pause after the reference; none for no such pause.
 
-    frames  of the set-up and the view, in any order; solos of before count where their light is the revision's
+    frames    of the set-up and the view, in any order; solos of before count where their light is the revision's
+    begun_at  when the reshoot was begun, where that is known: without a long pause frames count as of now from then on
     """
     usable = sorted((one for one in frames if one.path and one.mark != Mark.KILL), key=lambda one: one.asked_at)
     pairs = reversed(list(pairwise(one.asked_at for one in usable)))
     first_of_now = next((after for before, after in pairs if after - before > PAUSE), None)
     if first_of_now is None or first_of_now <= reference.asked_at:
-        first_of_now = usable[-1].asked_at + PAUSE if usable else reference.asked_at
+        first_of_now = begun_at or (usable[-1].asked_at + PAUSE if usable else reference.asked_at)
     then = [one for one in usable if one.asked_at < first_of_now and same_light(one.revision, revision)]
     now = [one for one in usable if one.asked_at >= first_of_now]
     whole = [one for one in now if not one.solo and not one.ambient]

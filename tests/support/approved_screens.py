@@ -100,13 +100,12 @@ async def _at_the_bench(size: tuple[int, int], written: WrittenLog) -> dict[str,
 
 
 async def _matched(size: tuple[int, int], written: WrittenLog) -> Screen:
-    """A reshoot of days ago: the lens is settled, the check list asked again, and the framing is being looked at."""
+    """A reshoot whose check list and lens are settled, and whose framing comes next."""
     table = ScriptedTable()
     table.reader, table.reshoot = written.reader, Reshoot(REVISION, written.revision_id)
     for step, word, reason in (("check list", StepWord.CONFIRMED, ""), ("lens", StepWord.SKIPPED, "it is still up")):
         written.log.say_of_step(written.place, written.revision_id, step, word, reason)
     async with bench(table, FixedClock(), size, FOUND, PlaceChanged(written.place)) as at:
-        await at.press("down", "down", "down")
         return screen_of(at.app)
 
 

@@ -42,8 +42,8 @@ def look(
 ) -> MatchLook:
     """Read words, frames and reference, and measure, which takes a second or more.
 
-    reading  the camera's settings, None without a camera
-    known    what the frames were found to tell; None: they are measured
+    reading   the camera's settings, None without a camera
+    known     what the frames were found to tell; None: they are measured
     Raises LogError.
     """
     said = reader.steps_said(place, reshoot.revision_id)
@@ -53,7 +53,7 @@ def look(
     worked_at = [row.asked_at for row in reader.frames(since)] if checked else []
     measured = replace(known or NOTHING_MEASURED, reading=reading)
     if known is None and reference is not None:
-        measured = measured_set(reader, kit, reshoot.revision, reference, measured)
+        measured = measured_set(reader, kit, reshoot.revision, reference, measured, reshoot.begun_at)
     steps = reshoot_steps(reshoot.revision, match_steps(reshoot.revision, measured), said, worked_at, now)
     return MatchLook(steps, measured, reference, shown_picture(reference) if reference else None)
 

@@ -171,7 +171,7 @@ class OpenShoot:
                 raise click.UsageError(f"job {place.job!r} has no set-up {choices.setup}")
             known = Standing(*found)
             if choices.building and known.revision_id:  # of a draft no frame can be a reference
-                self.reshoot = Reshoot(known.revision, known.revision_id)
+                self.reshoot = Reshoot(known.revision, known.revision_id, SystemClock().now())
         standing = known or begin_view(log, place, last, safe_hold_off_s(self.kit.support_for("")))
         wanted = without_stale_confirmation(choices.change(standing.revision, self.kit), standing.revision)
         asked = dict(choices.settings)

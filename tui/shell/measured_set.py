@@ -17,6 +17,7 @@ from storage.reading.shown_picture import shown_pictures
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+    from datetime import datetime
 
     from session.match.solo_series import SeriesFrame
     from session.set.kit import Kit
@@ -34,10 +35,16 @@ class FrameReader(Protocol):
 
 
 def measured_set(
-    reader: FrameReader, kit: Kit, revision: Revision, reference: FrameRecord, known: Measured = NOTHING_MEASURED
+    reader: FrameReader,
+    kit: Kit,
+    revision: Revision,
+    reference: FrameRecord,
+    known: Measured = NOTHING_MEASURED,
+    begun_at: datetime | None = None,
 ) -> Measured:
     """What is known, with what the newest frames tell against the reference and the solos of before.
 
+    begun_at  as for `then_and_now`
     It opens pictures, which takes a second or more: not for the thread that paints.
     """
     place = Place("", "", "", reference.job, reference.piece, reference.view)
@@ -46,7 +53,7 @@ def measured_set(
     approved = frames.get(reference.frame_id)
     if approved is None:
         return known
-    then, now = then_and_now(revision, approved, frames.values())
+    then, now = then_and_now(revision, approved, frames.values(), begun_at)
     newest = next((one for one in frames.values() if one.path == now.together and now.together), None)
     seen = reader.frame(newest.frame_id) if newest else None
     bodies = [_body(kit, one) for one in (reference, seen)]

@@ -12,6 +12,8 @@ from tui.words.keys import Where, cap_of, hint
 LONGEST_LARGE = 20
 """Characters of a large line that fits in block letters at 80 columns, nearly always. Measured on the words in use."""
 
+UNITS = ("mm", "px")
+
 _STATE_WORDS = {
     StepState.OPEN: "",
     StepState.MATCHES: "matches",
@@ -37,10 +39,15 @@ def step_headline(steps: Sequence[ReshootStep], here: int) -> Headline:
         return Headline(f"{one.step.name.upper()} {state_words(one).upper()}", f"{of}.", Tone.GOOD)
     first = one.step.to_do.partition(";")[0].partition(",")[0].strip()
     says_it = one.step.state is StepState.OFF and 0 < len(first) <= LONGEST_LARGE
-    large = first.upper() if says_it else one.step.name.upper()
+    large = _capitals(first if says_it else one.step.name)
     by_word = f"{hint(Where.MATCH, 'confirm')}, " if one.may_be_confirmed else ""
     keys = f"{by_word}{hint(Where.MATCH, 'skip', 'skip with the reason')}"
     return Headline(large, f"{of}: {one.step.name}. {keys}", _TONES[one.step.state])
+
+
+def _capitals(text: str) -> str:
+    """The text in capitals, its units as they are written."""
+    return " ".join(word if word in UNITS else word.upper() for word in text.split())
 
 
 def end_headline(steps: Sequence[ReshootStep]) -> Headline:

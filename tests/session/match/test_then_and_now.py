@@ -36,6 +36,12 @@ def test_without_a_pause_since_the_reference_nothing_is_of_now() -> None:
     assert then_and_now(SET, OLD[0], (earlier, *OLD))[1] == LitPictures()
 
 
+def test_without_a_pause_the_frames_since_the_reshoot_was_begun_are_of_now() -> None:
+    later = frame(4, MARCH + timedelta(hours=2))
+    then, now = then_and_now(SET, OLD[0], (*OLD, later), MARCH + timedelta(hours=1))
+    assert then.solos and now == LitPictures(later.path)
+
+
 def test_killed_frames_frames_without_a_picture_and_solos_of_other_light_are_left_out() -> None:
     brighter = replace(SET, lights=(PlacedLight("key", -1.0), SET.lights[1]))
     odd = (frame(4, MARCH, solo="fill", revision=brighter), frame(5, JULY, mark="kill"), frame(6, JULY, path=None))
