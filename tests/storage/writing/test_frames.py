@@ -46,6 +46,20 @@ def test_every_state_is_kept_and_only_the_unsettled_come_back(log: SqlLog, place
     assert [left.state for left in log.unsettled_frames()] == ([state] if state in UNSETTLED else [])
 
 
+def test_a_file_is_told_twice_only_with_its_path_and_its_contents(log: SqlLog, path: Path, place: Place) -> None:
+    """Files of one path or of one content are files of their own, whichever sorts first."""
+    wish = intent(1, log.save_revision(place, revision()))
+    log.begin_frame(wish, place)
+    first = saved_file(5)
+    others = [replace(first, path=first.path.replace("0005", number)) for number in ("0004", "0006")]
+    others += [replace(first, sha256=saved_file(number).sha256) for number in (4, 6)]
+    for file in (first, *others, first, *others):
+        log.frame_file(wish.frame_id, file)
+    with closing(sqlite3.connect(path)) as raw:
+        kept = raw.execute("SELECT path, sha256 FROM frame_file").fetchall()
+    assert sorted(kept) == sorted((file.path, file.sha256) for file in (first, *others))
+
+
 def test_frame_numbers_count_in_each_job_by_itself(log: SqlLog, place: Place) -> None:
     other = log.open_place("Type", "Tray", "top")
     whole_frame(log, place, 7, log.save_revision(place, revision()))
