@@ -157,7 +157,7 @@ def dump_of(log: Path) -> dict[str, list[str]]:
     """What a plain SQL dump holds: each table from its first row on, then, after a fault, from its last row back.
 
     As the sqlite3 shell's `.dump` does it (https://www.sqlite.org/cli.html), which asks no row whether a new log would
-    take it.
+    take it; values have the kind that the column gives them in a new table (https://www.sqlite.org/datatype3.html, 3).
     """
     try:
         with closing(_raw(log)) as connection:
@@ -183,7 +183,12 @@ def _rows_in_dump(connection: sqlite3.Connection, name: str) -> list[str]:
             break
         except sqlite3.DatabaseError:
             continue
-    return [repr(row[1:]) for row in rows]
+    columns = [f'"{row[1]}" {row[2]}' for row in connection.execute(f'PRAGMA table_info("{name}")')]
+    with closing(_raw(Path(":memory:"))) as other:
+        other.execute(f'CREATE TABLE "{name}" ({", ".join(columns)})')
+        marks = ", ".join("?" * len(columns))
+        other.executemany(f'INSERT INTO "{name}" VALUES ({marks})', [row[1:] for row in rows])
+        return [repr(row) for row in other.execute(f'SELECT * FROM "{name}"')]
 
 
 def _raw(log: Path) -> sqlite3.Connection:
