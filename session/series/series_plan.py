@@ -1,4 +1,4 @@
-"""The planes of a focus series before anything fires: how many, how far apart, how long, how much room.
+"""The planes of a focus series before anything fires: how many, how far apart, how long.
 
 Places along the axis count from the near end of the depth that must be sharp, mm, + = away from the camera; where both
 ends were focused on, from wherever the two were counted. Count and step are those of `sharp_series`, which the planner
@@ -145,10 +145,3 @@ def time_needed_s(
     require(recycling_time_s=recycling_time_s, hold_off_s=hold_off_s, exposure_s=exposure_s)
     between_s = max(recycling_time_s, transfer_s + moving_s + hold_off_s)
     return hold_off_s + frames * exposure_s + (frames - 1) * between_s + transfer_s
-
-
-def frames_with_room(frame_bytes: int, free_bytes: int) -> int:
-    """How many frames of so many bytes each there is room for. Raises ValueError for a frame without a size."""
-    if frame_bytes <= 0:
-        raise ImpossibleNumbersError(f"a frame of {frame_bytes} bytes is none")
-    return max(free_bytes, 0) // frame_bytes

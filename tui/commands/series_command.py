@@ -38,6 +38,62 @@ def series() -> None:
 
 
 @series.command()
+@log_option
+@click.option("--job", default="", help="The set-up's job; else the last one.")
+@click.option("--setup", type=Label(), default="", metavar="07[.3]", help="The set-up; else the options tell the lens.")
+@click.option("--kit", type=click.Path(path_type=Path), default=None, help="Kit file (TOML), for body and glass.")
+@quantity("depth_needed_mm", "Depth that must be sharp; else the set-up's.")
+@click.option("--frames", type=click.IntRange(1, 10_000), default=None, help="As many frames; instead of a depth.")
+@quantity("focal_length_mm", "Focal length in use; else the set-up's.")
+@quantity("f_number", "Aperture as marked on the lens; else the set-up's.")
+@quantity("magnification", "Reproduction ratio, of the whole arrangement; else the set-up's.")
+@quantity("pixel_pitch_um", "Distance between the sensor's pixels; else the body's by the kit.")
+@quantity("blur_limit_px", "Radius of the blur that may show; else the set-up's.")
+@quantity("recycling_time_s", "Of the slowest flash at its power.", 2.0)
+@json_option
+def plan(as_json: bool, **options: Any) -> None:
+    """Tell the planes of a series before anything fires, from the near end of the depth that must be sharp."""
+    from session.series.series_plan import series_of_count, series_over, time_needed_s  # noqa: PLC0415
+
+    choices = choices_from(options)
+    revision = _setup(choices) if choices.setup else None
+    with refusing():
+        lens = _lens(revision, choices, options)
+        needed_mm = options["depth_needed_mm"] or (revision.depth_needed_mm if revision else None)
+        if options["frames"] is not None:
+            found = series_of_count(options["frames"], lens)
+        elif needed_mm is not None:
+            found = series_over(needed_mm, lens)
+        else:
+            raise click.UsageError("say what must be sharp: --depth-needed-mm, or --frames")
+        base = revision or Revision()
+        least_s = time_needed_s(
+            len(found.planes_mm), options["recycling_time_s"], base.hold_off_s, 0.0, 0.0, base.settings.exposure_s
+        )
+    told = {
+        "frames": len(found.planes_mm),
+        "step_mm": found.step_mm,
+        "depth_mm": found.sharp.depth_mm,
+        "planes_mm": [round(plane, 4) for plane in found.planes_mm],
+        "near_mm": found.near_mm,
+        "far_mm": found.far_mm,
+        "never_sharp": found.sharp.never_sharp,
+        "least_time_s": least_s,
+    }
+    if as_json:
+        click.echo(json.dumps(told))
+        return
+    places = ", ".join(f"{plane:.2f}" for plane in found.planes_mm)
+    click.echo(
+        f"{told['frames']} frames {found.step_mm:.2f} mm apart, each sharp over {mm_text(found.sharp.depth_mm)}."
+    )
+    click.echo(f"Focus {places} mm behind the near end; sharp from {found.near_mm:.2f} to {found.far_mm:.2f} mm.")
+    click.echo(f"It takes {least_s:.0f} s and what transfer and moving take.")
+    if found.sharp.never_sharp:
+        click.echo("! Diffraction or the glass leaves no plane as sharp as allowed: open the aperture.")
+
+
+@series.command()
 @click.argument("frames", nargs=-1, required=True, metavar="FRAME...")
 @log_option
 @click.option("--job", default="", help="The frames' job; else the last one.")

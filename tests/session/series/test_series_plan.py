@@ -11,7 +11,6 @@ from session.optics.sharpness import sharp_series
 from session.optics.steps import EndlessSeriesError, planes_of_focus_mm
 from session.series.series_plan import (
     SeriesLens,
-    frames_with_room,
     series_between,
     series_lens,
     series_of_count,
@@ -97,10 +96,3 @@ def test_time_is_what_waits_longest_between_frames():
     assert time_needed_s(3, 5.0, 2.0, 1.0, 20.0, 0.005) == pytest.approx(49.015)
     with pytest.raises(ValueError, match="recycling"):
         time_needed_s(3, -1.0, 2.0, 1.0, 1.0, 0.005)
-
-
-def test_room_counts_whole_frames():
-    assert frames_with_room(19_000_000, 100_000_000) == 5
-    assert frames_with_room(19_000_000, 0) == 0
-    with pytest.raises(ValueError, match="is none"):
-        frames_with_room(0, 1)

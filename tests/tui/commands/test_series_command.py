@@ -68,6 +68,23 @@ def test_frames_of_the_log_are_named_by_their_numbers(shot, tmp_path: Path):
     assert "more than 1000 frames" in check("1-99999", "--log", log).stderr
 
 
+def test_the_planes_are_told_before_anything_fires(shot):
+    lens = lens_of(shot)[:-1]  # without --ring
+    needed_mm = float(shot.table.shown_mm.max() - shot.table.shown_mm.min())
+    asked = ["series", "plan", *(str(part) for part in lens), "--depth-needed-mm", str(needed_mm)]
+    told = json.loads(CliRunner().invoke(stillset, [*asked, "--json"]).stdout)
+    assert told["frames"] == 4
+    assert told["planes_mm"] == pytest.approx(
+        [plane - float(shot.table.shown_mm.min()) for plane in shot.plan.planes_mm], abs=1e-3
+    )
+    # a hold-off of 2 s first, three times as long again while the flash recycles
+    assert told["least_time_s"] == pytest.approx(8.0, abs=0.1)
+    assert CliRunner().invoke(stillset, asked).stdout.startswith("4 frames 0.53 mm apart, each sharp over 0.7 mm.")
+    count = CliRunner().invoke(stillset, [*asked[:-2], "--frames", "7", "--json"])
+    assert json.loads(count.stdout)["frames"] == 7
+    assert "say what must be sharp" in CliRunner().invoke(stillset, asked[:-2]).stderr
+
+
 def test_far_first_names_the_frames_as_they_were_taken(shot):
     done = check(*shot.paths[2::-1], *lens_of(shot), "--far-first")
     assert "more behind 2.jpg" in done.stdout
