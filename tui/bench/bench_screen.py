@@ -10,18 +10,15 @@ live pictures on their way, `sound` the tone, and a class of keys for each kind 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 
 from textual.app import ComposeResult
 from textual.containers import Horizontal
 from textual.content import Content
-from textual.events import Resize
 
 from session.frame.finding import RuleId
 from session.match.solo_series import has_series
-from session.set.kit import Kit
 from session.set.setup import Region
-from session.shoot.acts import Act
 from session.shoot.events import LivePicture
 from tui.bench.chosen_thing import things_by_digit
 from tui.bench.frame_keys import FrameKeys
@@ -34,60 +31,37 @@ from tui.bench.release_keys import ReleaseKeys
 from tui.bench.setup_keys import SetupKeys
 from tui.bench.side_panel import side_text, wide_side_text
 from tui.bench.sound import FocusTone
-from tui.bench.state_lines import StateLines, is_small
+from tui.bench.state_lines import StateLines
+from tui.bench.tripod_screen import COUNTS_EVERY_S, TripodScreen
 from tui.screen import panels
-from tui.screen.app_port import AppPort
-from tui.screen.keyed import KeyedScreen
-from tui.screen.layout import LOOKS_EVERY_S, TALL_ROWS, WIDE_COLUMNS
+from tui.screen.layout import LOOKS_EVERY_S
 from tui.screen.panel import Panel
 from tui.screen.picture_view import PictureView
-from tui.screen.prompt import Prompt, Take
+from tui.screen.prompt import Prompt
 from tui.words.keys import Facts, Where, rows_to_show
-from tui.words.model import BenchModel
 from tui.words.wording import first_mendable, keep_words
 
-COUNTS_EVERY_S = 0.1
-"""The count of a wait is shown to a tenth of a second."""
 
-
-class BenchScreen(KeyedScreen):
+class BenchScreen(TripodScreen):
     """Hands events and keys to its parts, and has them painted.
 
     mode  what holds the keys for a moment, None while nothing does
     """
 
     CSS = """
-    BenchScreen { layout: vertical; }
-    BenchScreen #place, BenchScreen #caption, BenchScreen #strip, BenchScreen #hint { height: 1; }
+    BenchScreen #strip { height: 1; }
     BenchScreen #head { height: 3; }
-    BenchScreen #large { width: 1fr; height: 3; text-style: bold; }
-    BenchScreen #large.-go, BenchScreen #large.-good { color: $success; }
-    BenchScreen #large.-wait, BenchScreen #large.-caution { color: $warning; }
-    BenchScreen #large.-stop { color: $error; }
-    BenchScreen #large.-busy { color: $foreground; }
+    BenchScreen #large { width: 1fr; }
     BenchScreen #exposure { width: 18; height: 3; text-align: right; }
-    BenchScreen #say { height: 2; }
-    BenchScreen #say.-long { height: 4; }
-    BenchScreen #middle { height: 1fr; }
     BenchScreen #left { width: 53%; margin-right: 1; }
-    BenchScreen #caption { color: $quiet; }
-    BenchScreen #picture, BenchScreen #plan { height: 1fr; }
-    BenchScreen #plan, BenchScreen #left.-unseen #picture { display: none; }
-    BenchScreen #left.-unseen #plan { display: block; }
     BenchScreen #side { width: 1fr; height: 1fr; }
-    BenchScreen #hint { color: $primary; text-style: italic; display: none; }
-    BenchScreen #hint.-said { display: block; }
-    BenchScreen #keys { height: 2; background: $panel; }
     BenchScreen.-wide #left { width: 2fr; }
     BenchScreen.-wide #exposure { width: 30; }
     BenchScreen.-wide #strip { display: none; }
-    BenchScreen.-wide.-tall #head, BenchScreen.-wide.-tall #large { height: 6; }
-    BenchScreen.-small #middle, BenchScreen.-small #strip, BenchScreen.-small #exposure,
-    BenchScreen.-small #place { display: none; }
+    BenchScreen.-wide.-tall #head { height: 6; }
+    BenchScreen.-small #strip, BenchScreen.-small #exposure { display: none; }
     BenchScreen.-small #say { height: 1fr; }
     """
-
-    app: AppPort
 
     def __init__(self) -> None:
         super().__init__()
@@ -121,19 +95,12 @@ class BenchScreen(KeyedScreen):
     # --- events -----------------------------------------------------------------------------------
 
     def on_mount(self) -> None:
-        self._counting = self.set_interval(COUNTS_EVERY_S, self._count, pause=True)
+        self._counting = self.set_interval(COUNTS_EVERY_S, self.count, pause=True)
         self.set_interval(LOOKS_EVERY_S, self.look_round)
         self.repaint()
 
     def on_unmount(self) -> None:
         self.tone.stop()
-
-    def on_resize(self, event: Resize) -> None:
-        width, height = event.size
-        self.set_class(width >= WIDE_COLUMNS, "-wide")
-        self.set_class(height >= TALL_ROWS, "-tall")
-        self.set_class(is_small(event.size), "-small")
-        self.repaint()
 
     def on_screen_resume(self) -> None:
         """Marks, notes, frames and a live picture may have come while another screen was shown."""
@@ -158,31 +125,9 @@ class BenchScreen(KeyedScreen):
 
     # --- what the parts may ask for, see `BenchPort` ----------------------------------------------
 
-    @property
-    def model(self) -> BenchModel:
-        return self.app.model
-
-    @property
-    def kit(self) -> Kit:
-        return self.app.kit
-
-    @property
-    def post(self) -> Callable[[Act], None]:
-        return self.app.post
-
-    def say(self, sentence: str, about: str = "") -> None:
-        self.app.say(sentence, about)
-
-    def ask(self, label: str, take: Take, value: str = "") -> None:
-        self.query_one(Prompt).ask(label, take, value)
-        self.repaint()
-
     def begin(self, mode: Mode | None) -> None:
         self.mode = mode
         self.repaint()
-
-    def later(self, delay_s: float, act: Callable[[], None]) -> Callable[[], None]:
-        return self.set_timer(delay_s, act).stop
 
     # --- keys -------------------------------------------------------------------------------------
 
@@ -231,9 +176,6 @@ class BenchScreen(KeyedScreen):
         words["sweep"] = f"sweep {self.model.live.sweeps.span_steps} steps"
         return words
 
-    def act_cancel(self, key: str) -> None:
-        self.query_one(Prompt).close()
-
     def act_next_scene(self, key: str) -> None:
         self.app.story.go_on()
         self.model.begin_act()
@@ -258,9 +200,6 @@ class BenchScreen(KeyedScreen):
     def act_leave(self, key: str) -> None:
         self.app.leave()
 
-    def act_help(self, key: str) -> None:
-        self.app.show_help(self.where)
-
     # --- painting ---------------------------------------------------------------------------------
 
     def repaint(self) -> None:
@@ -284,10 +223,6 @@ class BenchScreen(KeyedScreen):
         self.lines.tell(self.size)
         self.query_one("#side", Panel).show(self._side)
         self.picture_place.paint(self._moved_region(), self.mode.picture() if self.mode else None)
-
-    def _count(self) -> None:
-        if self.app.screen is self:
-            self.lines.tell(self.size)
 
     def _side(self, width: int, height: int) -> Content:
         if self.mode:

@@ -6,42 +6,36 @@ holds the keys. `esc` leaves to the bench, where everything else is.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from textwrap import wrap
 
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
 from textual.content import Content
-from textual.events import Resize
 
 from session.match.reshoot_steps import Reshoot
-from session.set.kit import Kit
-from session.shoot.acts import Act, LivePictureUsed, SwitchLiveView
+from session.shoot.acts import LivePictureUsed, SwitchLiveView
 from session.shoot.events import LivePicture
 from tui.bench.frame_keys import FrameKeys
 from tui.bench.live_feed import LiveFeed
 from tui.bench.mode import Mode
 from tui.bench.picture_place import PicturePlace
 from tui.bench.release_keys import ReleaseKeys
-from tui.bench.state_lines import StateLines, is_small
+from tui.bench.state_lines import StateLines
+from tui.bench.tripod_screen import COUNTS_EVERY_S, TripodScreen
 from tui.match.match_mode import MatchMode
 from tui.screen import panels
-from tui.screen.app_port import AppPort
-from tui.screen.keyed import KeyedScreen
-from tui.screen.layout import LOOKS_EVERY_S, TALL_ROWS, WIDE_COLUMNS
+from tui.screen.layout import LOOKS_EVERY_S
 from tui.screen.panel import Panel
 from tui.screen.picture_view import PictureView
-from tui.screen.prompt import Prompt, Take
+from tui.screen.prompt import Prompt
 from tui.screen.small_picture import SmallPicture
 from tui.words.harmless import harmless
 from tui.words.keys import Facts, Where, rows_to_show
 from tui.words.live_look import Hold
 from tui.words.live_words import NO_LIVE_VIEW
 from tui.words.match_words import step_told
-from tui.words.model import BenchModel
 from tui.words.wording import first_mendable
-
-COUNTS_EVERY_S = 0.1
 
 FRAMING_KEY = "framing"
 """Key of the step of which live view tells more than the last frame."""
@@ -53,37 +47,18 @@ MOST_TOLD_ROWS = 6
 """Rows for a step's values at 24 rows; what is over is counted in the last one."""
 
 
-class MatchScreen(KeyedScreen):
+class MatchScreen(TripodScreen):
     """Hands events and keys to the steps, and has everything painted."""
 
     CSS = """
-    MatchScreen { layout: vertical; }
-    MatchScreen #place, MatchScreen #hint { height: 1; }
-    MatchScreen #large { height: 3; text-style: bold; }
-    MatchScreen #large.-go, MatchScreen #large.-good { color: $success; }
-    MatchScreen #large.-wait, MatchScreen #large.-caution { color: $warning; }
-    MatchScreen #large.-stop { color: $error; }
-    MatchScreen #large.-busy { color: $foreground; }
-    MatchScreen #say { height: 2; }
-    MatchScreen #say.-long { height: 4; }
     MatchScreen #told { height: 4; }
-    MatchScreen #middle { height: 1fr; }
     MatchScreen #steps { width: 30; height: 1fr; margin-right: 1; }
     MatchScreen #left, MatchScreen #right { width: 1fr; margin-right: 1; }
-    MatchScreen #caption, MatchScreen #of-reference { height: 1; color: $quiet; }
-    MatchScreen #picture, MatchScreen #plan, MatchScreen #reference { height: 1fr; }
-    MatchScreen #plan, MatchScreen #left.-unseen #picture { display: none; }
-    MatchScreen #left.-unseen #plan { display: block; }
-    MatchScreen #hint { color: $primary; text-style: italic; display: none; }
-    MatchScreen #hint.-said { display: block; }
-    MatchScreen #keys { height: 2; background: $panel; }
+    MatchScreen #of-reference { height: 1; color: $quiet; }
+    MatchScreen #reference { height: 1fr; }
     MatchScreen.-wide #steps { width: 44; }
-    MatchScreen.-wide.-tall #large { height: 6; }
-    MatchScreen.-small #middle, MatchScreen.-small #place { display: none; }
     MatchScreen.-small #told { height: 1fr; }
     """
-
-    app: AppPort
 
     def __init__(self, reshoot: Reshoot) -> None:
         super().__init__()
@@ -114,18 +89,11 @@ class MatchScreen(KeyedScreen):
     # --- events -----------------------------------------------------------------------------------
 
     def on_mount(self) -> None:
-        self._counting = self.set_interval(COUNTS_EVERY_S, self._count, pause=True)
+        self._counting = self.set_interval(COUNTS_EVERY_S, self.count, pause=True)
         self.set_interval(LOOKS_EVERY_S, self.look_round)
         if self.model.live.on:
             self.post(LivePictureUsed())  # the bench is covered, so that the next picture is this screen's
         self.look_again()
-
-    def on_resize(self, event: Resize) -> None:
-        width, height = event.size
-        self.set_class(width >= WIDE_COLUMNS, "-wide")
-        self.set_class(height >= TALL_ROWS, "-tall")
-        self.set_class(is_small(event.size), "-small")
-        self.repaint()
 
     def on_screen_resume(self) -> None:
         """Help or another screen was shown meanwhile."""
@@ -149,34 +117,12 @@ class MatchScreen(KeyedScreen):
     # --- what the parts may ask for, see `BenchPort` ----------------------------------------------
 
     @property
-    def model(self) -> BenchModel:
-        return self.app.model
-
-    @property
     def mode(self) -> Mode | None:
         return self.steps
-
-    @property
-    def kit(self) -> Kit:
-        return self.app.kit
-
-    @property
-    def post(self) -> Callable[[Act], None]:
-        return self.app.post
-
-    def say(self, sentence: str, about: str = "") -> None:
-        self.app.say(sentence, about)
-
-    def ask(self, label: str, take: Take, value: str = "") -> None:
-        self.query_one(Prompt).ask(label, take, value)
-        self.repaint()
 
     def begin(self, mode: Mode | None) -> None:
         """Leave to the bench: the steps hold the keys as long as this screen is up."""
         self.dismiss()
-
-    def later(self, delay_s: float, act: Callable[[], None]) -> Callable[[], None]:
-        return self.set_timer(delay_s, act).stop
 
     # --- keys -------------------------------------------------------------------------------------
 
@@ -206,14 +152,8 @@ class MatchScreen(KeyedScreen):
         words = {"remedy": finding.remedy.text} if finding and finding.remedy else {}
         return words | ({"confirm": "to do again"} if here is not None and here.said is not None else {})
 
-    def act_cancel(self, key: str) -> None:
-        self.query_one(Prompt).close()
-
     def act_back(self, key: str) -> None:
         self.dismiss()
-
-    def act_help(self, key: str) -> None:
-        self.app.show_help(self.where)
 
     def act_live(self, key: str) -> None:
         turned_on = not self.model.live.on
@@ -296,7 +236,3 @@ class MatchScreen(KeyedScreen):
         if path == self._wanted_path:
             self._reference = (path, picture, sentence)
             self.repaint()
-
-    def _count(self) -> None:
-        if self.app.screen is self:
-            self.lines.tell(self.size)
