@@ -180,10 +180,12 @@ class Card:
         """Delete a file, or a folder with what it holds; the handles that are gone. DCIM itself stays."""
         with self._lock:
             item = self._objects[handle]
-            gone = [gone for child in list(self) if child.parent == handle for gone in self.delete(child.handle)]
+            is_folder = item.info.object_format == ObjectFormat.Association
+            inside = [child.handle for child in self if child.parent == handle] if is_folder else []
+            gone = [gone for child in inside for gone in self.delete(child)]
             if item.parent == 0:
                 return gone
-            if item.info.object_format == ObjectFormat.Association:
+            if is_folder:
                 shutil.rmtree(item.path)
                 del self._folders[item.path]
             else:

@@ -1,10 +1,11 @@
 """The card: names, handles, numbers and room. Naming rules of CIPA DC-009 (DCF) from memory."""
 
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
-from mock_camera.body.memory_card import Card, CardFullError
+from mock_camera.body.memory_card import Card, CardFullError, StoredObject
 from mock_camera.ptp.codes import MEMORY_STORE, STORAGE_ID
 
 
@@ -59,6 +60,25 @@ def test_formatting_removes_files_and_folders_but_the_number_goes_on(tmp_path: P
     assert len(card.format()) == 4
     assert card.used_bytes() == 0
     assert card.save(card.take_number(), ".JPG", b"1").path.name == "STIL0004.JPG"
+
+
+class CountingCard(Card):
+    """Counts how often all objects are gone through."""
+
+    passes = 0
+
+    def __iter__(self) -> Iterator[StoredObject]:
+        self.passes += 1
+        return super().__iter__()
+
+
+def test_formatting_goes_through_the_card_for_its_folders_not_for_each_file(tmp_path: Path) -> None:
+    """With thousands of files it took longer than the 2.5 s that libgphoto2 waits for an answer."""
+    card = CountingCard(tmp_path, 1)
+    for _ in range(50):
+        card.save(card.take_number(), ".JPG", b"1")
+    card.format()
+    assert card.passes < 10
 
 
 def test_used_room_is_what_the_files_on_the_card_take(tmp_path: Path) -> None:
