@@ -16,6 +16,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
+from tempfile import mkdtemp
 
 from mock_camera.ptp.codes import MEMORY_STORE, SECOND_STORAGE_ID, STORAGE_ID, ObjectFormat
 from mock_camera.ptp.datasets import ObjectInfo
@@ -180,26 +181,38 @@ class Card:
         """Delete a file, or a folder with what it holds; the handles that are gone. DCIM itself stays."""
         with self._lock:
             item = self._objects[handle]
-            is_folder = item.info.object_format == ObjectFormat.Association
-            inside = [child.handle for child in self if child.parent == handle] if is_folder else []
-            gone = [gone for child in inside for gone in self.delete(child)]
             if item.parent == 0:
-                return gone
-            if is_folder:
+                return [gone for child in self._inside(item) for gone in self.delete(child.handle)]
+            if item.info.object_format == ObjectFormat.Association:
                 shutil.rmtree(item.path)
-                del self._folders[item.path]
             else:
                 item.path.unlink()
-            del self._objects[handle]
-            self._used_bytes[item.info.storage_id] -= item.info.size_bytes
-            return [*gone, handle]
+            return self._forget(item)
 
     def format(self) -> list[int]:
         """Empty the card; the handles that are gone. Numbers go on."""
         with self._lock:
-            gone = self.delete(next(item.handle for item in self if item.parent == 0))
+            folders = self._inside(next(item for item in self if item.parent == 0))
+            emptied = Path(mkdtemp(prefix=".emptied-", dir=self.folder))
+            for folder in folders:
+                folder.path.rename(emptied / folder.path.name)
+            gone = [gone for folder in folders for gone in self._forget(folder)]
             self._still_folder(self.last_number + 1)
-            return gone
+        shutil.rmtree(emptied)  # a busy disk takes longer for thousands of files than a host waits for an answer
+        return gone
+
+    def _inside(self, item: StoredObject) -> list[StoredObject]:
+        if item.info.object_format != ObjectFormat.Association:
+            return []
+        return [child for child in self if child.parent == item.handle]
+
+    def _forget(self, item: StoredObject) -> list[int]:
+        """Let a file, or a folder with what it holds, be no object any more; the handles that are gone."""
+        gone = [gone for child in self._inside(item) for gone in self._forget(child)]
+        self._folders.pop(item.path, None)
+        del self._objects[item.handle]
+        self._used_bytes[item.info.storage_id] -= item.info.size_bytes
+        return [*gone, item.handle]
 
     def used_bytes(self) -> int:
         """Bytes that the files on the first card take."""

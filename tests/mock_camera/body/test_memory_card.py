@@ -1,5 +1,7 @@
 """The card: names, handles, numbers and room. Naming rules of CIPA DC-009 (DCF) from memory."""
 
+import shutil
+import threading
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -73,12 +75,28 @@ class CountingCard(Card):
 
 
 def test_formatting_goes_through_the_card_for_its_folders_not_for_each_file(tmp_path: Path) -> None:
-    """With thousands of files it took longer than the 2.5 s that libgphoto2 waits for an answer."""
     card = CountingCard(tmp_path, 1)
     for _ in range(50):
         card.save(card.take_number(), ".JPG", b"1")
     card.format()
     assert card.passes < 10
+
+
+def test_a_card_whose_files_are_being_removed_answers(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """libgphoto2 waits 2.5 s for an answer, and a busy disk took 3.5 s for 2,000 files."""
+    card, free, remove = Card(tmp_path, 1), list[int](), shutil.rmtree
+
+    def ask_and_remove(folder: Path) -> None:
+        asking = threading.Thread(target=lambda: free.append(card.free_bytes()), daemon=True)
+        asking.start()
+        asking.join(10.0)  # only a card that doesn't answer takes so long
+        remove(folder)
+
+    monkeypatch.setattr(shutil, "rmtree", ask_and_remove)
+    card.save(card.take_number(), ".JPG", b"1")
+    card.format()
+    assert free == [card.capacity_bytes]
+    assert [path.name for path in tmp_path.iterdir()] == ["DCIM"]
 
 
 def test_used_room_is_what_the_files_on_the_card_take(tmp_path: Path) -> None:
