@@ -374,7 +374,7 @@ class CameraProcess:
         session.asked = None
         objects = session.cards.read(request.since, self._say_folder_begun)
         for card in objects:
-            session.known.take_new(card)
+            session.known.take_listed(card)
         free_bytes = self._camera.free_bytes()
         self._end_reading()
         self._send(say.CardListed(objects, free_bytes))
@@ -449,7 +449,7 @@ class CameraProcess:
         files.prepare()
         files.add(*request.objects)
         for card in request.objects:
-            session.known.take_new(card)
+            session.known.take_listed(card)
         try:
             while files.next(raws_too=True):
                 continue

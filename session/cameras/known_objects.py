@@ -6,13 +6,15 @@ the newest, since only these can a late file still join.
 
 from __future__ import annotations
 
+from collections import OrderedDict
 from collections.abc import Iterable
 
 from session.frame.camera_messages import CardObject
 from session.frame.card import base_name, is_later
 
 NAMES_KEPT = 999
-"""As many numbers as most bodies give in one folder. A late file's frame is one of the last few."""
+"""As many numbers as most bodies give in one folder: some 250 frames of raw and JPEG on two cards. A late file's frame
+is one of the last few."""
 
 
 class KnownObjects:
@@ -27,18 +29,32 @@ class KnownObjects:
         self.makes: dict[int, int] = {}
         self._newest: dict[str, CardObject] = {}
         self._hashes: set[int] = set()  # 64 bits: two of 10,000 files meet once in 10^11 days
-        self._at: dict[tuple[str, str], CardObject] = {}  # by folder and name, in the order of their telling
+        self._at: OrderedDict[tuple[str, str], CardObject] = OrderedDict()  # by folder and name, the next to go first
         self._places: dict[tuple[str, str], tuple[tuple[str, str], ...]] = {}
         for card in objects:
             self.take_new(card)
 
     def take_new(self, card: CardObject) -> bool:
         """True if the object is new; it is then remembered as known."""
+        return self._take(card, announced=True)
+
+    def take_listed(self, card: CardObject) -> bool:
+        """As `take_new`, of an object in a list of the card: it may be of long ago.
+
+        Its name is forgotten before those of objects that were announced.
+        """
+        return self._take(card, announced=False)
+
+    def _take(self, card: CardObject, *, announced: bool) -> bool:
         number = hash(card)
         if number in self._hashes:
             return False
         self._hashes.add(number)
         self._keep_name(card)
+        if not announced:
+            self._at.move_to_end((card.folder, card.name), last=False)
+        if len(self._at) > NAMES_KEPT:
+            self._forget_name(self._at.popitem(last=False)[1])
         if self.is_newest(card):
             self._newest[card.folder] = card
         return True
@@ -49,8 +65,6 @@ class KnownObjects:
             self._places.pop(base_name(card), None)
         self._at[place] = card
         self._places[base_name(card)] = (*self._places.get(base_name(card), ()), place)
-        if len(self._at) > NAMES_KEPT:
-            self._forget_name(self._at.pop(next(iter(self._at))))
 
     def _forget_name(self, card: CardObject) -> None:
         base = base_name(card)

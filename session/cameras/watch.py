@@ -107,4 +107,4 @@ class Watch:
             if was_read:
                 self._take_file(card)
             else:  # it may have been there before
-                self._known.take_new(card)
+                self._known.take_listed(card)

@@ -162,8 +162,8 @@ class StillsetApp(AppPort):
         event = message.event
         self.model.hear(event, self.clock.monotonic_s())
         if isinstance(event, LivePicture):
-            screen = self.screen if isinstance(self.screen, MatchScreen) else self._bench
-            if screen:
+            match = next((one for one in reversed(self.screen_stack) if isinstance(one, MatchScreen)), None)
+            if screen := match or self._bench:
                 screen.live_heard(event)
             return
         if isinstance(event, DoneSoFar):

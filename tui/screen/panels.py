@@ -101,8 +101,8 @@ def card_text(model: BenchModel) -> str:
     """How many more frames the card takes, by the largest of its kind so far; in GB before the first frame."""
     if model.description is None or model.free_card_bytes is None:
         return ""
-    if model.frame_bytes:
-        return f"card {model.free_card_bytes // model.frame_bytes} left"
+    if frame_bytes := model.frame_bytes:
+        return f"card {model.free_card_bytes // frame_bytes} left"
     return f"card {model.free_card_bytes / 1e9:.1f} GB"
 
 

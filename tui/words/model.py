@@ -14,7 +14,7 @@ from enum import StrEnum
 from session.frame.camera_messages import CameraDescription, Reading, SavedFile
 from session.frame.finding import Finding, Level, flaw_of
 from session.frame.ports import Place
-from session.frame.states import FrameState
+from session.frame.states import FrameState, ReleasedBy
 from session.order.order_progress import Progress, ViewProgress
 from session.set.setup import Revision
 from session.shoot import events as told
@@ -74,6 +74,7 @@ class BenchModel:
     lasting   sentences that stay until their cause ends, by id; `passing` the last that doesn't
     undoable  there is an act that can be undone
     moves     how many moves of frames were heard of; `moved` the number of each frame's last one
+    released_now  the frames of this run; one of an earlier run that is fetched at the start only moves
     progress  the job's order and how far it is, None for a job without one
     grey_offer  what a grey card told of the lens, and isn't kept yet
     turn_named  what undo or redo would do to the camera, as it was named; None once that no longer stands in `passing`
@@ -102,11 +103,14 @@ class BenchModel:
     progress: Progress | None = None
     moves: int = 0
     moved: dict[str, int] = field(default_factory=dict)
+    released_now: set[str] = field(default_factory=set)
     turn_named: told.TurnAsked | None = None
     grey_offer: told.GreyOffer | None = None
     _passing_named: tuple[str, str] = ("", "")
     _passing_since_s: float = 0.0
     _spot_since_s: float = 0.0
+    _sized_at: int = -1
+    _frame_bytes: int = 0
 
     # --- what is heard ----------------------------------------------------------------------------
 
@@ -276,11 +280,15 @@ class BenchModel:
         frame = self.frames.get(frame_id)
         if frame:
             frame.files = (*frame.files, file)
+            self._sized_at = -1
         if self.free_card_bytes is not None:  # nothing is deleted from the card
             self.free_card_bytes = max(0, self.free_card_bytes - file.bytes)
 
     def _move_frame(self, event: told.FrameMoved) -> None:
         self.moves += 1
+        begins = event.state in NEVER_RELEASED | {FrameState.RELEASING}
+        if event.frame_id not in self.moved and (begins or event.facts.released_by is ReleasedBy.BODY):
+            self.released_now.add(event.frame_id)
         self.moved[event.frame_id] = self.moves
         known = self.frames.get(event.frame_id)
         frame = known or BenchFrame(event.facts)
@@ -325,6 +333,7 @@ class BenchModel:
         A frame under way keeps its state too, since the log may owe the latest of it.
         """
         busy = (FrameState.RELEASING, FrameState.RECEIVING, FrameState.SAVED)
+        self._sized_at = -1
         for frame in frames:
             known = self.frames.get(frame.frame_id)
             if known is None:
@@ -343,6 +352,7 @@ class BenchModel:
         if known is not None and not known.whole:
             arrived = tuple(file for file in known.files if file not in frame.files)  # while the log was read
             known.files, known.whole = (*frame.files, *arrived), True
+            self._sized_at = -1
             known.blur_limit_px = known.blur_limit_px or frame.blur_limit_px
             known.region, known.reference = known.region or frame.region, known.reference or frame.reference
             if frame.focus is not None or known.focus is None:  # it may have been judged since the log was read
@@ -440,9 +450,12 @@ class BenchModel:
 
         The largest, so that the count of frames that the card takes never rises as frames come.
         """
-        whole = [frame for frame in self.released if frame.state in (FrameState.SAVED, FrameState.LOGGED)]
-        sized = [frame for frame in whole if frame.bytes]
-        return max((frame.bytes for frame in sized if frame.kinds == sized[-1].kinds), default=0)
+        if self._sized_at != self.moves:  # asked at each paint, also of a day's 5,000 frames
+            whole = [frame for frame in self.released if frame.state in (FrameState.SAVED, FrameState.LOGGED)]
+            sized = [frame for frame in whole if frame.bytes]
+            largest = max((frame.bytes for frame in sized if frame.kinds == sized[-1].kinds), default=0)
+            self._sized_at, self._frame_bytes = self.moves, largest
+        return self._frame_bytes
 
     @property
     def stops(self) -> tuple[Finding, ...]:

@@ -246,7 +246,9 @@ def left_on_card_text(frame: BenchFrame) -> str:
 def done_text(model: BenchModel, log: str) -> str:
     """The last line of a shoot: what came of this run's frames, and where the log is."""
     never = NEVER_RELEASED | {FrameState.NOT_FIRED}
-    states = [frame.state for key, frame in model.frames.items() if key in model.moved and frame.state not in never]
+    states = [
+        frame.state for key, frame in model.frames.items() if key in model.released_now and frame.state not in never
+    ]
     saved = sum(state in (FrameState.SAVED, FrameState.LOGGED) for state in states)
     if not states:
         return f"No frame was released. The log is {log}."

@@ -45,6 +45,16 @@ def test_a_late_raw_is_told_from_a_new_frame_by_the_name_of_one_of_the_newest() 
     assert not known.has_base_of(replace(forgotten, name=forgotten.name.replace("JPG", "TIF")))
 
 
+def test_a_list_of_the_card_pushes_out_no_name_that_was_announced() -> None:
+    """A slow body's card is listed when the first frame is there: its late JPEG must not become the next frame's."""
+    known = KnownObjects()
+    raw = replace(jpeg(DAY), name=jpeg(DAY).name.replace("JPG", "TIF"))
+    assert known.take_new(raw)
+    assert all(known.take_listed(jpeg(number)) for number in range(NAMES_KEPT + 100))
+    assert known.has_base_of(jpeg(DAY))
+    assert not known.take_listed(jpeg(0)), "known, though its name is forgotten"
+
+
 def test_a_name_that_another_file_takes_over_is_kept_as_long_as_the_newest() -> None:
     known = KnownObjects(jpeg(number) for number in range(NAMES_KEPT))
     anew = replace(jpeg(0), bytes=1)  # the card was emptied, and its numbers begin again

@@ -421,9 +421,13 @@ def test_the_signs_of_a_verdict_mean_nothing_else_anywhere() -> None:
         ((), "No frame was released."),
         ((moved("f1", 1, FrameState.REFUSED), NOT_FIRED), "No frame was released."),
         ((*COMING, *judged(1, FocusVerdict.SHARP, 0.4)), "1 frame released, saved."),
-        ([moved(f"f{n}", n, FrameState.SAVED) for n in (1, 2)], "2 frames released, all saved."),
+        ([moved("f1", 1, FrameState.SAVED)], "No frame was released."),
         (
-            [moved("f1", 1, FrameState.SAVED), moved("f2", 2, FrameState.MISSING)],
+            [*released(1), *released(2), *(moved(f"f{n}", n, FrameState.SAVED) for n in (1, 2))],
+            "2 frames released, all saved.",
+        ),
+        (
+            [*released(1), *released(2), moved("f1", 1, FrameState.SAVED), moved("f2", 2, FrameState.MISSING)],
             "2 frames released, 1 saved; the next start looks for the rest on the card.",
         ),
     ],
