@@ -28,8 +28,15 @@ PIXELS_STEP = 10
 FLATTEST_LIGHT_DEG = 80.0
 """A light farther from the axis skims the piece, and models more than it lights. Common practice, no source."""
 
+MOST_ISO = 1600
+"""No higher speed is offered, four stops above ISO 100: beyond it noise shows in pictures of products, and more light
+is the remedy. Common practice, no source."""
+
 PREFERRED_ISO = tuple(
-    step * 10**decade for decade in range(1, 5) for step in (10, 12.5, 16, 20, 25, 32, 40, 50, 64, 80)
+    int(speed)
+    for decade in range(4)
+    for step in (10, 12.5, 16, 20, 25, 32, 40, 50, 64, 80)
+    if (speed := step * 10**decade) <= MOST_ISO and speed == int(speed)
 )
 """ISO speeds in thirds of a stop, as ISO 12232 and cameras write them (the R10 series of ISO 3)."""
 
@@ -136,8 +143,7 @@ def _blur(plan: Plan) -> dict[str, Any]:
 
 def _iso(plan: Plan) -> dict[str, Any]:
     short_ev = max(one.short_ev for one in plan.failing if one.name == "light")
-    enough = (iso for iso in PREFERRED_ISO if iso >= plan.wish.iso * 2**short_ev and iso == int(iso))
-    iso = next(enough, None)
+    iso = next((iso for iso in PREFERRED_ISO if iso >= plan.wish.iso * 2**short_ev), None)
     return {} if iso is None else {"iso": float(iso)}
 
 

@@ -18,6 +18,7 @@ import pytest
 from session.system.process import import_path
 from tests.support.examples import examples
 from tests.support.terminal_program import terminal_of
+from tui.planner.wish_lines import FIRST_WISH
 
 TIMES = examples(10)
 WORDS = (
@@ -69,15 +70,16 @@ BURSTS: tuple[tuple[str, str, Callable[[str], Any]], ...] = (
 def test_every_line_for_each_prompt_arrives_whole(tmp_path: Path, form: str) -> None:
     lines = [keys.format(form.format(text)) for text in texts() for _, keys, _ in BURSTS]
     settings = [f"et{form.format(f'1/{300 + i}')}\r\r" for i in range(TIMES)]
-    wishes = ["m", *(f"t{form.format(20 + i / 10)}\r" for i in range(TIMES)), "m"]
+    wishes = ["m", *(f"t{form.format(30 + i / 10)}\r" for i in range(TIMES)), "m"]
     done = done_after(tmp_path, [*lines, *settings, *wishes])
     expected: dict[str, list[Any]] = {act: [] for act, _, _ in BURSTS}
     for text in texts():
         for act, _, given in BURSTS:
             expected[act].append(given(text))
     assert done.pop("exposure") == [pytest.approx(1 / (300 + i)) for i in range(TIMES)]
-    wished = done.pop("wish")[2:]  # the first two are the planner's own: its wish, and that for the body connected
-    assert wished == [pytest.approx(20 + i / 10) for i in range(TIMES)]
+    # the planner itself begins with the first wish's width
+    wished = [width_mm for width_mm in done.pop("wish") if width_mm != FIRST_WISH.piece_width_mm]
+    assert wished == [pytest.approx(30 + i / 10) for i in range(TIMES)]
     assert done == expected
 
 

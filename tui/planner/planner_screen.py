@@ -78,6 +78,7 @@ class PlannerScreen(KeyedScreen):
         self.wish = self._first_wish = self._kept_wish = FIRST_WISH
         self.found = Ranked((), ())
         self._nearest: NearestWish | None = None
+        self._looking = False
         self._line = 0
         self._plan = 0
         self._trouble = ""
@@ -95,38 +96,40 @@ class PlannerScreen(KeyedScreen):
         yield Panel(id="keys")
 
     def on_mount(self) -> None:
-        self.wish = self._first_wish = self._kept_wish = self._example()
-        self._search()
-        reader, place = self.app.reader, self.app.model.place
+        connected = self._connected
+        self.wish = self._first_wish = self._kept_wish = replace(FIRST_WISH, body=connected.name if connected else "")
+        self._rank()
+        work = partial(self._begin, self.wish, self.found, self.app.kit, self.app.reader, self.app.model.place)
+        self.app.in_background(work, "wish")
+
+    def _begin(self, first: Wish, found: Ranked, kit: Kit, reader: Reader | None, place: Place | None) -> Then:
+        """Find in the background the wish to begin with.
+
+        It is the last wish for the view; without one an example that the kit can meet, with the order's numbers.
+        """
+        trouble = ""
         if reader is not None and place is not None:
-            self.app.in_background(partial(self._read_wish, reader, place), "wish")
+            try:
+                if kept := reader.kept_wish(place):
+                    return partial(self._begin_with, Wish.from_fields(kept), "")
+                example = met_wish(kit, first, found) or first
+                ordered = ordered_wish(example, reader.progress(place.job), place.piece, place.view)
+                return partial(self._begin_with, ordered, "")
+            except LogError as error:
+                trouble = str(error)
+            except ValueError:  # a wish of another version
+                pass
+        return partial(self._begin_with, met_wish(kit, first, found) or first, trouble)
 
-    def _example(self) -> Wish:
-        """The wish that the planner begins with, for the body that stands; nearer where the kit can't meet it."""
-        connected, kit = self._connected, self.app.kit
-        wish = replace(FIRST_WISH, body=connected.name if connected else "")
-        try:
-            return met_wish(kit, wish, rank_plans(kit, wish)) or wish
-        except ValueError:  # a kit without body or lens: the search says so
-            return wish
-
-    def _read_wish(self, reader: Reader, place: Place) -> Then:
-        """Read in the background the last wish for the view; a first wish takes the order's numbers."""
-        try:
-            kept = reader.kept_wish(place)
-            if kept:
-                return partial(self._wished_before, Wish.from_fields(kept))
-            ordered = ordered_wish(self._first_wish, reader.progress(place.job), place.piece, place.view)
-            return partial(self._wished_before, ordered)
-        except LogError as error:
-            return partial(self._refuse, str(error))
-        except ValueError:  # of another version: what the planner begins with stands
-            return partial(self._wished_before, None)
-
-    def _wished_before(self, wish: Wish | None) -> None:
-        if wish is not None and self.wish == self._first_wish:
-            self.wish = self._kept_wish = wish
-            self._search()
+    def _begin_with(self, wish: Wish, trouble: str) -> None:
+        """Show the wish to begin with, unless a key has changed the first one meanwhile."""
+        if self.wish == self._first_wish:
+            if wish != self.wish:
+                self.wish = self._kept_wish = wish
+                self._rank()
+            self._look_for_nearest()
+        if trouble:
+            self._refuse(trouble)
 
     def on_resize(self, event: Resize) -> None:
         self.set_class(event.size.height >= TALL_ROWS, "-tall")
@@ -225,17 +228,46 @@ class PlannerScreen(KeyedScreen):
         self._search()
 
     def _search(self) -> None:
-        """Rank the kit anew; the first plan is shown."""
+        """Rank the kit anew, show the first plan, and look for the nearest wish where no plan holds."""
+        self._rank()
+        self._look_for_nearest()
+
+    def _rank(self) -> None:
         self._trouble, self._plan, self._nearest = "", 0, None
         try:
             self.found = rank_plans(self.app.kit, self.wish)
-            self._nearest = nearest_wish(self.app.kit, self.wish, self.found)
         except ValueError as error:
             self.found = Ranked((), ())
             self._trouble = str(error)
         if not self.found.plans and self.found.left_out:
             self._trouble = f"Nothing can be planned with: {self.found.left_out[0].why}"
         self.repaint()
+
+    @property
+    def _none_holds(self) -> bool:
+        """Whether there are plans and none of them meets the whole wish."""
+        return bool(self.found.plans) and not any(plan.holds for plan in self.found.plans)
+
+    def _look_for_nearest(self) -> None:
+        """Look for the nearest wish in the background: that takes several rankings, one look at a time."""
+        if self._none_holds and not self._looking:
+            self._looking = True
+            self.app.in_background(partial(self._nearest_to, self.wish, self.found, self.app.kit), "nearest")
+
+    def _nearest_to(self, wish: Wish, found: Ranked, kit: Kit) -> Then:
+        try:
+            return partial(self._show_nearest, wish, nearest_wish(kit, wish, found))
+        finally:
+            self._looking = False
+
+    def _show_nearest(self, wish: Wish, nearest: NearestWish | None) -> None:
+        if not self.is_open:
+            return
+        if wish == self.wish:
+            self._nearest = nearest
+            self.repaint()
+        else:  # keys have changed the wish meanwhile
+            self._look_for_nearest()
 
     def _refuse(self, sentence: str) -> None:
         self._trouble = sentence
@@ -266,7 +298,7 @@ class PlannerScreen(KeyedScreen):
     def _title(self, width: int, height: int) -> Content:
         kit = "the invented demo kit" if self.app.kit.invented else "your kit"
         body = f" for {harmless(self.wish.body, 30)}" if self.wish.body else ""
-        order = "nearest first" if self._nearest else "best first"
+        order = "nearest first" if self._none_holds else "best first"
         return heading("PLAN", f"{len(self.found.plans)} arrangements of {kit}{body}, {order}")
 
     def _wish_lines(self, width: int, height: int) -> Content:
@@ -289,8 +321,8 @@ class PlannerScreen(KeyedScreen):
 
     def _is_near(self, plan: Plan) -> bool:
         """Whether a plan holds; where nothing meets the whole wish, whether it is as near as the nearest."""
-        least_ev = self.found.plans[0].rank[0] if self._nearest else 0.0
-        return plan.holds or (self._nearest is not None and plan.rank[0] <= least_ev + TOLERANCE_EV)
+        least_ev = self.found.plans[0].rank[0]
+        return plan.holds or (self._none_holds and plan.rank[0] <= least_ev + TOLERANCE_EV)
 
     def _giving_up(self) -> str:
         """The key's word: the number that takes the wished one's place."""
@@ -307,8 +339,9 @@ class PlannerScreen(KeyedScreen):
         connected, body = self._connected, plan.build.body
         other = [f"This is for {body.name}; the bench has {connected.name}."] if connected not in (None, body) else []
         failing = [lack_text(one) for one in plan.failing]
-        if self._nearest and self._nearest.text and self._plan == 0:
-            failing.insert(0, f"Nothing meets the whole wish. {self._nearest.text}")
+        if self._none_holds and self._plan == 0:
+            told = self._nearest.text if self._nearest else "The nearest wish is being looked for."
+            failing[:0] = [f"Nothing meets the whole wish. {told}"] if told else []
         words = [*other, *failing, *(one.text for one in plan.unknown), *remarks(plan)]
         return (f"! {words[0]}", "$warning") if words else ("Everything asked for holds.", "$success")
 

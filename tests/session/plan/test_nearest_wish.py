@@ -129,6 +129,38 @@ def test_room_blur_frames_and_iso_are_given_up_as_far_as_needed() -> None:
     assert dim.text == f"Nearest: ISO {dim.wish.iso:.0f} instead of 100."
 
 
+@pytest.mark.parametrize(("iso", "higher"), [(10, 16), (32, 40), (50, 64)])  # 12.5 is written by nobody
+def test_of_slow_speeds_too_the_next_that_suffices_is_offered(iso: int, higher: int) -> None:
+    """With a flash that is 0.2 stops too weak a third of a stop more suffices."""
+    wish = Wish(24, 24, 1.0, delivered_pixels=4000, blur_radius_on_piece_mm=0.02, iso=iso)
+    found = only(flash_short_by(0.2, wish), wish)
+    assert found.text == f"Nearest: ISO {higher} instead of {iso}."
+
+
+def test_no_speed_is_offered_at_which_noise_shows() -> None:
+    wish = Wish(24, 24, 1.0, delivered_pixels=4000, blur_radius_on_piece_mm=0.02)
+    # 1600 lies four stops above 100
+    assert only(flash_short_by(3.9, wish), wish).text == "Nearest: ISO 1600 instead of 100."
+    beyond = nearest(wish, flash_short_by(4.2, wish))
+    assert beyond is not None
+    assert (beyond.wish, beyond.text) == (None, "")
+
+
+def flash_short_by(wanted_ev: float, wish: Wish) -> Kit:
+    """The close-up kit with one flash that is too weak for the wish by so much."""
+    guide_number_m, off_ev = 0.1, 1.0
+    for _ in range(20):
+        weak = CLOSE_UP.light[0].model_copy(update={"guide_number_m": guide_number_m})
+        kit = CLOSE_UP.model_copy(update={"reversing_ring": (), "light": (weak,)})
+        (light,) = [one for one in rank_plans(kit, wish).plans[0].criteria if one.name == "light"]
+        off_ev = light.short_ev - wanted_ev
+        if abs(off_ev) < 0.01:
+            break
+        guide_number_m *= 2 ** (off_ev / 2)
+    assert abs(off_ev) < 0.01
+    return kit
+
+
 def test_what_the_ranking_takes_for_nothing_needs_no_other_wish() -> None:
     """Within a tenth of a stop plans are equal, and of those the one with less blur goes first, just short of light."""
     kit = CLOSE_UP.model_copy(

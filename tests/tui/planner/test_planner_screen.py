@@ -1,6 +1,7 @@
 """The planner screen by real keys, and its side view to scale."""
 
 import asyncio
+import threading
 from dataclasses import replace
 from itertools import pairwise
 from types import SimpleNamespace
@@ -8,10 +9,11 @@ from types import SimpleNamespace
 import pytest
 
 from session.frame import camera_messages as say
-from session.plan.kit_search import rank_plans
+from session.plan.kit_search import Ranked, rank_plans
+from session.plan.nearest_wish import NearestWish, met_wish, nearest_wish
 from session.plan.planned_revision import as_revision
 from session.plan.wish import Wish
-from session.set.kit import demo_kit
+from session.set.kit import Kit, demo_kit
 from session.set.setup import Revision
 from session.shoot.events import CameraFound
 from session.units.numbers import mm_text
@@ -21,6 +23,7 @@ from tests.support.running_screen import LARGE, SMALL, Running, bench
 from tests.support.scripted import Studio
 from tests.support.scripted_table import CAMERA, READING, FixedClock, ScriptedTable
 from tui.bench.picture_place import set_plan
+from tui.planner import planner_screen
 from tui.planner.planner_screen import PlannerScreen
 from tui.planner.view_text import plan_details
 from tui.planner.wish_lines import FIRST_WISH, LINES, series
@@ -174,6 +177,39 @@ async def test_where_nothing_meets_the_wish_one_line_says_what_to_give_up_and_a_
         assert "Everything asked for holds." in at.text and "f wish" not in at.text
         await at.press("f")
         assert planner(at).wish == EXAMPLE
+
+
+async def test_keys_go_on_while_the_nearest_wish_is_looked_for_and_only_the_newest_wish_is_answered(monkeypatch):
+    asked: list[float | None] = []
+    go_on = threading.Event()
+
+    def held_up(kit: Kit, wish: Wish, found: Ranked) -> NearestWish | None:
+        assert threading.current_thread() is not threading.main_thread()
+        asked.append(wish.delivered_pixels)
+        assert go_on.wait(60)
+        return nearest_wish(kit, wish, found)
+
+    def example(kit: Kit, wish: Wish, found: Ranked) -> Wish | None:
+        assert threading.current_thread() is not threading.main_thread()
+        return met_wish(kit, wish, found)
+
+    monkeypatch.setattr(planner_screen, "nearest_wish", held_up)
+    monkeypatch.setattr(planner_screen, "met_wish", example)
+    async with bench(ScriptedTable(), FixedClock(), SMALL) as at:
+        await at.press("m", *["down"] * line_of("delivered_pixels"), "t")
+        try:
+            await at.pilot.press(*"2400", "enter", "t", *"2000", "enter", "t", *"3000", "enter")
+            await at.pilot.pause()
+            assert planner(at).wish.delivered_pixels == 3000
+            said = " ".join(at.text.split())
+            assert "! Nothing meets the whole wish. The nearest wish is being looked for." in said
+            assert "nearest first" in said and "f wish" not in said
+        finally:
+            go_on.set()
+        await at.settle()
+        await at.settle()
+        assert asked == [2400, 3000], "one look at a time, the next one for the newest wish"
+        assert "Nearest: 1020 px instead of 3000." in " ".join(at.text.split())
 
 
 async def test_cautions_stand_where_light_and_glass_are_planned():
