@@ -1,9 +1,9 @@
 """Stored previews: a small JPEG of each frame, which stands in where the frame's own files aren't there.
 
-A preview is the judge's overview, upright, 700 to 1400 px long, so that what is compared with it is compared at one
-scale. Its first segment is a comment (ITU-T T.81, B.2.4.5) with the frame's key, the size of the picture that it was
-made of, and a hash of all of it: by it a preview is known as such, never taken for an original, and known to be
-whole.
+A preview is the judge's overview, upright, 700 to 1400 px long (of pictures above 11,200 px an eighth of their size),
+so that what is compared with it is compared at one scale. Its first segment is a comment (ITU-T T.81, B.2.4.5) with the
+frame's key, the size of the picture that it was made of, and a hash of all of it: by it a preview is known as such,
+never taken for an original, and known to be whole.
 """
 
 from __future__ import annotations

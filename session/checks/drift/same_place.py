@@ -49,7 +49,7 @@ def same_place(one_path: str, other_path: str, region: Region) -> SamePlace:
     first = _within(box, right, down, one)
     if first is None:
         return SamePlace(box, other.region_box(region), registered=False)
-    if one.source.stored_size == other.source.stored_size:  # else one is a stored preview, with nothing finer in it
+    if one.source.stored_size == other.source.stored_size:  # else one has nothing finer in it, as a stored preview
         finer = _closer(one.source, other.source, first, _shift_box(first, right, down))
         right, down = right + finer[0], down + finer[1]
     found = _within(box, right, down, one) or first

@@ -163,14 +163,26 @@ def _why_not(both: Pair | None, exposure: Exposure) -> str:
     """Why the focus can't be judged, "" when it can."""
     if both is None:
         return NO_REFERENCE
-    if both.frame.source.stored_size != both.reference.source.stored_size:
-        return "the picture has another size than the reference"
-    if not both.same_size:
-        return "the picture is turned against the reference, upright against wide"
+    why_not = _why_not_these_files(both)
+    if why_not:
+        return why_not
     if exposure.region_ev is not None and exposure.region_ev < -float(TOO_DARK_EV):
         return f"the region is {-exposure.region_ev:.1f} EV darker than the reference"
     if not both.shift.found:
         return "it doesn't look like the reference: another piece, or moved too far"
+    return ""
+
+
+def _why_not_these_files(both: Pair) -> str:
+    """Why two files can't be compared finely, "" when they can."""
+    if both.reference.source.is_stored_preview:
+        return "of the reference only the stored preview is there"
+    if both.frame.source.is_stored_preview:
+        return "of the frame only the stored preview is there"
+    if both.frame.source.stored_size != both.reference.source.stored_size:
+        return "the picture has another size than the reference"
+    if not both.same_size:
+        return "the picture is turned against the reference, upright against wide"
     return ""
 
 

@@ -33,6 +33,9 @@ from session.set.setup import Region
 from session.units.refusals import ImpossibleNumbersError
 
 FROM_PREVIEW = "The reference's file isn't there: compared with its stored preview, which shows no fine detail."
+PREVIEW_DOES_NOT_FIT = (
+    "The reference's file isn't there, and its stored preview is of another scale or shape; nothing was compared."
+)
 
 Gather = Callable[[str, int | None, float | None], Material]
 """Opens a picture by its path, the sensor's pixels across and the blur limit, px; may remember it."""
@@ -61,7 +64,8 @@ def judge(assignment: Assignment, gather_reference: Gather = gather, gather_fram
         return Judgement(assignment.frame_id, found, judged)
     both, why = _pair_with_reference(assignment, frame, gather_reference)
     if both and both.reference.source.is_stored_preview:
-        found += (Finding(CheckId.REFERENCE, Level.NOTE, FROM_PREVIEW),)
+        level, text = (Level.NOTE, FROM_PREVIEW) if both.same_size else (Level.CAUTION, PREVIEW_DOES_NOT_FIT)
+        found += (Finding(CheckId.REFERENCE, level, text),)
     if assignment.ambient:
         return _ambient(assignment, frame, both, found)
     region = assignment.revision.region

@@ -1,6 +1,7 @@
 """The pictures of the checks: a file is opened and decoded once, as small as will do.
 
-The overview is the whole picture in colour, some 700 to 1400 px long. The close-up is the region with room
+The overview is the whole picture in colour, 700 to 1400 px long, of files above 11,200 px an eighth of their size, of
+a stored preview all of it. The close-up is the region with room
 around it, grey, at the scale at which the blur limit is about one pixel (finer where it is smaller): a blur
 that matters shows there, and noise and the traces of coding are half averaged away.
 """
@@ -9,11 +10,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Hashable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
+from PIL import Image
 
 from session.picture.exif import Exif, read_exif
 from session.picture.linear_light import block_means, linear_channels, luminance_of
@@ -35,6 +37,10 @@ T = TypeVar("T")
 
 OVERVIEW_PX = 700
 """Least long side of the overview: one percent of the frame is then some five rows. Chosen."""
+
+LONGEST_PREVIEW_PX = 2800
+"""A stored preview up to this size is an overview as it is: that of a picture of 22,400 px. Chosen: a longer one,
+whoever wrote it, is made smaller like any picture, so that it doesn't take the memory of a full-size one."""
 
 SMALLEST_PX = 128
 """A picture with a shorter side than this is a thumbnail; nothing is claimed about it. Chosen."""
@@ -136,12 +142,16 @@ def gather(path: str, pixels_across: int | None = None, blur_limit_px: float | N
     px_per_pixel = pixels_across / longest if pixels_across and scaled else 1.0
     closer = close_up_reduction(source.scale, blur_limit_px / px_per_pixel) if blur_limit_px else 1
     overview, grey = _overview_and_source(source, closer)
+    return _material(source, read_exif(path), overview, px_per_pixel, grey)
+
+
+def _material(source: Source, exif: Exif, overview: Picture, px_per_pixel: float, grey: Grey | None) -> Material:
     channels = linear_channels(overview.pixels)
     light = luminance_of(channels)
     times = max(1, max(light.shape) // REGISTRATION_PX)
     return Material(
         source=source,
-        exif=read_exif(path),
+        exif=exif,
         overview=overview,
         channels=channels,
         light=light,
@@ -157,7 +167,8 @@ def _overview_and_source(source: Source, closer: int) -> tuple[Picture, Grey | N
 
     At full size that costs more than it saves, and an overview as large as the close-up is decoded alone.
     """
-    reduce = overview_reduction(source, OVERVIEW_PX)
+    overview_already = source.is_stored_preview and max(source.stored_size) <= LONGEST_PREVIEW_PX
+    reduce = 1 if overview_already else overview_reduction(source, OVERVIEW_PX)
     if source.header and 1 < closer < reduce:
         try:
             return decode_small_and_grey(source, small=reduce, grey=closer)
@@ -167,11 +178,40 @@ def _overview_and_source(source: Source, closer: int) -> tuple[Picture, Grey | N
 
 
 def pair(frame: Material, reference: Material) -> Pair:
-    """Register the frame on the reference; pictures of different size or shape stay where they are."""
+    """Register the frame on the reference; pictures of different size or shape stay where they are.
+
+    A stored preview that doesn't know its original's size (an earlier version's archive made it) is taken for one of a
+    picture as large as the frame, if its shape fits.
+    """
+    if _of_unknown_size(reference) and _only_larger(reference, frame):
+        size = frame.source.full_width_px, frame.source.full_height_px
+        reference = reference.remember(
+            "at the scale of a frame", (size, frame.light.shape), lambda: _as_large_as(frame, reference)
+        )
     if frame.small.shape != reference.small.shape:
         return Pair(frame, reference, NOT_MOVED)
     before = reference.remember("small contrast", (), lambda: contrast_of(reference.small))
     return Pair(frame, reference, shift_between(before, frame.small))
+
+
+def _of_unknown_size(one: Material) -> bool:
+    return one.source.is_stored_preview and one.source.scale == 1
+
+
+def _only_larger(one: Material, other: Material) -> bool:
+    """Whether the overview of the one is the larger, with sides as those of the other, to a pixel."""
+    (height, width), (height_then, width_then) = one.light.shape, other.light.shape
+    return bool(width > width_then and abs(height * width_then / width - height_then) <= 1)
+
+
+def _as_large_as(frame: Material, reference: Material) -> Material:
+    """The reference as a picture of the frame's full size, its overview at the scale of the frame's."""
+    height, width = frame.light.shape
+    overview = Image.fromarray(reference.overview.pixels).resize((width, height), Image.Resampling.BOX)
+    full = frame.source
+    source = replace(reference.source, full_width_px=full.full_width_px, full_height_px=full.full_height_px)
+    picture = Picture(np.asarray(overview), frame.overview.scale)
+    return _material(source, reference.exif, picture, frame.px_per_pixel, None)
 
 
 def close_ups(both: Pair, region: Region, blur_limit_px: float) -> tuple[Picture, Picture, tuple[slice, slice]]:

@@ -19,7 +19,7 @@ from mock_camera.body.encode import encode_jpeg, encode_raw
 from mock_camera.table.world import Shot, World
 from session.checks.judge.all_checks import judge
 from session.checks.judge.examined import Examined
-from session.checks.material.checked_picture import gather
+from session.checks.material.checked_picture import gather, pair
 from session.frame.finding import CheckId, Finding, FocusVerdict, Level
 from session.frame.ports import Assignment, Judgement
 from session.picture.stored_preview import keep_preview
@@ -372,3 +372,74 @@ def test_a_reference_whose_file_is_gone_is_compared_by_its_stored_preview(
     (note,) = (found for found in by_preview.findings if found.id == CheckId.REFERENCE)
     assert note.level is Level.NOTE and "compared with its stored preview" in note.text
     assert not any(found.id == CheckId.REFERENCE for found in by_original.findings)
+
+
+def test_a_preview_of_a_very_large_picture_is_compared_at_the_scale_at_which_it_was_stored(
+    saved: Callable[..., Path], tmp_path: Path
+) -> None:
+    """An eighth of 11,648 px is more than twice the least size of an overview: the preview isn't halved again.
+
+    The scene is moved by 120 px right and is 1 EV darker.
+    """
+    size = (11648, 1600)
+    small = photograph("coffee.png", (1456, 971))[300:500]
+    darker = relit(np.roll(small, 15, axis=1), ev=-1.0)
+    reference, frame = (
+        saved(coded(light, seed=seed).repeat(8, axis=0).repeat(8, axis=1), f"{seed}.jpg")
+        for seed, light in enumerate((small, darker))
+    )
+    keep_preview(tmp_path, "f-1", gather(str(reference)).overview.pixels, size)
+    revision = Revision(region=Region(0.3, 0.3, 0.4, 0.4))
+    work = Assignment("f", str(frame), "jpeg", revision, {}, False, reference_path=str(tmp_path / "f-1.jpg"))
+    found = judge(work)
+    assert isinstance(found, Examined) and found.exposure
+    assert found.exposure.region_ev == pytest.approx(-1.0, abs=0.05)
+    both = pair(gather(str(frame)), gather(str(tmp_path / "f-1.jpg")))
+    assert both.shift.right_px / both.frame.small_scale == pytest.approx(120, abs=3)
+    (note,) = (one for one in found.findings if one.id == CheckId.REFERENCE)
+    assert note.level is Level.NOTE
+
+
+def test_a_preview_that_an_earlier_version_sent_is_compared_at_the_scale_of_the_frame(
+    saved: Callable[..., Path], tmp_path: Path
+) -> None:
+    """Such a preview is 1600 px long and doesn't tell how large its original was."""
+    scene = photograph("coffee.png", (1800, 1200))
+    small = Image.fromarray(coded(scene)).resize((1600, 1067), Image.Resampling.BOX)
+    keep_preview(tmp_path, "f-1", np.asarray(small), (1600, 1067))
+    frame = saved(coded(relit(np.roll(scene, (36, 60), axis=(0, 1)), ev=-0.4), seed=1), "frame.jpg")
+    revision = Revision(region=Region(0.3, 0.3, 0.4, 0.4))
+    work = Assignment("f", str(frame), "jpeg", revision, {}, False, reference_path=str(tmp_path / "f-1.jpg"))
+    found = judge(work)
+    assert isinstance(found, Examined) and found.exposure and found.drift
+    assert (found.drift.right_px, found.drift.down_px) == pytest.approx((60, 36), abs=3)
+    assert found.exposure.region_ev == pytest.approx(-0.4, abs=0.05)
+
+
+def test_a_preview_at_another_scale_is_compared_with_nothing_and_says_so(
+    saved: Callable[..., Path], tmp_path: Path
+) -> None:
+    scene = photograph("coffee.png", (1440, 960))
+    frame = saved(coded(scene), "frame.jpg")
+    keep_preview(tmp_path, "f-1", gather(str(frame)).overview.pixels[:300, :450], (3600, 2400))
+    work = Assignment("f", str(frame), "jpeg", Revision(), {}, True, reference_path=str(tmp_path / "f-1.jpg"))
+    found = judge(work)
+    assert isinstance(found, Examined) and found.drift is None
+    (caution,) = (one for one in found.findings if one.id == CheckId.REFERENCE)
+    assert caution.level is Level.CAUTION and "nothing was compared" in caution.text
+
+
+def test_focus_is_not_judged_by_stored_previews_and_the_reason_is_true(
+    saved: Callable[..., Path], tmp_path: Path
+) -> None:
+    """Of one or of both, whether or not the sizes agree."""
+    scene = photograph("coffee.png", (1440, 960))
+    file = saved(coded(scene), "frame.jpg")
+    for name in ("f-1", "f-2"):
+        keep_preview(tmp_path, name, gather(str(file)).overview.pixels, (1440, 960))
+    one, other = tmp_path / "f-1.jpg", tmp_path / "f-2.jpg"
+    for frame, reference, whose in ((file, one, "reference"), (other, one, "reference"), (one, file, "frame")):
+        work = Assignment("f", str(frame), "jpeg", Revision(), {}, True, reference_path=str(reference))
+        focus = judge(work).focus
+        assert focus.verdict is FocusVerdict.UNJUDGED
+        assert focus.reason == f"of the {whose} only the stored preview is there"
