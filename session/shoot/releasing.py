@@ -14,7 +14,7 @@ from pathlib import PurePath
 from session.frame import camera_messages as say
 from session.frame.camera_messages import CardObject, Fired, SavedFile
 from session.frame.finding import Finding, Level, Remedy, RemedyKind, RuleId, stops
-from session.frame.ports import Judgement, LogError
+from session.frame.ports import Assignment, Judgement, LogError
 from session.frame.states import FrameEvent, FrameState, Intent, Judging, JudgingEvent, NewFrame, ReleasedBy
 from session.rules import findings_before_release, ready_at_s
 from session.set.setup import Revision
@@ -479,8 +479,9 @@ class Releases:
         file = flight.file_to_judge(complete=complete)
         if file is None or flight.judging is not Judging.NOT_YET:
             return
+        assignment = _assignment(self._state, flight, file)  # all that can fail comes before the frame counts as sent
         flight.move_judging(JudgingEvent.SENT)
-        post_to_judge(self._state, flight, file)
+        self._state.judge().post(assignment)
 
     def _finish(self, flight: Flight) -> None:
         """Saved and judged, in whichever order: the frame is done."""
@@ -520,11 +521,13 @@ class Releases:
 
 def post_to_judge(state: ShootState, flight: Flight, file: SavedFile) -> None:
     """Have a frame's file judged by the frame's own set-up, beside the present reference."""
+    state.judge().post(_assignment(state, flight, file))
+
+
+def _assignment(state: ShootState, flight: Flight, file: SavedFile) -> Assignment:
     here = flight.place, flight.revision.setup_number
     reference = state.reference(*here)
     expected = None if reference else state.expectation(*here)
     situation = replace(state.situation(), revision=flight.revision)
     agreement = state.agreement(flight.place)
-    state.judge().post(
-        flight.assignment(file, situation, reference, expected, agreement=agreement, building=state.building)
-    )
+    return flight.assignment(file, situation, reference, expected, agreement=agreement, building=state.building)

@@ -164,8 +164,10 @@ def _files(connection: Connection, keys: list[str]) -> dict[str, list[FileRow]]:
     reach = OpenableFiles(connection, keys)
 
     def file(row: Any) -> FileRow:
-        second, here = tuple(copies[row.frame_id, row.sha256]), reach.holds(row.frame_id, row.path)
-        return FileRow(**{name: getattr(row, name) for name in names}, copies=second, here=here)
+        second, here = copies[row.frame_id, row.sha256], reach.holds(row.frame_id, row.path)
+        if here:  # what may be opened of the file is that alone
+            second = [path for path in second if reach.holds(row.frame_id, path)]
+        return FileRow(**{name: getattr(row, name) for name in names}, copies=tuple(second), here=here)
 
     return _group_by_frame(connection, query, file)
 

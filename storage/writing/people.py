@@ -2,27 +2,25 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from datetime import datetime
-from pathlib import Path
 
 from sqlalchemy import Connection, Select, delete, func, insert, select, update
 
 from session.frame.ports import LogError, Place, Reference, RefusedForGoodError
 from session.frame.states import Mark
-from session.picture.stored_preview import preview_path, whole_preview
 from session.units.file_kinds import PICTURES
 from session.units.ids import new_id
 from session.units.names import name_key
 from storage.database.reach import OpenableFiles, log_file
+from storage.files.frame_pictures import picture_paths, pictures_there
 from storage.files.paths import previews_folder
 from storage.schema import models
-from storage.schema.frame_models import FrameFileTable, FrameTable
+from storage.schema.frame_models import FileCopyTable, FrameFileTable, FrameTable
 from storage.schema.models import EventTable, NoteTable, SetupTable
 from storage.schema.order_models import OrderedViewTable
 from storage.writing import event_rows
 from storage.writing.frames import of
-
-"""Kinds of files that a frame is looked at by, the better one first."""
 
 
 def mark(connection: Connection, frame_id: str, chosen: str | None, at: datetime) -> None:
@@ -163,15 +161,26 @@ def set_reference(connection: Connection, place: Place, setup_number: int, frame
 
 
 def _picture(connection: Connection, frame_id: str) -> str | None:
-    """Path of the frame's picture, or where that isn't there of its stored preview; None if none may be opened."""
-    query = select(FrameFileTable.kind, FrameFileTable.path).where(FrameFileTable.frame_id == frame_id)
+    """Path of the frame's picture that is there, a second copy or its stored preview if need be.
+
+    Where none is there the path at which nothing is, so that it is said; None if none may be opened.
+    """
+    query = select(FrameFileTable.kind, FrameFileTable.path, FrameFileTable.sha256)
+    query = query.where(FrameFileTable.frame_id == frame_id, FrameFileTable.kind.in_(PICTURES))
+    copies = _copies(connection, frame_id)
+    rows = connection.execute(query.order_by(FrameFileTable.position))
     reach = OpenableFiles(connection, [frame_id])
-    rows = connection.execute(query.order_by(FrameFileTable.position.desc()))
-    paths = {row.kind: row.path for row in rows if reach.holds(frame_id, row.path)}
-    picture = next((paths[kind] for kind in PICTURES if kind in paths), None)
+    named = picture_paths((row.kind, row.path, copies[row.sha256]) for row in rows)
+    paths = [path for path in named if reach.holds(frame_id, path)]
     log = log_file(connection)
-    if log is not None and (picture is None or not Path(picture).exists()):
-        folder = previews_folder(log)
-        if whole_preview(folder, frame_id) is not None:
-            return str(preview_path(folder, frame_id))
-    return picture
+    there = pictures_there(paths, previews_folder(log) if log else None, frame_id)
+    return next((path for path, _ in there), paths[0] if paths else None)
+
+
+def _copies(connection: Connection, frame_id: str) -> defaultdict[str, list[str]]:
+    """Hash of a file → where else the frame's file with it was saved."""
+    query = select(FileCopyTable.sha256, FileCopyTable.path).where(FileCopyTable.frame_id == frame_id)
+    copies: defaultdict[str, list[str]] = defaultdict(list)
+    for row in connection.execute(query):
+        copies[row.sha256].append(row.path)
+    return copies

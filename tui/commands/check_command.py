@@ -179,6 +179,7 @@ def _assignment_for_all(options: dict[str, Any]) -> Assignment:
     from session.rules.situation import Situation  # noqa: PLC0415
     from session.set.lights_in_use import guide_numbers_m  # noqa: PLC0415
     from storage.reading.log_reader import LogReader  # noqa: PLC0415
+    from storage.reading.shown_picture import shown_picture  # noqa: PLC0415
     from tui.shell.build import kit_of  # noqa: PLC0415
 
     choices, standard = choices_from(options), options.get("standard") or ""
@@ -200,13 +201,14 @@ def _assignment_for_all(options: dict[str, Any]) -> Assignment:
         if standard:
             agreement = Agreement(_standard_named(reader, job, standard), agreement.example if agreement else None)
     situation = Situation(found[0], kit_of(choices))
+    shown = shown_picture(reference) if reference else None
     body = situation.body
     return replace(
         plain,
         revision=found[0],
         asked=found[0].settings.by_name(),
         flash_used=bool(situation.flashes),
-        reference_path=reference.picture if reference else None,
+        reference_path=shown.path if shown else None,
         sensor_width_mm=body.sensor_width_mm if body else None,
         pixels_across=body.pixels_across if body else None,
         wholly_open_s=situation.wholly_open_s,

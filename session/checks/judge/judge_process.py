@@ -67,17 +67,21 @@ class Previews:
 
     def __init__(self, folder: Path) -> None:
         self._folder = folder
-        self._told = ""
+        self._told: str | None = None
 
     def keep(self, frame_id: str, frame: Material) -> str | None:
-        """Store the frame's preview. A sentence on the first trouble, "" when it is over, None when nothing is new."""
+        """Store the frame's preview. A sentence on the first trouble, "" when it is over, None when nothing is new.
+
+        The first frame tells "" too: what a process before this one told may stand yet.
+        """
         source, text = frame.source, ""
         try:
             folder_of_ours(self._folder)
             full_px = source.full_width_px, source.full_height_px
             keep_preview(self._folder, frame_id, frame.overview.pixels, full_px)
-        except OSError as error:
-            text = f"No previews are stored in {self._folder}: {error.strerror}. Frames are saved as ever."
+        except (OSError, ValueError) as error:  # Pillow raises either, and its OSError may have no strerror
+            why = error.strerror if isinstance(error, OSError) and error.strerror else error
+            text = f"No previews are stored in {self._folder}: {why}. Frames are saved as ever."
         told, self._told = self._told, text
         return text if text != told else None
 

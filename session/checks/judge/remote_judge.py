@@ -77,7 +77,10 @@ class JudgeProcess:
         self._begin_next()
 
     def close(self) -> None:
-        """Drop what waits and end the process; a frame under way stays without an answer, a preview is stored."""
+        """Drop what waits and end the process; a frame under way stays without an answer and without a preview.
+
+        Where none is under way, the preview of the last one is finished first.
+        """
         with self._lock:
             self._closed = True
             self._waiting.clear()

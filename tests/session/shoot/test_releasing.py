@@ -627,3 +627,22 @@ def test_a_frame_taken_up_with_its_raw_alone_is_not_judged_by_it_while_a_jpeg_is
     studio.shoot.releases.adopt(flight)
     assert not studio.judge.assignments
     assert studio.shoot.releases.objects_under_way() == {"left": (jpeg,)}
+
+
+def test_a_frame_whose_reference_could_not_be_looked_up_is_judged_with_the_next_try(monkeypatch):
+    """Whatever is raised on the way, the frame doesn't count as sent to the judge before it was."""
+    studio = Studio()
+    studio.ask()
+    frame_id = studio.fire()
+
+    def fail(*_):
+        raise PermissionError("the reference's folder")
+
+    with monkeypatch.context() as broken:
+        broken.setattr(studio.log, "reference", fail)
+        with pytest.raises(PermissionError):
+            studio.file(frame_id)
+    studio.deliver(say.FrameComplete(frame_id))
+    studio.judged(frame_id)
+    assert studio.state(frame_id) is FrameState.LOGGED
+    assert [assignment.frame_id for assignment in studio.judge.assignments] == [frame_id]

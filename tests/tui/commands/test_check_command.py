@@ -17,8 +17,10 @@ from click.testing import CliRunner, Result
 from PIL import Image
 from PIL.TiffImagePlugin import IFDRational
 
+from session.checks.material.checked_picture import gather
 from session.frame.finding import FocusVerdict
 from session.order.client_order import Order, OrderedPiece
+from session.picture.stored_preview import keep_preview
 from session.set.client_standard import Standard
 from tests.support.made_pictures import blurred, coded, jpeg_bytes, photograph, relit, shadowed
 from tests.support.scripted_table import READING, REVISION
@@ -308,6 +310,12 @@ def test_set_up_of_a_log_lends_its_reference_its_limit_and_its_settings(tmp_path
     assert "1/60 s, asked was 1/200 s" in found["findings"][0]["text"]
     assert run(slow, "--setup", "9", "--log", tmp_path / "log.db").exit_code == 2
     assert run(slow, "--setup", "7", "--log", tmp_path / "none.db").exit_code == 1
+    previews = tmp_path / "log.db.previews"
+    previews.mkdir()
+    keep_preview(previews, log.frame_ids[1], gather(str(first)).overview.pixels, (900, 600))
+    first.unlink()
+    found = told(run(slow, "--setup", "7", "--log", tmp_path / "log.db", "--json"))["slow.jpg"]
+    assert found["focus"]["reason"] == "of the reference only the stored preview is there"
 
 
 def test_files_are_judged_by_what_the_client_agreed_for_the_view(tmp_path: Path) -> None:

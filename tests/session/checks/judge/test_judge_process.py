@@ -100,5 +100,21 @@ def test_a_trouble_with_previews_is_told_once_and_taken_back_when_it_is_over(
     folder.unlink()
     assert [previews.keep("f-3", frame), previews.keep("f-4", frame)] == ["", None]
     assert sorted(path.name for path in folder.iterdir()) == ["f-3.jpg", "f-4.jpg"]
+    later = Previews(folder)
+    assert [later.keep("f-5", frame), later.keep("f-6", frame)] == ["", None], (
+        "an earlier process may have told trouble"
+    )
     source = open_picture(folder / "f-3.jpg")
     assert (source.full_width_px, source.full_height_px, source.stored_size) == (720, 480, (720, 480))
+
+
+@pytest.mark.parametrize("error", [ValueError("a refused picture"), OSError("a refused picture")])
+def test_a_preview_that_the_encoder_refuses_is_told_and_the_judge_goes_on(
+    tmp_path: Path, material: Callable[..., Material], monkeypatch: pytest.MonkeyPatch, error: Exception
+) -> None:
+    def refuse(*_: object) -> bool:
+        raise error
+
+    monkeypatch.setattr(judge_process, "keep_preview", refuse)
+    told = Previews(tmp_path / "p").keep("f-1", material(coded(photograph("coffee.png", (720, 480)))))
+    assert told == f"No previews are stored in {tmp_path / 'p'}: a refused picture. Frames are saved as ever."
