@@ -8,7 +8,8 @@ Where a light went is told first by its falloff over the picture. On a level sur
 from place to place, ln E rises by 3·l / d for each mm towards the light (l its direction along the surface; inverse
 square and cosine of a point near the piece). So the slope of the blocks' ratio says how l / d changed: across the old
 direction the light went around the piece; along it, it went up or down, or nearer or farther, which the level tells
-apart.
+apart. That holds where the picture's sides are those of the table, so for a camera that looks straight down: seen from
+the side, a piece that lies falls off otherwise than one that stands, and nobody recorded which.
 
 Where no distance was recorded, or relief scatters the blocks, it is told by the parallel-light analogy: on a matt
 surface the picture under parallel light from any direction is a sum of those under three others, with the directions
@@ -80,6 +81,11 @@ DISTANCE_FITS, HEIGHT_FITS = 0.04, 0.1
 """How far falloff and level may contradict a change of distance, and must contradict one of height (ln), for distance
 to be told: 70 mm at 450 came to 0.02 and 0.45, 8° of height to 0.14 and 0.02. Chosen."""
 
+LEAST_DOWN_DEG = 75.0
+"""How far the camera must look down for the falloff to tell the way. Worked out for three points of light, each 12°
+around, 8° higher or 80 mm farther, over a piece that lies and one that faces the camera: at 75° they are told to 2° and
+1 mm, at 60° one that is only farther is told as 9° higher. Chosen."""
+
 TUKEY, FIT_ROUNDS, LEAST_OFF = 4.685, 12, 1e-6
 
 
@@ -112,6 +118,8 @@ class LightAlone:
     higher_deg           how far above it; both None where the picture doesn't tell the way
     farther_mm           how far it stands off farther, where that and not its power or height changed; else None
     difference, warmer_ev   as in LightCompared
+    no_way               why the falloff, which differs, doesn't tell the way, a clause; else ""
+    ambient_due          ambient alone was shot then and not now: it is in both solos, and part of what is told
     """
 
     level_ev: float | None
@@ -121,6 +129,8 @@ class LightAlone:
     farther_mm: float | None = None
     difference: float = 0.0
     warmer_ev: float = 0.0
+    no_way: str = ""
+    ambient_due: bool = False
 
     @property
     def absent(self) -> bool:
@@ -129,7 +139,7 @@ class LightAlone:
     @property
     def elsewhere(self) -> bool:
         """Whether the shading says that the light comes from another place than before."""
-        return self.scatter_ev > SHADING_EV or self.clockwise_deg is not None
+        return self.scatter_ev > SHADING_EV or self.clockwise_deg is not None or bool(self.no_way)
 
 
 @dataclass(frozen=True, eq=False)
@@ -174,13 +184,19 @@ def alone(
     ambient_now: LaidPicture | None,
     lights: Sequence[PlacedLight],
     field_mm: float,
+    view_down_deg: float | None,
 ) -> LightAlone:
     """One light's solo of now against those of before.
 
     then    the solos of before, by the lights' names; at least that of `name`
+    ambient_then, ambient_now   are taken off only where both are there: off one solo alone they would be told as light
     lights  as recorded, with their directions and distances
     field_mm   width of the piece that the pictures show
+    view_down_deg   how far the camera looks down; None where nobody recorded it
     """
+    ambient_due = ambient_then is not None and ambient_now is None
+    if ambient_then is None or ambient_now is None:
+        ambient_then = ambient_now = None
     mask = np.all([one.counted for one in (*then.values(), now)], axis=0)
     own = then[name].counted & now.counted
     before = _blocks(_over(then[name], ambient_then), own)
@@ -192,7 +208,7 @@ def alone(
     ratio = np.log2(np.maximum(grey_now, LEAST_LIGHT / 64)[usable] / grey_then[usable])
     level = float(np.median(ratio))
     if level < ABSENT_EV:
-        return LightAlone(level)
+        return LightAlone(level, ambient_due=ambient_due)
     scatter = MEDIAN_TO_SD * float(np.median(np.abs(ratio - level)))
     difference, warmer = _tint(before, after, usable & (after.min(0) > LEAST_LIGHT))
     light = next((one for one in lights if one.name == name), None)
@@ -200,16 +216,19 @@ def alone(
         usable, np.log(np.maximum(grey_now, LEAST_LIGHT / 64) / np.maximum(grey_then, LEAST_LIGHT)), np.nan
     )
     fall = _falloff(change.astype(np.float64), field_mm / own.shape[1])
-    clockwise, higher, farther = None, None, None
+    clockwise, higher, farther, no_way = None, None, None, ""
     if light and fall.scatter <= SMOOTH and light.distance_mm and _direction(light) is not None:
-        clockwise, higher, farther = _place_by_falloff(light, fall, level * math.log(2))
+        if view_down_deg is not None and view_down_deg >= LEAST_DOWN_DEG:
+            clockwise, higher, farther = _place_by_falloff(light, fall, level * math.log(2))
+        elif math.hypot(fall.right, fall.down) * light.distance_mm / 3 >= _least_shift(light.distance_mm, fall):
+            no_way = _no_way(view_down_deg)
         scatter = fall.scatter / math.log(2)
     else:
         over = {key: _over(one, ambient_then) for key, one in then.items()}
         way = _way(name, over, _over(now, ambient_now), mask, lights)
         if way and (scatter > SHADING_EV or max(map(abs, way)) >= TURNED_DEG):
             clockwise, higher = way
-    return LightAlone(level, scatter, clockwise, higher, farther, difference, warmer)
+    return LightAlone(level, scatter, clockwise, higher, farther, difference, warmer, no_way, ambient_due)
 
 
 @dataclass(frozen=True)
@@ -233,6 +252,17 @@ def _falloff(change: Values, mm_per_px: float) -> Falloff:
     return Falloff(float(found[1]), float(found[2]), float(spread[1:].max()), scatter)
 
 
+def _least_shift(far_mm: float, fall: Falloff) -> float:
+    """Change of l along the surface, of 1, that is sure for a light so far away."""
+    return max(LEAST_SHIFT, SLOPE_SDS * fall.sd * far_mm / 3)
+
+
+def _no_way(view_down_deg: float | None) -> str:
+    if view_down_deg is None:
+        return "while nobody recorded how far the camera looks down"
+    return f"by its falloff, since the camera looks down by {view_down_deg:.0f}° only"
+
+
 def _place_by_falloff(
     light: PlacedLight, fall: Falloff, level: float
 ) -> tuple[float, float, float | None] | tuple[None, None, None]:
@@ -246,7 +276,7 @@ def _place_by_falloff(
     # the picture's right is the right of the camera's side, its lower edge that side
     was_along = np.array([-old[0], old[1]])
     along = was_along + np.array([fall.right, fall.down]) * far_mm / 3
-    was, least = math.hypot(old[0], old[1]), max(LEAST_SHIFT, SLOPE_SDS * fall.sd * far_mm / 3)
+    was, least = math.hypot(old[0], old[1]), _least_shift(far_mm, fall)
     outward = float(along @ was_along) / was
     beside = float(was_along[0] * along[1] - was_along[1] * along[0]) / was  # clockwise as seen in the picture
     if max(abs(outward - was), abs(beside)) < least:

@@ -16,6 +16,7 @@ from session.match.camera_framing import Framing
 from session.match.light_match import LightAlone, LightCompared
 from session.match.other_body import other_body_words
 from session.match.recorded_words import recorded_camera, recorded_lens, recorded_place, recorded_things
+from session.match.solo_series import SeriesFrame
 from session.match.step_words import (
     StepWords,
     distance_told,
@@ -72,15 +73,18 @@ class Measured:
 
     reading           what the camera says of its settings
     body_then, body_now   as the kit has them
+    frame             the newest frame since the set is built again, which is measured
     examined          the judge's measurements of the newest frame against the reference
-    framing           of that frame; with a reason in `no_framing`, a clause, where a frame is there and it can't be
-    told light             of that frame by ninths
+    framing           of that frame against the reference
+    no_framing        the reason, a clause, where a frame is there and its framing can't be told; else ""
+    light             of that frame by ninths
     solos             each light by its solo of now and of before, by its name
     """
 
     reading: Reading | None = None
     body_then: Body | None = None
     body_now: Body | None = None
+    frame: SeriesFrame | None = None
     examined: Examined | None = None
     framing: Framing | None = None
     no_framing: str = ""

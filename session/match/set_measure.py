@@ -40,7 +40,7 @@ def measure_set(
 ) -> Measured:
     """What is known, with what the pictures tell of framing and light.
 
-    sensor_width_mm  of the body of then; None when the kit doesn't know it
+    sensor_width_mm  its long side, of the body of then; None when the kit doesn't know it
     then             the reference and its solos; `now` the newest frame and the newest solos
     """
     if then.together is None or now.together is None:
@@ -55,7 +55,8 @@ def measure_set(
     shape = before.light.shape
     if not alike_in_shape(shape, after.light.shape):
         return _untold(known, "the pictures' sides are in another ratio; set the camera's as before")
-    width_mm = field_mm(sensor_width_mm, revision.arrangement.magnification)
+    # the sensor's long side lies along the height of an upright picture
+    width_mm = field_mm(sensor_width_mm, revision.arrangement.magnification) * min(1.0, shape[1] / shape[0])
     pupil_mm = lens.entrance_pupil_distance_mm
     found = lay(before.light, after.light, width_mm, Distances(pupil_mm, pupil_mm - lens.pupil_mm))
     if found is None:
@@ -82,27 +83,30 @@ def _solos(
     revision: Revision, shape: tuple[int, ...], motion: Motion, then: LitPictures, now: LitPictures, width_mm: float
 ) -> dict[str, LightAlone]:
     """Each light of which both solos can be opened, compared with before."""
-    before = {name: lay_picture(one, shape, Motion()) for name, one in _open(then.solos).items()}
-    after = {name: lay_picture(one, shape, motion) for name, one in _open(now.solos).items()}
+    before = {name: lay_picture(one, shape, Motion()) for name, one in _open(then.solos, shape).items()}
+    after = {name: lay_picture(one, shape, motion) for name, one in _open(now.solos, shape).items()}
     ambient_then = _ambient(then, shape, Motion())
     ambient_now = _ambient(now, shape, motion)
     return {
-        name: alone(name, before, ambient_then, one, ambient_now, revision.lights, width_mm)
+        name: alone(name, before, ambient_then, one, ambient_now, revision.lights, width_mm, revision.view_down_deg)
         for name, one in after.items()
         if name in before
     }
 
 
-def _open(paths: Mapping[str, str]) -> dict[str, SoloPicture]:
+def _open(paths: Mapping[str, str], shape: tuple[int, ...]) -> dict[str, SoloPicture]:
+    """The pictures that can be laid onto the reference; a light without one stays unmeasured."""
     opened = {}
     for name, path in paths.items():
         try:
-            opened[name] = read_solo_picture(path)
-        except UnreadablePicture:  # the light stays unmeasured
+            picture = read_solo_picture(path)
+        except UnreadablePicture:
             continue
+        if alike_in_shape(shape, picture.light.shape):
+            opened[name] = picture
     return opened
 
 
 def _ambient(pictures: LitPictures, shape: tuple[int, ...], motion: Motion) -> LaidPicture | None:
-    found = _open({"ambient": pictures.ambient} if pictures.ambient else {})
+    found = _open({"ambient": pictures.ambient} if pictures.ambient else {}, shape)
     return lay_picture(found["ambient"], shape, motion) if found else None

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from enum import Enum, auto
 from itertools import chain
 
 from session.checks.drift.drift_verdict import TURN_SHOWN_DEG, WhatMoved
@@ -37,7 +38,7 @@ ninths of the same light scatter. Chosen."""
 
 WORTH_PX = 0.5
 """A move that would bring the features nearer by less isn't asked for, so that what is right isn't missed anew: half of
-the tolerance. Chosen."""
+the tolerance. Chosen. Only where several smaller ones together take the features out of it, the largest is."""
 
 TURN_SDS = 3.0
 """Standard deviations by which a turn to a side or down must stand out before it is asked for. Chosen."""
@@ -67,49 +68,66 @@ def framing_told(framing: Framing) -> StepWords:
     measured = f"{framing.features_px:.1f} px off in a picture of {TOLD_ACROSS_PX}"
     if framing.features_px + SURE_SDS * framing.features_sd_px <= FEATURES_PX:
         return StepWords(measured, "", True)
-    roll = _roll(framing)
-    if turns := _turns(framing):
+    sure = [move for move in _moves(framing) if move.is_sure]
+    asked = [move for move in sure if move.px > WORTH_PX]
+    if not asked and sure and _small_moves_explain(framing):
+        asked = [max(sure, key=lambda move: move.px)]
+    if not asked:
+        why = "can't tell what moved: parts of the picture lie elsewhere, each its own way"
+        return StepWords(measured, why, None)
+    turns, rolls, shifts = ([move.words for move in asked if move.kind is kind] for kind in _Kind)
+    if turns:
         back = "then move it sideways until the piece is back in its place"
-        return StepWords(measured, f"turn the camera {', '.join((*turns, *roll))}; {back}", False)
-    if shifts := _shifts(framing):
-        also = f"; turn it {roll[0]}" if roll else ""
+        return StepWords(measured, f"turn the camera {', '.join((*turns, *rolls))}; {back}", False)
+    if shifts:
+        also = f"; turn it {rolls[0]}" if rolls else ""
         return StepWords(measured, f"camera {', '.join(shifts)}{also}", False)
-    if roll:
-        return StepWords(measured, f"turn the camera {roll[0]}", False)
-    why = "can't tell what moved: parts of the picture lie elsewhere, each its own way"
-    return StepWords(measured, why, None)
+    return StepWords(measured, f"turn the camera {rolls[0]}", False)
 
 
-def _roll(framing: Framing) -> list[str]:
-    """The turn about the lens's axis, which leaves the middle of the picture where it is."""
-    deg = framing.turn_deg
-    if framing.effects_px.turn <= WORTH_PX or abs(deg) <= SURE_SDS * framing.turn_sd_deg:
-        return []
-    return [f"{abs(deg):.2f}° {'anti' if deg < 0 else ''}clockwise"]
+class _Kind(Enum):
+    """Turns to a side or down; turns about the lens's axis, which leave the middle where it is; shifts."""
+
+    TURN = auto()
+    ROLL = auto()
+    SHIFT = auto()
 
 
-def _turns(framing: Framing) -> list[str]:
-    """The turns to a side and down that show in the perspective."""
-    effect, words = framing.effects_px, []
+@dataclass(frozen=True)
+class _Move:
+    """A move of the camera in words; px: how far it moves the features."""
+
+    kind: _Kind
+    words: str
+    px: float
+    is_sure: bool
+
+
+def _moves(framing: Framing) -> list[_Move]:
+    """Every move that brings the old picture back, sure or not."""
+    effect, found = framing.effects_px, []
     for deg, sd, px, ways in (
         (framing.pan_deg, framing.pan_sd_deg, effect.pan, ("to the right", "to the left")),
         (framing.tilt_deg, framing.tilt_sd_deg, effect.tilt, ("down", "up")),
     ):
-        if px > WORTH_PX and abs(deg) > TURN_SDS * sd:
-            words.append(f"{abs(deg):.2f}° {ways[deg < 0]}")
-    return words
-
-
-def _shifts(framing: Framing) -> list[str]:
-    effect, words = framing.effects_px, []
+        found.append(_Move(_Kind.TURN, f"{abs(deg):.2f}° {ways[deg < 0]}", px, abs(deg) > TURN_SDS * sd))
+    deg = framing.turn_deg
+    words = f"{abs(deg):.2f}° {'anti' if deg < 0 else ''}clockwise"
+    found.append(_Move(_Kind.ROLL, words, effect.turn, abs(deg) > SURE_SDS * framing.turn_sd_deg))
     for mm, sd, px, ways in (
         (framing.right_mm, framing.right_sd_mm, effect.right, ("right", "left")),
         (framing.down_mm, framing.down_sd_mm, effect.down, ("down", "up")),
         (framing.farther_mm, framing.farther_sd_mm, effect.farther, ("farther", "nearer")),
     ):
-        if px > WORTH_PX and abs(mm) > SURE_SDS * sd:
-            words.append(f"{mm_text(abs(mm))} {ways[mm < 0]}")
-    return words
+        found.append(_Move(_Kind.SHIFT, f"{mm_text(abs(mm))} {ways[mm < 0]}", px, abs(mm) > SURE_SDS * sd))
+    return found
+
+
+def _small_moves_explain(framing: Framing) -> bool:
+    """Whether small moves together are more of what the features are off than each part's own way."""
+    parts = framing.effects_px
+    moved_px = math.hypot(parts.right, parts.down, parts.turn, parts.farther, parts.pan, parts.tilt)
+    return moved_px**2 > framing.features_px**2 / 2
 
 
 def distance_told(framing: Framing) -> StepWords:
@@ -141,7 +159,20 @@ def focus_told(examined: Examined) -> StepWords:
 
 
 def light_told(light: PlacedLight, found: LightAlone) -> StepWords:
-    """One light by its solo of now and that of before."""
+    """One light by its solo of now and that of before.
+
+    Where ambient is in both, a light may seem to match that gives little of what the solos show: so it can't be told.
+    """
+    told = _light_as_shown(light, found)
+    if not found.ambient_due or found.level_ev is None or found.absent:
+        return told
+    ambient = "shoot ambient alone, which is in both solos"
+    if told.matches:
+        return StepWords(told.measured, f"can't tell: {ambient}", None)
+    return StepWords(told.measured, f"{ambient}; {told.to_do}", False)
+
+
+def _light_as_shown(light: PlacedLight, found: LightAlone) -> StepWords:
     if found.level_ev is None:
         return StepWords("", f"can't tell: too little of {light.name}'s light shows in the picture", None)
     if found.absent:
@@ -168,7 +199,7 @@ def _way_back(light: PlacedLight, found: LightAlone) -> str:
         moves.append(f"{mm_text(abs(found.farther_mm))} {'nearer' if found.farther_mm > 0 else 'farther'}")
     if moves:
         return f"{light.name} {', '.join(moves)}; then see its power"
-    elsewhere = "stands elsewhere, or its shaper differs; can't tell which way from this piece"
+    elsewhere = f"stands elsewhere, or its shaper differs; can't tell which way {found.no_way or 'from this piece'}"
     ev = found.level_ev or 0.0
     power = f"{_power_or_distance(light, ev)}; it " if abs(ev) > EXPOSURE_EV - SURE_EV else ""
     return f"{light.name} {power}{elsewhere}"
@@ -214,12 +245,12 @@ def _light_left(light: LightCompared, lights: Sequence[PlacedLight], wrong: Sequ
     spread = max(light.known_ev) - min(light.known_ev)
     middle = sorted(light.known_ev)[len(light.known_ev) // 2]
     more = f"{abs(middle):.1f} EV {'too bright' if middle > 0 else 'too dark'}"
-    even = spread <= 2 * EXPOSURE_EV
+    even = spread <= 2 * EXPOSURE_EV and abs(middle) > EXPOSURE_EV - SURE_EV
     if len(lights) == 1 and even:
         return f"{lights[0].name} {_power_or_distance(lights[0], middle)}"
-    if len(lights) == 1:
-        return f"{lights[0].name} stands elsewhere, or its shaper differs"
     most, at = _largest(light)
+    if len(lights) == 1:
+        return f"{_ev(most)} {at}: {lights[0].name} stands elsewhere, or its shaper differs"
     seen = f"{more} all over" if even else f"{_ev(most)} {at}"
     return f"{seen}; can't tell which light: shoot each light alone"
 
@@ -244,7 +275,8 @@ def piece_told(examined: Examined) -> StepWords | None:
     if drift is None:
         return None
     if drift.moved is WhatMoved.CHANGED:
-        return StepWords("another piece than in the reference", "", True)
+        why = "can't tell how it lies: another piece, or turned; compare by eye"
+        return StepWords("shows something else than the reference", why, None)
     if drift.moved is WhatMoved.PIECE:
         words = [
             f"{abs(px):.0f} px {ways[px < 0]}"

@@ -15,27 +15,48 @@ PAUSE = timedelta(hours=12)
 """Frames of one set-up that lie farther apart belong to two times: no day at the table has such a pause. Chosen."""
 
 
+STRUCK = timedelta(days=3)
+"""Frames of one set-up that lie farther apart are of two sets: what stood then was struck. Over a weekend. Chosen."""
+
+
 def then_and_now(
     revision: Revision, reference: SeriesFrame, frames: Iterable[SeriesFrame], begun_at: datetime | None = None
 ) -> tuple[LitPictures, LitPictures]:
     """The pictures of before, and those shot since the last long pause after the reference; none for no such pause.
 
-    frames    of the set-up and the view, in any order; solos of before count where their light is the revision's
-    begun_at  when the reshoot was begun, where that is known: without a long pause frames count as of now from then on
+    frames    of the set-up and the view, in any order
+    begun_at  when the reshoot was begun, where that is known: frames before a long pause until then are not of now;
+              without a long pause frames count as of now from then on
+
+    Solos of before are those nearest in time to the reference, of the same set and the revision's light. So another day
+    of the reshoot is compared with what stood then, not with the day before.
     """
     usable = sorted((one for one in frames if one.path and one.mark != Mark.KILL), key=lambda one: one.asked_at)
-    pairs = reversed(list(pairwise(one.asked_at for one in usable)))
+    moments = sorted([*(one.asked_at for one in usable), *([begun_at] if begun_at else [])])
+    pairs = reversed(list(pairwise(moments)))
     first_of_now = next((after for before, after in pairs if after - before > PAUSE), None)
     if first_of_now is None or first_of_now <= reference.asked_at:
         first_of_now = begun_at or (usable[-1].asked_at + PAUSE if usable else reference.asked_at)
-    then = [one for one in usable if one.asked_at < first_of_now and same_light(one.revision, revision)]
+    then = [one for one in _of_the_set(usable, reference) if one.asked_at < first_of_now]
+    then = [one for one in then if same_light(one.revision, revision)]
+    then.sort(key=lambda one: abs(one.asked_at - reference.asked_at), reverse=True)
     now = [one for one in usable if one.asked_at >= first_of_now]
     whole = [one for one in now if not one.solo and not one.ambient]
     return _pictures(then, reference), _pictures(now, whole[-1] if whole else None)
 
 
+def _of_the_set(frames: Sequence[SeriesFrame], reference: SeriesFrame) -> list[SeriesFrame]:
+    """The frames that no pause in which a set is struck parts from the reference."""
+    at = reference.asked_at
+    times = sorted({at, *(one.asked_at for one in frames)})
+    struck = [(before, after) for before, after in pairwise(times) if after - before > STRUCK]
+    since = max((after for _, after in struck if after <= at), default=times[0])
+    until = min((before for before, _ in struck if before >= at), default=times[-1])
+    return [one for one in frames if since <= one.asked_at <= until]
+
+
 def _pictures(frames: Sequence[SeriesFrame], together: SeriesFrame | None) -> LitPictures:
-    """The newest solo of each light, and the newest of ambient alone."""
+    """The last solo of each light in the list, and the last of ambient alone."""
     solos = {one.solo: one.path for one in frames if one.solo and one.path}
     ambient = next((one.path for one in reversed(frames) if one.ambient and one.path), None)
     return LitPictures(together.path if together else None, solos, ambient)

@@ -77,7 +77,8 @@ def built(folder: Path, seed: int, lights: int | None = None) -> Built:
     arrangement = Arrangement(focal_length_mm=100.0, magnification=magnification)
     then, places = table.pictures(), table.places_px()
     hands = Hands(table, chance, places)
-    return Built(table, Revision(arrangement=arrangement, lights=placed), then, places, table.ninths(), hands)
+    revision = Revision(arrangement=arrangement, lights=placed, view_down_deg=90.0)
+    return Built(table, revision, then, places, table.ninths(), hands)
 
 
 def disturb(made: Built) -> None:

@@ -100,6 +100,8 @@ def _print_plan(choices: Choices, reference: FrameRecord | None, as_json: bool) 
             "cautions": set_cautions(revision),
             "reference": reference.number if reference else None,
             "reference_setup": reference.setup if reference else None,
+            "frame": measured.frame.number if measured.frame else None,
+            "frame_asked_at": measured.frame.asked_at.isoformat() if measured.frame else None,
         }
         click.echo(json.dumps(told))
         return
@@ -117,6 +119,9 @@ def _print_plan(choices: Choices, reference: FrameRecord | None, as_json: bool) 
             f", {shown.told}: its files aren't there, and focus can't be compared" if shown and shown.told else ""
         )
         click.echo(f"  Its reference is frame {reference.number}{stands_in}.")
+        if measured.frame is not None:
+            day = measured.frame.asked_at.astimezone().date()
+            click.echo(f"  Measured is frame {measured.frame.number}, shot on {day}.")
         differs = other_revision_text(reference.number, reference.revision, revision)
         if differs:
             click.echo(f"  {harmless(differs)}")

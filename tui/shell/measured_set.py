@@ -57,7 +57,7 @@ def measured_set(
     newest = next((one for one in frames.values() if one.path == now.together and now.together), None)
     seen = reader.frame(newest.frame_id) if newest else None
     bodies = [_body(kit, one) for one in (reference, seen)]
-    known = replace(known, body_then=bodies[0], body_now=bodies[1])
+    known = replace(known, body_then=bodies[0], body_now=bodies[1], frame=newest)
     width_mm = bodies[0].sensor_width_mm if bodies[0] else None
     known = measure_set(revision, width_mm, then, now, known)
     if not (then.together and now.together):

@@ -64,7 +64,7 @@ def judge(
 
     both             None without a reference
     f_number         as marked, of the frame; the set-up's when None
-    sensor_width_mm  of the full-size picture; without it no distance is told
+    sensor_width_mm  the long side of the full-size picture; without it no distance is told
     Raises UnreadablePicture when the region can't be decoded.
     """
     reason = _why_not(both, exposure)
@@ -85,7 +85,7 @@ def judge(
             return Judged(FocusJudgement(FocusVerdict.UNJUDGED, scale=scale, reason=reason), tiles)
     verdict = focus_verdict_of(found.blur_px, limit_px)
     f_number = f_number or revision.settings.f_number
-    pixels_across = both.frame.source.full_width_px * both.frame.px_per_pixel
+    pixels_across = both.frame.sensor_pixels_across
     judgement = FocusJudgement(
         verdict=verdict,
         blur_px=round(found.blur_px, 2),
@@ -147,7 +147,7 @@ def miss_mm(
 ) -> float | None:
     """How far off on the piece a frame is focused, mm, by its blur; None when the optics aren't known or it is sharp.
 
-    blur_px   radius, in pixels of which `pixels_across` lie along the sensor's width, mm
+    blur_px   radius, in pixels of which `pixels_across` lie along the sensor's long side, `sensor_width_mm`
     f_number  as marked on the lens
     """
     if not sensor_width_mm or not f_number or blur_px <= 0 or arrangement.magnification <= 0:

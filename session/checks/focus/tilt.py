@@ -124,7 +124,7 @@ def measure(
         lens = lens_in_use(revision.arrangement, f_number)
     except ValueError:  # an arrangement that can't be; the rules tell it before the release
         return None
-    pixel_mm = sensor_width_mm / (both.frame.source.full_width_px * both.frame.px_per_pixel)
+    pixel_mm = sensor_width_mm / both.frame.sensor_pixels_across
     off_mm = defocus_mm_of(blur_px * pixel_mm, lens)
     rise = off_mm / (farthest_px * pixel_mm / lens.magnification)
     sd = slope.growth_sd / slope.growth

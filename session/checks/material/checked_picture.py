@@ -85,6 +85,11 @@ class Material:
     _grey: Grey | None = field(default=None, repr=False)
     _known: dict[str, tuple[Hashable, Any]] = field(default_factory=dict, repr=False)
 
+    @property
+    def sensor_pixels_across(self) -> float:
+        """Sensor pixels along the sensor's long side, which is an upright picture's height."""
+        return max(self.source.full_width_px, self.source.full_height_px) * self.px_per_pixel
+
     def close_up(self, reduce: int, box: Box) -> Picture:
         """Grey pixels of a box, 1/`reduce` of the size."""
         if self._grey and self._grey.reduce == reduce:

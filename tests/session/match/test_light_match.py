@@ -37,7 +37,7 @@ THEN = {light.name: under(light) for light in LIGHTS}
 
 def key_alone(now: LaidPicture, then: dict[str, LaidPicture] | None = None) -> LightAlone:
     lights = [replace(one, distance_mm=None) for one in LIGHTS]
-    return alone("key", then or THEN, None, now, None, lights, 48.0)
+    return alone("key", then or THEN, None, now, None, lights, 48.0, 90.0)
 
 
 def test_the_same_light_is_as_it_was() -> None:
@@ -71,6 +71,18 @@ def test_a_light_that_does_not_fire_and_one_too_dark_to_tell() -> None:
     assert key_alone(under(LIGHTS[0]), dark).level_ev is None
 
 
+def lit(light: float) -> LaidPicture:
+    return LaidPicture(np.full((3, *SHAPE), light, np.float32), np.ones(SHAPE, bool))
+
+
+@pytest.mark.parametrize(("then", "now", "due"), [(True, False, True), (False, True, False), (True, True, False)])
+def test_ambient_is_taken_off_both_solos_or_neither(then: bool, now: bool, due: bool) -> None:
+    """A light of 0.04 that is as it was, in ambient of 0.01: whichever ambient frames there are, it is as it was."""
+    both, ambient = lit(0.05), lit(0.01)
+    found = alone("rim", {"rim": both}, ambient if then else None, both, ambient if now else None, (), 48.0, 90.0)
+    assert (found.level_ev, found.ambient_due) == (pytest.approx(0.0, abs=1e-6), due)
+
+
 def test_a_warmer_light_is_told_by_the_colour_of_grey() -> None:
     found = key_alone(under(LIGHTS[0], red=1.1))
     assert found.warmer_ev == pytest.approx(math.log2(1.1), abs=0.01) and found.difference > 2
@@ -84,8 +96,11 @@ def test_all_together_is_told_by_ninths_where_both_may_be_counted() -> None:
     assert found.known_ev == pytest.approx([0.3] * 8, abs=1e-3)
 
 
-def near(light: PlacedLight, ev: float = 0.0) -> LaidPicture:
-    """A level surface, 48 mm wide, under a point near it: E ~ cos / r², from the light's place in mm."""
+def near(light: PlacedLight, ev: float = 0.0, view_down_deg: float = 90.0) -> LaidPicture:
+    """A level surface, 48 mm wide, under a point near it: E ~ cos / r², from the light's place in mm.
+
+    Seen from the front, what lies one below the other in the picture lies farther apart on the surface.
+    """
     height, width = SHAPE
     far, around, up = (
         light.distance_mm or 0,
@@ -94,6 +109,7 @@ def near(light: PlacedLight, ev: float = 0.0) -> LaidPicture:
     )
     at = (-far * math.sin(around) * math.cos(up), far * math.cos(around) * math.cos(up), far * math.sin(up))
     y, x = (np.mgrid[:height, :width] + 0.5 - np.array([height / 2, width / 2])[:, None, None]) * 48.0 / width
+    y = y / math.sin(math.radians(view_down_deg))
     away = (at[0] - x) ** 2 + (at[1] - y) ** 2 + at[2] ** 2
     on = (at[2] * away**-1.5 * 0.3 * 500**2 * 2.0**ev).astype(np.float32)
     return LaidPicture(np.stack([on] * 3), np.ones(SHAPE, bool))
@@ -114,8 +130,31 @@ def test_where_a_near_light_went_is_told_by_its_falloff_alone(
 ) -> None:
     old = LIGHTS[0]
     now = near(replace(old, **changes), ev)  # type: ignore[arg-type]
-    found = alone("key", {"key": near(old)}, None, now, None, (old,), 48.0)
+    found = alone("key", {"key": near(old)}, None, now, None, (old,), 48.0, 90.0)
     told = (found.clockwise_deg, found.higher_deg, found.farther_mm)
     for one, wanted in zip(told, expected, strict=True):
         assert one == wanted if wanted is None else one == pytest.approx(wanted, rel=0.15, abs=1.0)
     assert found.elsewhere is bool(changes)
+
+
+@pytest.mark.parametrize("view_down_deg", [None, 20.0, 45.0, 90.0])
+def test_the_falloff_tells_no_way_to_a_camera_that_does_not_look_straight_down(view_down_deg: float | None) -> None:
+    old = LIGHTS[0]
+    now = near(replace(old, azimuth_deg=62.0), view_down_deg=view_down_deg or 90.0)
+    then = {"key": near(old, view_down_deg=view_down_deg or 90.0)}
+    found = alone("key", then, None, now, None, (old,), 48.0, view_down_deg)
+    same = alone("key", then, None, then["key"], None, (old,), 48.0, view_down_deg)
+    assert found.elsewhere and not same.elsewhere
+    if view_down_deg == 90.0:
+        assert found.clockwise_deg == pytest.approx(12.0, abs=1.0) and not found.no_way
+        return
+    assert (found.clockwise_deg, found.higher_deg, found.farther_mm) == (None, None, None)
+    assert ("looks down by" in found.no_way) is (view_down_deg is not None)
+
+
+def test_at_the_least_angle_the_way_is_told_still() -> None:
+    old, now = LIGHTS[0], replace(LIGHTS[0], azimuth_deg=62.0)
+    pictures = [near(one, view_down_deg=75.0) for one in (old, now, replace(old, distance_mm=580.0))]
+    around, farther = (alone("key", {"key": pictures[0]}, None, one, None, (old,), 48.0, 75.0) for one in pictures[1:])
+    assert around.clockwise_deg == pytest.approx(12.0, abs=1.0) and around.higher_deg == pytest.approx(0.0, abs=1.0)
+    assert farther.farther_mm == pytest.approx(80.0, rel=0.15)

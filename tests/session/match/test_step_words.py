@@ -33,7 +33,7 @@ DRIFT = Drift(0.0, 0.0, 0.0, 1.0, WhatMoved.NOTHING, 0.1, 30, 0.0, 0.0)
 
 def test_features_within_a_pixel_match_but_only_surely() -> None:
     assert framing_told(RIGHT).matches is True and framing_told(RIGHT).to_do == ""
-    assert framing_told(replace(RIGHT, features_px=0.95)).matches is not True
+    assert framing_told(replace(RIGHT, features_px=0.95)).matches is None
 
 
 def test_a_camera_is_turned_before_it_is_shifted() -> None:
@@ -55,6 +55,17 @@ def test_a_small_move_that_would_only_be_missed_is_not_asked_for() -> None:
 def test_parts_that_lie_each_its_own_way_are_said_not_to_tell() -> None:
     told = framing_told(replace(RIGHT, features_px=3))
     assert told.matches is None and told.to_do.startswith("can't tell")
+
+
+def test_of_small_moves_that_together_are_too_much_the_largest_that_is_sure_is_asked_for() -> None:
+    off = replace(
+        RIGHT, features_px=0.97, right_mm=0.02, down_mm=0.02, farther_mm=0.5, right_sd_mm=0.001, down_sd_mm=0.001,
+        effects_px=Effects(0.44, 0.45, 0, 0.48, 0.02, 0, 0),
+    )  # fmt: skip
+    assert (framing_told(off).to_do, framing_told(off).matches) == ("camera 0.5 mm farther", False)
+    assert framing_told(replace(off, farther_sd_mm=0.3)).to_do == "camera 0.02 mm down"
+    # hypot(0.44, 0.45, 0.48) = 0.79 px is less than what parts move each its own way, √(1.3² − 0.79²) = 1.03
+    assert framing_told(replace(off, features_px=1.3)).matches is None
 
 
 def test_the_distance_is_told_by_the_size() -> None:
@@ -87,7 +98,19 @@ def test_a_light_is_told_by_power_or_distance_and_by_where_it_stands() -> None:
     assert turned.to_do == "key 12° anticlockwise around the piece, seen from above; then see its power"
     assert light_told(KEY, LightAlone(0.0, 0.03, -1.0, -8.0)).to_do == "key 8° higher; then see its power"
     assert "can't tell which way" in light_told(KEY, LightAlone(0.3, 0.05)).to_do
+    from_aside = LightAlone(0.0, 0.01, no_way="by its falloff, since the camera looks down by 45° only")
+    assert light_told(KEY, from_aside).to_do.endswith(f"can't tell which way {from_aside.no_way}")
     assert "warmer than before" in light_told(KEY, LightAlone(0.0, difference=3.0, warmer_ev=0.2)).to_do
+
+
+def test_a_light_is_not_told_right_while_ambient_that_was_shot_then_is_missing_now() -> None:
+    due = LightAlone(0.0, ambient_due=True)
+    told = light_told(KEY, due)
+    assert told.matches is None and told.to_do == "can't tell: shoot ambient alone, which is in both solos"
+    assert light_told(KEY, replace(due, level_ev=0.7)).to_do == (
+        "shoot ambient alone, which is in both solos; key 0.7 EV less, or 165 mm farther"
+    )
+    assert light_told(KEY, replace(due, level_ev=-5.0)).to_do == "key is off or doesn't fire: switch it on"
 
 
 def test_all_lights_match_when_every_ninth_and_the_colour_do() -> None:
@@ -105,8 +128,17 @@ def test_no_light_of_several_is_named_without_its_solo() -> None:
     left = replace(EVEN, ninths_ev=((-0.5, 0.0, 0.0),) * 3)
     assert together_told(left, (KEY, FILL), {}).to_do.startswith("0.50 EV darker upper left; can't tell which light")
     assert together_told(dark, (KEY,), {}).to_do == "key 0.4 EV more, or 78 mm nearer"  # 600·(1 − 2^(−0.2)) = 78
-    assert together_told(left, (KEY,), {}).to_do == "key stands elsewhere, or its shaper differs"
+    elsewhere = "0.50 EV darker upper left: key stands elsewhere, or its shaper differs"
+    assert together_told(left, (KEY,), {}).to_do == elsewhere
     assert together_told(dark, (KEY, FILL), {"fill": LightAlone(-0.8)}).to_do == "put fill right first"
+
+
+def test_ninths_that_differ_about_nothing_are_named_and_no_power_is_asked_for() -> None:
+    slanted = replace(EVEN, ninths_ev=((-0.09, -0.05, 0.0), (-0.03, 0.0, 0.03), (0.0, 0.05, 0.09)))
+    assert together_told(slanted, (KEY,), {}).to_do.startswith("0.09 EV darker upper left: key stands elsewhere")
+    assert together_told(slanted, (KEY, FILL), {}).to_do == (
+        "0.09 EV darker upper left; can't tell which light: shoot each light alone"
+    )
 
 
 def test_the_grey_card_and_the_piece_are_told_by_the_frames_checks() -> None:
@@ -119,3 +151,9 @@ def test_the_grey_card_and_the_piece_are_told_by_the_frames_checks() -> None:
     assert lies is not None and lies.matches is True
     moved = piece_told(replace(SHARP, drift=replace(DRIFT, moved=WhatMoved.PIECE, right_px=5.0, rotation_deg=0.4)))
     assert moved is not None and moved.to_do == "piece 5 px left, turn it 0.4° anticlockwise"
+
+
+def test_a_piece_that_was_exchanged_or_turned_does_not_match() -> None:
+    told = piece_told(replace(SHARP, drift=replace(DRIFT, moved=WhatMoved.CHANGED)))
+    assert told is not None and told.matches is None
+    assert told.to_do == "can't tell how it lies: another piece, or turned; compare by eye"

@@ -42,6 +42,28 @@ def test_without_a_pause_the_frames_since_the_reshoot_was_begun_are_of_now() -> 
     assert then.solos and now == LitPictures(later.path)
 
 
+def test_the_second_day_of_a_reshoot_is_compared_with_what_stood_then() -> None:
+    second = JULY + timedelta(days=1)
+    first_day = (frame(4, JULY, solo="key"), frame(5, JULY, solo="fill"), frame(6, JULY, ambient=True))
+    second_day = (frame(7, second, solo="key"), frame(8, second, solo="fill"), frame(9, second))
+    then, now = then_and_now(SET, OLD[0], (*OLD, *first_day, *second_day), second)
+    assert then == LitPictures("/1.jpg", {"key": "/2.jpg"}, "/3.jpg")  # and no fill: of July alone
+    assert now == LitPictures("/9.jpg", {"key": "/7.jpg", "fill": "/8.jpg"})
+
+
+def test_solos_of_the_days_about_the_reference_are_of_then_the_nearest_first() -> None:
+    around = [frame(5, MARCH + timedelta(days=days), solo="key", path=f"/{days}.jpg") for days in (-2, 1, 2)]
+    then, _ = then_and_now(SET, OLD[0], (OLD[0], *around, frame(6, JULY)))
+    assert then.solos == {"key": "/1.jpg"}
+
+
+def test_frames_of_months_ago_are_not_of_the_set_that_stands_now() -> None:
+    next_day = frame(4, MARCH + timedelta(days=1))
+    assert then_and_now(SET, OLD[0], (*OLD, next_day), JULY)[1] == LitPictures()
+    new = frame(5, JULY)
+    assert then_and_now(SET, OLD[0], (*OLD, next_day, new), JULY)[1] == LitPictures(new.path)
+
+
 def test_killed_frames_frames_without_a_picture_and_solos_of_other_light_are_left_out() -> None:
     brighter = replace(SET, lights=(PlacedLight("key", -1.0), SET.lights[1]))
     odd = (frame(4, MARCH, solo="fill", revision=brighter), frame(5, JULY, mark="kill"), frame(6, JULY, path=None))

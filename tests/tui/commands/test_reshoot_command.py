@@ -116,6 +116,9 @@ def test_a_frame_of_another_day_is_measured_against_the_reference(tmp_path: Path
     assert steps["framing"]["state"] == "off" and "right" in steps["framing"]["to_do"], steps["framing"]
     assert steps["together"]["to_do"].startswith("key 0.7 EV more, or "), steps["together"]
     told = stillset("reshoot", "07.3", "--list", "--log", str(path))
+    day = (NOON + timedelta(days=2)).astimezone().date()
+    assert f"Measured is frame 2, shot on {day}." in told
+    assert (listed["frame"], listed["frame_asked_at"]) == (2, (NOON + timedelta(days=2)).isoformat())
     assert f"OFF · {steps['framing']['measured']} · {steps['framing']['to_do']}" in told
 
     with closing(LogReader.open(path)) as reader:

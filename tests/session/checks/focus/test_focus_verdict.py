@@ -74,6 +74,17 @@ def test_a_distance_is_told_to_a_thousandth_of_a_millimetre() -> None:
     assert found == round(focus.defocus_mm_of(40 * 24 / 6000, lens), 3) != round(found, 2)
 
 
+def test_an_upright_picture_is_off_by_as_much_as_a_wide_one(material: Make) -> None:
+    """The same sensor, turned: its pixels are as far apart."""
+    light = photograph("motorcycle_left.png", SIZE)
+    wide, upright = (
+        judged(material, turn(blurred(light, 5.0)), turn(light), f_number=8.0, sensor_width_mm=36.0)
+        for turn in (np.asarray, np.rot90)
+    )
+    assert wide.defocus_mm is not None and upright.defocus_mm is not None and wide.blur_px and upright.blur_px
+    assert upright.defocus_mm / upright.blur_px == pytest.approx(wide.defocus_mm / wide.blur_px, rel=0.03)
+
+
 @pytest.mark.parametrize(("region_ev", "judges"), [(-3.99, True), (-4.01, False)])
 def test_four_stops_darker_is_too_dark_to_judge(material: Make, region_ev: float, judges: bool) -> None:
     light = photograph("motorcycle_left.png", SIZE)
