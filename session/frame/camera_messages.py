@@ -99,14 +99,17 @@ class CameraDescription:
     can_release: bool = True
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class CardObject:
-    """A file on the camera's card."""
+    """A file on the camera's card. A card may hold thousands: each is kept, and sent, in little room."""
 
     folder: str
     name: str
     bytes: int
     modified_at: float | None = None  # seconds since 1970 by the camera's clock, as it tells it
+
+    def __reduce__(self) -> tuple[type[CardObject], tuple[str, str, int, float | None]]:
+        return CardObject, (self.folder, self.name, self.bytes, self.modified_at)
 
 
 @dataclass(frozen=True)

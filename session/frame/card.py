@@ -111,6 +111,33 @@ def follows(one: CardObject, other: CardObject) -> bool:
     return folder == before and _number(name, False) == _number(earlier, False) + 1
 
 
+def of_another_card(card: Iterable[CardObject], known: Collection[CardObject]) -> tuple[CardObject, ...]:
+    """The objects of a card that holds none of the known ones, but for the releases that go on with their numbers.
+
+    Such a card was put in since, or was emptied: without a number that goes on nobody can tell whether a release was
+    made since, or lay on it from another day or body. () for a card with a known object, or where nothing is known.
+    """
+    there = tuple(card)
+    new = without(there, known)
+    if not known or len(new) < len(there):
+        return ()
+    last = releases(known)[-1]
+    others: list[CardObject] = []
+    for release in releases(new):
+        if _goes_on(release[0], last[0]):
+            last = release
+        else:
+            others += release
+    return tuple(others)
+
+
+def _goes_on(one: CardObject, other: CardObject) -> bool:
+    """Whether the number of `one` comes right after that of `other`, or begins a later folder."""
+    (folder, name), (before, earlier) = base_name(one), base_name(other)
+    next_number = _number(earlier, False) + 1
+    return follows(one, other) or (folder > before and _number(name, False) in (next_number, 1))
+
+
 def _number(base: str, wrapped: bool) -> int:
     match = _NUMBER.search(base)
     number = int(match[1][-4:]) if match else 0

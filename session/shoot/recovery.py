@@ -12,7 +12,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from session.frame.camera_messages import CardObject, Failed, Fault, Fetch, Fired, ListCard, SavedFile
-from session.frame.card import base_name, copies, folder_order, without
+from session.frame.card import base_name, copies, folder_order, of_another_card, without
 from session.frame.card import releases as releases_on
 from session.frame.ports import LogError, Origin
 from session.frame.states import FrameState, Intent, Judging, LoggedFrame, ReleasedBy
@@ -45,6 +45,7 @@ class Recovery:
         self._let_alone: tuple[CardObject, ...] = ()
         self._undecided: frozenset[CardObject] = frozenset()
         self._during: dict[tuple[str, str], str] = {}
+        self._appeared: set[tuple[str, str]] = set()  # base names that were announced, and wait for the card's list
         self._when = ""
 
     def on_connected(self, card: tuple[CardObject, ...] | None) -> None:
@@ -80,6 +81,7 @@ class Recovery:
 
         during   the frame that was being taken when they were announced
         """
+        self._appeared.update(map(base_name, objects))
         try:
             new = without(objects, self._settled_objects())
             new = without(new, self._copies_among(new))
@@ -96,6 +98,8 @@ class Recovery:
             self._ask_card()
         elif new and not self._releases.from_body(new):
             self.try_again()
+        else:
+            self._appeared.difference_update(map(base_name, objects))
 
     def _copies_among(self, new: tuple[CardObject, ...]) -> list[CardObject]:
         """The objects that a body with two cards wrote twice, noted with their frames."""
@@ -175,6 +179,27 @@ class Recovery:
         own = [card for frame in log.unsettled_frames(serial) for card in (*frame.expected, *frame.saved_objects)]
         return min([newest, *(folder_order(card.folder) for card in own)]) if newest else ""
 
+    def _without_another_card(
+        self, steps: tuple[reconcile.Step, ...], others: tuple[CardObject, ...]
+    ) -> tuple[reconcile.Step, ...]:
+        """The steps but for releases on the camera that lay on another card, which are let alone. Raises LogError.
+
+        others  the objects that may have lain on the card before it was put in
+        """
+        alone = {base_name(card_object) for card_object in others} - self._appeared
+        self._appeared = set()
+        left = [step for step in steps if isinstance(step, reconcile.BodyFrame) and not step.during]
+        left = [step for step in left if base_name(step.objects[0]) in alone]
+        if left:
+            self._state.log.note_card(self._state.serial, [one for step in left for one in step.objects])
+            text = (
+                f"Another card is in the camera: {len(left)} releases on it are not fetched here, since they may "
+                "have lain on it before."
+            )
+            self._state.emit(Said(text))
+            self._state.record("card", text)
+        return tuple(step for step in steps if step not in left)
+
     def _say_what_is_let_alone(self, left: tuple[CardObject, ...], other_log: str) -> None:
         if left and other_log:
             text = (
@@ -249,6 +274,8 @@ class Recovery:
                 left = self._let_alone = without(card, known | _objects_of(steps))
                 log.note_card(serial, left)
                 self._say_what_is_let_alone(left, other_log)
+            else:
+                steps = self._without_another_card(steps, of_another_card(card, known))
             if state.last_log:
                 state.last_log.take(serial)
         except LogError as error:
