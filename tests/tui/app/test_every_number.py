@@ -22,8 +22,8 @@ from tui.planner import wish_lines
 from tui.shell.choices import LIGHT_NUMBERS, parse_light
 from tui.shell.options import QuantityType, Refused
 
-COUNTS = frozenset({"frames", "first", "jobs", "newest", "frame", "seed"})
-"""Options that count frames, lines or processes, or begin a series of random numbers: no quantities."""
+COUNTS = frozenset({"frames", "first", "jobs", "newest", "frame", "seed", "numbers"})
+"""Options that count or number frames, pictures, lines or processes, or begin random numbers: no quantities."""
 
 
 def options(command: click.Command, way: tuple[str, ...] = ()) -> Iterator[tuple[tuple[str, ...], click.Parameter]]:

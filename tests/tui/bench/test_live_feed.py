@@ -72,7 +72,8 @@ async def test_the_reference_is_blended_in_or_taken_away_and_what_to_correct_is_
     """24 mm of sensor, 512 live px, 1:2: a live px is 24 / 512 / 0.5 = 0.094 mm on the piece, 4 px are 0.38 mm."""
     path = tmp_path / "reference.jpg"
     path.write_bytes(live_jpeg(SCENE))
-    table.reader = SimpleNamespace(frame=lambda frame_id: SimpleNamespace(picture=str(path)), frames=lambda *a, **k: [])
+    record = SimpleNamespace(picture=str(path), files=(), previews="")
+    table.reader = SimpleNamespace(frame=lambda frame_id: record, frames=lambda *a, **k: [])
     async with bench(table, clock, LARGE, FOUND, ON, RevisionChanged(REVISION, "r")) as at:
         live = Stream15(at, clock)
         await live.show(0.0, right_px=4.0)
@@ -101,7 +102,7 @@ async def test_the_reference_is_blended_in_or_taken_away_and_what_to_correct_is_
 async def test_a_reference_whose_file_is_gone_is_said_and_live_view_goes_on(
     table: ScriptedTable, clock: FixedClock, tmp_path: Path
 ) -> None:
-    gone = SimpleNamespace(picture=str(tmp_path / "gone.jpg"))
+    gone = SimpleNamespace(picture=str(tmp_path / "gone.jpg"), files=(), previews="")
     table.reader = SimpleNamespace(frame=lambda frame_id: gone, frames=lambda *a, **k: [])
     async with bench(table, clock, LARGE, FOUND, ON, RevisionChanged(REVISION, "r"), ReferenceChanged("f0", 1)) as at:
         live = Stream15(at, clock)
