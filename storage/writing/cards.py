@@ -29,7 +29,8 @@ def is_body(serial: str) -> ColumnElement[bool]:
     """True for the rows of `camera` that are this body's.
 
     A body that is known by its model's name has those of its model, too, that an older stillset named by their
-    addresses on USB. What a frame began with is never changed, so such rows stay as they are.
+    addresses on USB: several addresses are one body that was plugged in elsewhere, as a rule. What a frame began with
+    is never changed, so such rows stay as they are.
     """
     older = and_(CameraTable.model == serial, CameraTable.serial.like(OLDER_NAME))
     return or_(CameraTable.serial == serial, older)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pickle
+import tracemalloc
 
 import pytest
 
@@ -56,3 +57,20 @@ def test_nobody_changes_a_message_on_its_way(message: object) -> None:
     for name in getattr(message, "__dataclass_fields__", {}):
         with pytest.raises(AttributeError):
             setattr(message, name, None)
+
+
+def a_long_list() -> list[say.CardObject]:
+    return [say.CardObject(CARD.folder, f"STIL{number:04d}.JPG", 9_000_000 + number, 1e9) for number in range(2000)]
+
+
+def test_a_card_s_list_takes_no_more_room_once_it_was_sent() -> None:
+    tracemalloc.start()
+    try:
+        pickle.dumps(a_long_list())  # CPython keeps the tuples that this needs for the next
+        card = a_long_list()
+        before, _ = tracemalloc.get_traced_memory()
+        pickle.dumps(card)
+        after, _ = tracemalloc.get_traced_memory()
+    finally:
+        tracemalloc.stop()
+    assert after - before < 8 * len(card)

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from session.frame.camera_messages import CardObject
-from session.frame.card import copies, releases, same, without
+from session.frame.card import copies, of_another_card, releases, same, without
 
 FOLDER = "/store_00010001/DCIM/100STILL"
 
@@ -100,3 +100,30 @@ def test_copy_on_a_second_card_has_name_size_and_time_of_the_file(change: dict[s
     file = CardObject(FOLDER, "STIL0001.JPG", 10, 1000.0)
     other = replace(file, **({"folder": "/store_00020001/DCIM/100STILL"} | change))
     assert copies([other], [file]) == ((other,) if is_one else ())
+
+
+def numbered(*numbers: int, folder: str = FOLDER, size: int = 10) -> list[CardObject]:
+    return files(*(f"STIL{number:04d}.JPG" for number in numbers), folder=folder, size=size)
+
+
+def test_a_card_that_holds_a_known_file_is_the_same_card() -> None:
+    known = numbered(7, 8)
+    assert of_another_card([*numbered(8), *numbered(300, size=20)], known) == ()
+
+
+def test_of_a_card_without_a_known_file_the_releases_whose_numbers_go_on_were_made_since() -> None:
+    known = numbered(7, 8)
+    assert of_another_card(numbered(9, 10, 11), known) == ()
+    assert of_another_card(numbered(1, 2, 9, 12, size=20), known) == tuple(numbered(1, 2, 12, size=20))
+    later = FOLDER.replace("100", "101")
+    for first in (1, 9):
+        assert of_another_card(numbered(first, first + 1, folder=later), known) == ()
+    assert of_another_card(numbered(300, folder=later), known) == tuple(numbered(300, folder=later))
+
+
+def test_a_card_is_another_one_by_the_files_and_not_by_their_names() -> None:
+    assert of_another_card(numbered(7, 8, size=20), numbered(7, 8)) == tuple(numbered(7, 8, size=20))
+
+
+def test_where_nothing_is_known_no_card_is_another_one() -> None:
+    assert of_another_card(numbered(1, 2), []) == of_another_card([], numbered(1)) == ()

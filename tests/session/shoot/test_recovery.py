@@ -124,6 +124,53 @@ def test_release_on_the_camera_that_the_log_refuses_waits_on_the_card_until_the_
     assert only["intent"].released_by is ReleasedBy.BODY
 
 
+OLD = tuple(CardObject("/card/DCIM/100STILL", f"STIL{number:04d}.JPG", 2000 + number) for number in range(400, 700))
+"""On a card of another day, or of another body."""
+
+
+def with_a_frame() -> Studio:
+    studio = Studio()
+    studio.ask()
+    frame_id = studio.fire()
+    studio.file(frame_id)
+    studio.deliver(say.FrameComplete(frame_id))
+    return studio
+
+
+def test_pictures_on_another_card_that_was_put_in_are_no_releases_on_the_camera() -> None:
+    studio = with_a_frame()
+    for _ in range(2):
+        studio.deliver(say.CameraGone(Fault.LOST, "The card is changed."))
+        studio.card = OLD
+        studio.connect()
+        assert len(studio.log.rows) == 1
+    told = [said.text for said in studio.said(Said) if "Another card" in said.text]
+    assert told == [
+        "Another card is in the camera: 300 releases on it are not fetched here, since they may have lain on it before."
+    ]
+    studio.deliver(say.BodyRelease((replace(OLD[-1], name="STIL0700.JPG"),)))
+    assert len(studio.log.rows) == 2
+
+
+def test_releases_on_the_camera_after_its_card_was_emptied_are_taken_in() -> None:
+    studio = with_a_frame()
+    studio.deliver(say.CameraGone(Fault.LOST, "The cable is out."))
+    studio.card = (replace(JPEG, name="STIL0002.JPG"), replace(JPEG, name="STIL0003.JPG"))
+    studio.connect()
+    assert len(studio.log.rows) == 3
+
+
+def test_a_release_that_was_announced_is_taken_in_though_others_lay_on_the_card() -> None:
+    studio = with_a_frame()
+    new = replace(OLD[-1], name="STIL0900.JPG")
+    studio.log.refusing = True
+    studio.deliver(say.BodyRelease((new,)))
+    studio.log.refusing = False
+    studio.wait(AGAIN_S + 1)
+    studio.deliver(say.CardListed((*OLD, new)))
+    assert len(studio.log.rows) == 2
+
+
 class OtherLog(LastLog):
     """The camera was used for another log, until this one takes it over."""
 
