@@ -33,13 +33,15 @@ def check_list(*, with_glass: bool) -> tuple[str, ...]:
     return tuple(item for item in CHECK_LIST if with_glass or item != GLASS)
 
 
-def long_pause_after(confirmed_at: datetime, worked_at: Iterable[datetime], now: datetime) -> timedelta | None:
-    """The last pause of LONG_PAUSE or more after the list was confirmed; None without one. All times with zone.
+def long_pause_after(
+    confirmed_at: datetime, worked_at: Iterable[datetime], now: datetime, at_least: timedelta = LONG_PAUSE
+) -> timedelta | None:
+    """The last pause of at least that long after a step was confirmed; None without one. All times with zone.
 
-    worked_at  when frames were released, in any order
+    worked_at  when frames were released, or words said, in any order
     """
     if now <= confirmed_at:  # of a station whose clock is fast
         return None
     times = sorted([confirmed_at, *(at for at in worked_at if confirmed_at < at < now), now])
     pauses = [other - one for one, other in pairwise(times)]
-    return next((pause for pause in reversed(pauses) if pause >= LONG_PAUSE), None)
+    return next((pause for pause in reversed(pauses) if pause >= at_least), None)

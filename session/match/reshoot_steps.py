@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from session.frame.step_said import StepSaid, StepWord
 from session.match.check_list import check_list, long_pause_after
@@ -13,6 +13,10 @@ from session.set.setup import Revision
 
 CHECKS_KEY = "check list"
 """Key of the step that is the check list."""
+
+SET_STANDS = timedelta(days=5)
+"""A pause from which on the set is taken to have been struck, so that a word said before it settles nothing: longer
+than a long weekend, over which a set may stand. Chosen."""
 
 
 @dataclass(frozen=True)
@@ -58,13 +62,14 @@ def reshoot_steps(
     worked_at: Iterable[datetime],
     now: datetime,
 ) -> tuple[ReshootStep, ...]:
-    """The check list, then the measured steps, each with a person's word on it.
+    """Check list and measured steps, each with a person's word on it; a word of an earlier reshoot is told only.
 
-    worked_at  when frames of the job were released; for the pause after which the check list is asked again
+    worked_at  when frames of the job were released; for the pauses after which a word counts no more
     """
     by_key = {one.step: one for one in said}
-    first = _checks(revision, by_key.get(CHECKS_KEY), worked_at, now)
-    return (first, *(ReshootStep(step, by_key.get(step.key)) for step in measured))
+    times = [*worked_at, *(one.at for one in by_key.values())]
+    first = _checks(revision, by_key.get(CHECKS_KEY), times, now)
+    return (first, *(_with_word(step, by_key.get(step.key), times, now) for step in measured))
 
 
 def next_step(steps: Sequence[ReshootStep]) -> int | None:
@@ -72,11 +77,21 @@ def next_step(steps: Sequence[ReshootStep]) -> int | None:
     return next((n for n, step in enumerate(steps) if not step.is_settled), None)
 
 
+def _with_word(step: MatchStep, said: StepSaid | None, times: Iterable[datetime], now: datetime) -> ReshootStep:
+    pause = long_pause_after(said.at, times, now, SET_STANDS) if said is not None else None
+    if said is None or pause is None:
+        return ReshootStep(step, said)
+    before = f"{said.word.value} before a pause of {pause.days} days"
+    because = f": {said.reason}" if said.reason else ""
+    return ReshootStep(replace(step, measured="; ".join(part for part in (step.measured, before + because) if part)))
+
+
 def _checks(revision: Revision, said: StepSaid | None, worked_at: Iterable[datetime], now: datetime) -> ReshootStep:
     items = check_list(with_glass=any(item.kind == "plate" for item in revision.passive))
     step = MatchStep(CHECKS_KEY, "check list", ", ".join(items), to_do="see to each of them")
-    if said is None or said.word is StepWord.SKIPPED:
-        return ReshootStep(step, said)
+    told = _with_word(step, said, worked_at, now)
+    if said is None or told.said is None or said.word is StepWord.SKIPPED:
+        return told
     pause = long_pause_after(said.at, worked_at, now)
     if pause is None:
         return ReshootStep(step, said)

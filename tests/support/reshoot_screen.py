@@ -6,9 +6,12 @@ from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from pathlib import Path
 
+from PIL import Image
+
 from session.frame.finding import FocusVerdict
 from session.match.reshoot_steps import Reshoot
 from session.set.setup import PlacedLight, Revision
+from tests.support.made_pictures import coded, moved, photograph
 from tests.support.played_bench import PlayedBench, played_bench
 from tests.support.running_screen import SMALL
 from tests.support.scripted import ManualClock, Studio
@@ -16,6 +19,16 @@ from tests.support.scripted_table import READING
 from tests.support.written_log import WrittenLog, written_log
 
 SET = Revision(lights=(PlacedLight("key", -2.0, 620.0), PlacedLight("fill", -4.0)))
+
+PICTURE_PX = (720, 480)
+"""Width and height of the pictures that `picture` writes."""
+
+
+def picture(path: Path, right_px: float = 0.0, seed: int = 0) -> str:
+    """Write a photograph whose content lies that much farther right; returns the path."""
+    content = moved(photograph("coffee.png", PICTURE_PX), right_px, 0.0)
+    Image.fromarray(coded(content, seed=seed)).save(path, quality=95)
+    return str(path)
 
 
 def referenced_log(folder: Path) -> WrittenLog:

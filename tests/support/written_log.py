@@ -87,7 +87,16 @@ def _write_frame(
     log.move_frame(frame_id, FrameEvent.JUDGED)
 
 
-def add_frame(log: WrittenLog, number: int, verdict: FocusVerdict, reading: Reading, picture: Path) -> None:
+def add_frame(
+    log: WrittenLog,
+    number: int,
+    verdict: FocusVerdict,
+    reading: Reading,
+    picture: Path,
+    clock: Clock | None = None,
+) -> None:
     """One more frame of the first revision."""
     frame_id = log.frame_ids[number] = f"00000000-0000-4000-8000-{number:012d}"
-    _write_frame(log.log, log.place, frame_id, number, log.revision_id, reading, verdict, picture, picture.parent)
+    _write_frame(
+        log.log, log.place, frame_id, number, log.revision_id, reading, verdict, picture, picture.parent, clock
+    )

@@ -52,7 +52,9 @@ def reshoot(label: str, list_only: bool, headless: bool, frames: int, as_json: b
 
 def _at_the_reference(choices: Choices) -> tuple[Choices, FrameRecord | None]:
     """Job, piece and view of the set-up's reference where the options name none. Raises click.UsageError."""
+    from session.frame.ports import Place  # noqa: PLC0415
     from storage.reading.log_reader import LogReader  # noqa: PLC0415
+    from tui.shell.measured_set import reference_of  # noqa: PLC0415
 
     with LogReader.looking(choices.log) as reader:
         last = reader.last_place(choices.job)
@@ -71,27 +73,29 @@ def _at_the_reference(choices: Choices) -> tuple[Choices, FrameRecord | None]:
         row = next((r for r in reader.setups(job) if r.number == found[0].setup_number), None)
         references = dict(row.references) if row else {}
         piece = choices.piece or next(iter(references), last.piece if last else "")
-        number = next((n for name, n in references.items() if name.casefold() == piece.casefold()), None)
-        reference = reader.frame_numbered(job, number) if number is not None else None
+        reference = reference_of(reader, Place("", "", "", job, piece, choices.view), found[0].setup_number)
     view = choices.view or (reference.view if reference else "")
     return replace(choices, job=job, piece=piece, view=view, building=True), reference
 
 
 def _print_plan(choices: Choices, reference: FrameRecord | None, as_json: bool) -> None:
     """Print the steps, with what the newest frames tell of each against the reference."""
+    from session.frame.ports import Place  # noqa: PLC0415
     from session.match.match_steps import NOTHING_MEASURED, StepState, match_steps  # noqa: PLC0415
     from session.set.set_cautions import set_cautions  # noqa: PLC0415
     from session.shoot.changes import other_revision_text  # noqa: PLC0415
     from storage.reading.log_reader import LogReader  # noqa: PLC0415
     from storage.reading.shown_picture import shown_picture  # noqa: PLC0415
     from tui.shell.build import kit_of  # noqa: PLC0415
-    from tui.shell.measured_set import measured_set  # noqa: PLC0415
+    from tui.shell.measured_set import measured_set, set_pictures  # noqa: PLC0415
 
     with LogReader.looking(choices.log) as reader:
         found = reader.revision(choices.job, choices.setup)
         assert found is not None
         revision = found[0]
-        measured = measured_set(reader, kit_of(choices), revision, reference) if reference else NOTHING_MEASURED
+        kit, place = kit_of(choices), Place("", "", "", choices.job, choices.piece, choices.view)
+        pictures = set_pictures(reader, kit, revision, reference, place) if reference else None
+        measured = measured_set(kit, revision, pictures) if pictures else NOTHING_MEASURED
     steps = match_steps(revision, measured)
     if as_json:
         told = {
@@ -112,13 +116,15 @@ def _print_plan(choices: Choices, reference: FrameRecord | None, as_json: bool) 
             now = " · ".join(one for one in (step.state.upper(), step.measured, step.to_do) if one)
             click.echo(f"      {harmless(now)}")
     if reference is None:
-        click.echo("  It has no reference for this piece; the first good frame can become one.")
+        click.echo("  It has no reference; the first good frame can become one.")
     else:
         shown = shown_picture(reference)
         stands_in = (
             f", {shown.told}: its files aren't there, and focus can't be compared" if shown and shown.told else ""
         )
-        click.echo(f"  Its reference is frame {reference.number}{stands_in}.")
+        other = reference.piece.casefold() != choices.piece.casefold()
+        of = f" of {harmless(reference.piece, 40)}, since this piece has none of its own" if other else ""
+        click.echo(f"  Its reference is frame {reference.number}{of}{stands_in}.")
         if measured.frame is not None:
             day = measured.frame.asked_at.astimezone().date()
             click.echo(f"  Measured is frame {measured.frame.number}, shot on {day}.")

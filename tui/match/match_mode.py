@@ -21,6 +21,7 @@ from tui.bench.mode import BenchPort, Draft
 from tui.match.match_look import MatchLook, look
 from tui.screen.background import Then
 from tui.screen.panels import CHOSEN, QUIET, cut, heading
+from tui.shell.terminal import OWN_MISTAKE, write_down
 from tui.words.harmless import harmless
 from tui.words.headline import Headline, Tone
 from tui.words.keys import Where
@@ -33,6 +34,9 @@ AT_REST = frozenset({Phase.READY, Phase.JUDGED, Phase.REFERENCE})
 STEPS = "steps"
 """What is read once all that was asked before is done."""
 
+AGAIN_S = 5.0
+"""Time after which a log that couldn't be read is read again. Chosen: a disk that is busy or woken takes as long."""
+
 
 class MatchMode(Draft):
     """The steps of one reshoot, and which of them is on show."""
@@ -43,9 +47,13 @@ class MatchMode(Draft):
         super().__init__(bench)
         self._reshoot = reshoot
         self._seen: object = None
+        self._shot: object = None
         self._at: int | None = None
-        self._measured: object = None
-        self._measuring = False
+        self._reads = self._measures = False
+        self._broken: object = None
+        self._readings = 0
+        self._failed = ""
+        self._again_at_s: float | None = None
         self.found = MatchLook()
         self.hazards = set_hazards(reshoot.revision)
 
@@ -77,7 +85,9 @@ class MatchMode(Draft):
         """What the hands are at; None while a frame is under way, or a rule says stop."""
         if self._bench.model.phase() not in AT_REST:
             return None
-        if self._measuring and self.found.steps:
+        if self._failed:
+            return Headline("NOT READ", self._failed, Tone.CAUTION)
+        if self._measures and self.found.steps:
             return Headline("MEASURING", "The frame is being compared with the reference.", Tone.BUSY)
         if not self.found.steps:
             return Headline("READING", "What the log has of this set-up is being read.", Tone.BUSY)
@@ -88,33 +98,61 @@ class MatchMode(Draft):
     # --- what the log has -------------------------------------------------------------------------
 
     def look(self, *, anew: bool = False) -> None:
-        """Have log and frames read when a frame came to rest or the camera's settings changed; `anew`: in any case."""
+        """Have log and frames read when a frame came to rest, a mark, the reference or the camera's settings changed,
+        or when a log that couldn't be read is due again; `anew`: in any case. One reading goes on at a time.
+        """
         model, app = self._bench.model, self._bench.app
         reader, place = app.reader, model.place
-        frames = {(frame.frame_id, frame.focus is not None) for frame in model.released if frame.state in ENDED}
+        frames = {(one.frame_id, one.focus is not None, one.mark) for one in model.released if one.state in ENDED}
+        shot = (place, frames, model.reference_id)
         reading = model.reading if model.description else None
-        now = (place, frames, reading)
-        if reader is None or place is None or (now == self._seen and not anew):
+        now = (shot, reading)
+        is_due = self._again_at_s is not None and app.clock.monotonic_s() >= self._again_at_s
+        if reader is None or place is None or (now == self._seen and not anew and not is_due):
             return
-        self._seen = now
-        reshoot, kit, at = self._reshoot, app.kit, app.clock.now()
-        known = self.found.measured if self._measured == (place, frames) else None
-        self._measuring = known is None
+        if self._reads:
+            self._seen = None if anew else self._seen
+            return
+        self._measures = shot not in (self._shot, self._broken)
+        self._seen, self._shot, self._reads, self._again_at_s = now, shot, True, None
+        reshoot, kit, at, known = self._reshoot, app.kit, app.clock.now(), self.found
+        measures = shot != self._broken
 
         def work() -> Then:
             try:
-                return partial(self._read, look(reader, place, reshoot, kit, reading, at, known), (place, frames))
+                return partial(self._read, look(reader, place, reshoot, kit, reading, at, known, measures))
             except LogError as error:
                 return partial(self._fail, str(error))
+            except Exception as error:  # noqa: BLE001 — the edge: our own mistake is written down and said
+                write_down(error)
+                app.own_mistake(OWN_MISTAKE)
+                return partial(self._err, shot)
 
-        app.in_background(work, STEPS)
+        self._readings += (
+            1  # a group of its own: one that hands over its outcome, and isn't at its end, isn't cancelled
+        )
+        app.in_background(work, f"{STEPS} {self._readings}")
 
     def _fail(self, sentence: str) -> None:
-        self._measuring = False
-        self._bench.say(sentence)
+        """The log couldn't be read: say so, and try again by and by."""
+        self._reads = self._measures = False
+        self._failed = f"{sentence} It is read again by itself."
+        self._again_at_s = self._bench.app.clock.monotonic_s() + AGAIN_S
+        self._bench.repaint()
 
-    def _read(self, found: MatchLook, measured: object) -> None:
-        before, self.found, self._measured, self._measuring = self.here, found, measured, False
+    def _err(self, shot: object) -> None:
+        """What was shot couldn't be measured, by a mistake of ours: read without it what was said of the steps."""
+        first, self._broken = shot != self._broken, shot
+        self._reads = self._measures = False
+        self._failed = OWN_MISTAKE
+        if first:
+            self.look(anew=True)
+        self._bench.repaint()
+
+    def _read(self, found: MatchLook) -> None:
+        before, self.found = self.here, found
+        self._reads = self._measures = False
+        self._failed = ""
         if self._at is not None and (self._at >= len(found.steps) or self._was_settled_now(before)):
             self._at = None
         self._bench.repaint()

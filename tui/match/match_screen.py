@@ -105,8 +105,11 @@ class MatchScreen(TripodScreen):
         self.feed.take(event)
 
     def look_round(self) -> None:
-        """Repaint what time alone has changed."""
-        if self.is_open and (self.model.fade(self.app.clock.monotonic_s()) or self.lines.hint_is_old):
+        """Repaint what time alone has changed, and read a log again that couldn't be read."""
+        if not self.is_open:
+            return
+        self.steps.look()
+        if self.model.fade(self.app.clock.monotonic_s()) or self.lines.hint_is_old:
             self.repaint()
 
     def look_again(self) -> None:

@@ -1,8 +1,8 @@
-"""What the log's pictures tell of a set that is built again: for the command and the screen alike."""
+"""The reference of a set that is built again, and what the log's pictures tell of the set: for command and screen."""
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
 
@@ -10,7 +10,7 @@ from session.checks.judge.all_checks import judge
 from session.checks.judge.examined import Examined
 from session.frame.ports import Assignment, Place
 from session.match.match_steps import NOTHING_MEASURED, Measured
-from session.match.set_measure import measure_set
+from session.match.set_measure import LitPictures, measure_set
 from session.match.then_and_now import then_and_now
 from session.set.lights_in_use import guide_numbers_m
 from storage.reading.shown_picture import shown_pictures
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from session.set.kit import Kit
     from session.set.setup import Revision
     from session.set.things import Body
-    from storage.reading.views import FrameRecord
+    from storage.reading.views import FrameRecord, SetupRow
 
 
 class FrameReader(Protocol):
@@ -33,37 +33,87 @@ class FrameReader(Protocol):
 
     def frame(self, frame_id: str) -> FrameRecord | None: ...
 
+    def frame_numbered(self, job: str, number: int) -> FrameRecord | None: ...
 
-def measured_set(
+    def setups(self, job: str) -> Sequence[SetupRow]: ...
+
+
+@dataclass(frozen=True)
+class SetPictures:
+    """What a set that is built again is measured from; equal ones tell the same.
+
+    then, now  the pictures of the reference and its solos, and of the set as it stands
+    frame      the newest frame; a mark that it gets changes nothing of its picture
+    body_then  the body that shot the reference, `body_now` the newest frame; None where the kit doesn't know it
+    """
+
+    then: LitPictures
+    now: LitPictures
+    body_then: Body | None = None
+    body_now: Body | None = None
+    frame: SeriesFrame | None = field(default=None, compare=False)
+
+
+def set_pictures(
     reader: FrameReader,
     kit: Kit,
     revision: Revision,
     reference: FrameRecord,
-    known: Measured = NOTHING_MEASURED,
+    place: Place,
     begun_at: datetime | None = None,
-) -> Measured:
-    """What is known, with what the newest frames tell against the reference and the solos of before.
+) -> SetPictures | None:
+    """The pictures of the set, as the log has them now; None where the reference isn't one of the set-up's frames.
 
+    place     on the table: its frames are those of now; those of then are of the reference's own piece and view
     begun_at  as for `then_and_now`
+    Raises LogError.
+    """
+    own_place = Place("", "", "", reference.job, reference.piece, reference.view)
+    there = _frames(reader, own_place, revision)
+    approved = there.get(reference.frame_id)
+    if approved is None:
+        return None
+    same = _key(place) == _key(own_place)
+    here = there if same else _frames(reader, place, revision) | {approved.frame_id: approved}
+    then, now = then_and_now(revision, approved, here.values(), begun_at)
+    if not same:
+        then, _ = then_and_now(revision, approved, there.values(), begun_at)
+    newest = next((one for one in here.values() if one.path == now.together and now.together), None)
+    seen = reader.frame(newest.frame_id) if newest else None
+    return SetPictures(then, now, _body(kit, reference), _body(kit, seen), newest)
+
+
+def measured_set(kit: Kit, revision: Revision, pictures: SetPictures) -> Measured:
+    """What the newest frames tell against the reference and the solos of before.
+
     It opens pictures, which takes a second or more: not for the thread that paints.
     """
-    place = Place("", "", "", reference.job, reference.piece, reference.view)
-    found = reader.series_frames(place, revision.setup_number)
-    frames = {one.frame_id: _with_picture(reader, one) for one in found}
-    approved = frames.get(reference.frame_id)
-    if approved is None:
-        return known
-    then, now = then_and_now(revision, approved, frames.values(), begun_at)
-    newest = next((one for one in frames.values() if one.path == now.together and now.together), None)
-    seen = reader.frame(newest.frame_id) if newest else None
-    bodies = [_body(kit, one) for one in (reference, seen)]
-    known = replace(known, body_then=bodies[0], body_now=bodies[1], frame=newest)
-    width_mm = bodies[0].sensor_width_mm if bodies[0] else None
-    known = measure_set(revision, width_mm, then, now, known)
+    then, now, body = pictures.then, pictures.now, pictures.body_then
+    known = replace(NOTHING_MEASURED, body_then=body, body_now=pictures.body_now, frame=pictures.frame)
+    known = measure_set(revision, body.sensor_width_mm if body else None, then, now, known)
     if not (then.together and now.together):
         return known
-    judged = judge(_assignment(kit, revision, bodies[0], then.together, now.together))
+    judged = judge(_assignment(kit, revision, body, then.together, now.together))
     return replace(known, examined=judged) if isinstance(judged, Examined) else known
+
+
+def reference_of(reader: FrameReader, place: Place, setup_number: int) -> FrameRecord | None:
+    """The set-up's reference for the piece on the table, else the one for another piece; None without any."""
+    row = next((row for row in reader.setups(place.job) if row.number == setup_number), None)
+    references = dict(row.references) if row else {}
+    numbers = [number for piece, number in references.items() if piece.casefold() == place.piece.casefold()]
+    number = next(iter([*numbers, *references.values()]), None)
+    return reader.frame_numbered(place.job, number) if number is not None else None
+
+
+def _key(place: Place) -> tuple[str, str, str]:
+    return place.job.casefold(), place.piece.casefold(), place.view.casefold()
+
+
+def _frames(reader: FrameReader, place: Place, revision: Revision) -> dict[str, SeriesFrame]:
+    """The set-up's frames of a piece and view by their keys, each with a picture that can be opened, or none."""
+    found = reader.series_frames(place, revision.setup_number)
+    return {one.frame_id: _with_picture(reader, one) for one in found}
 
 
 def _with_picture(reader: FrameReader, frame: SeriesFrame) -> SeriesFrame:

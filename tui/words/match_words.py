@@ -46,8 +46,8 @@ def step_headline(steps: Sequence[ReshootStep], here: int) -> Headline:
 
 
 def _capitals(text: str) -> str:
-    """The text in capitals, its units as they are written."""
-    return " ".join(word if word in UNITS else word.upper() for word in text.split())
+    """The text in capitals, its units and f-numbers as they are written."""
+    return " ".join(word if word in UNITS or word.startswith("f/") else word.upper() for word in text.split())
 
 
 def end_headline(steps: Sequence[ReshootStep]) -> Headline:

@@ -15,6 +15,7 @@ from session.set.setup import PassiveItem, Revision
 NOON = datetime(2026, 3, 1, 12, tzinfo=UTC)
 FOCUS = MatchStep("focus", "focus", "on the edge")
 CONFIRMED = StepSaid("focus", StepWord.CONFIRMED, "", NOON)
+SKIP = StepWord.SKIPPED
 SKIPPED = StepSaid("focus", StepWord.SKIPPED, "by eye", NOON)
 
 
@@ -47,3 +48,16 @@ def test_words_go_to_their_steps_and_the_check_list_is_first_and_asked_again_aft
     checks, focus = reshoot_steps(Revision(), [FOCUS], said, [], NOON + timedelta(hours=14))
     assert not checks.is_settled and checks.step.measured == "confirmed before a pause of 14 hours"
     assert focus.is_settled and "black trap" not in checks.step.recorded
+
+
+def test_a_word_of_an_earlier_reshoot_settles_nothing_and_is_told() -> None:
+    said = [CONFIRMED, StepSaid(CHECKS_KEY, StepWord.CONFIRMED, "", NOON), StepSaid("lens", SKIP, "no room", NOON)]
+    steps = [FOCUS, MatchStep("lens", "lens", "Plainfield 50")]
+    december = NOON + timedelta(days=270, hours=1)
+    checks, focus, lens = reshoot_steps(Revision(), steps, said, [NOON + timedelta(hours=1)], december)
+    assert not any(one.is_settled for one in (checks, focus, lens))
+    assert focus.step.measured == checks.step.measured == "confirmed before a pause of 270 days"
+    assert lens.step.measured == "skipped before a pause of 270 days: no room"
+    fresh = StepSaid("focus", StepWord.CONFIRMED, "", december)
+    _, focus, lens = reshoot_steps(Revision(), steps, [*said[1:], fresh], [], december + timedelta(days=3))
+    assert focus.is_settled and not lens.is_settled, "over a weekend the set stands; a new word revives no old one"

@@ -81,12 +81,13 @@ def test_a_set_up_that_several_jobs_have_is_asked_for_by_job_when_the_last_has_n
     more_log = ("--log", str(log.with_name("more.sqlite")))
     said = " ".join(stillset("reshoot", "09.1", "--list", *more_log, exit_code=2).split())
     assert "Set-up 09.1 is in several jobs; choose with --job:" in said and "'Movement'" in said and "'Type'" in said
-    assert "Set-up 09.1 of Type" in stillset("reshoot", "09.1", "--list", *more_log, "--job", "Type")
+    told = stillset("reshoot", "09.1", "--list", *more_log, "--job", "Type")
+    assert "Set-up 09.1 of Type" in told and "It has no reference; the first good frame can become one." in told
 
 
 def test_a_piece_without_a_reference_of_its_own_is_said(log: Path) -> None:
     told = stillset("reshoot", "07.3", "--list", "--job", "Movement", "--piece", "Wheel")
-    assert "It has no reference for this piece; the first good frame can become one." in told
+    assert "Its reference is frame 7 of Bridge, since this piece has none of its own" in told
 
 
 def test_a_set_up_that_is_not_there_is_told(log: Path) -> None:

@@ -2,13 +2,23 @@
 
 from __future__ import annotations
 
-from tests.support.reshoot_screen import reshoot_screen
+from pathlib import Path
+
+from session.frame.camera_messages import ApplySettings, SettingsRead
+from tests.support.played_bench import CHARGED_S
+from tests.support.reshoot_screen import PICTURE_PX, SET, picture, reshoot_screen
+from tests.support.running_screen import LARGE
+from tests.support.scripted import reading
 from tests.support.written_log import WrittenLog
 from tui.bench.bench_screen import BenchScreen
 from tui.match.match_screen import MatchScreen
 
+A_NIGHT_S = 14 * 3600.0
 
-async def test_a_frame_is_released_from_here_and_a_stop_is_settled_here(written: WrittenLog) -> None:
+MOVED_PX = 20.0
+
+
+async def test_a_frame_is_released_from_here_and_the_bench_is_a_key_away(written: WrittenLog) -> None:
     async with reshoot_screen(written) as at:
         await at.wait(60.0)
         await at.press("space")
@@ -17,3 +27,31 @@ async def test_a_frame_is_released_from_here_and_a_stop_is_settled_here(written:
         assert isinstance(at.app.screen, BenchScreen) and "M match" in at.key_line
         await at.press("M")
         assert isinstance(at.app.screen, MatchScreen)
+
+
+async def test_a_stop_is_settled_here_and_the_step_is_due_again(written: WrittenLog) -> None:
+    async with reshoot_screen(written) as at:
+        await at.wait(CHARGED_S)
+        assert at.large == "CHECK LIST"
+        await at.camera(SettingsRead(reading(f_number=8.0), by_hand=True))
+        assert at.large == "DIAL TURNED" and at.key_line.startswith("f back to f/11")
+        await at.press("f")
+        assert at.studio.camera.last(ApplySettings).changes == {"f_number": 11.0}
+        await at.taken()
+        assert at.large == "CHECK LIST"
+
+
+async def test_real_pictures_are_measured_and_a_frame_marked_kill_counts_no_more(
+    written: WrittenLog, tmp_path: Path
+) -> None:
+    picture(tmp_path / "0001.jpg")
+    async with reshoot_screen(written, LARGE) as at:
+        at.studio.clock.now_s += A_NIGHT_S
+        await at.frame(path=picture(tmp_path / "now.jpg", right_px=MOVED_PX, seed=3))
+        await at.press("down", "down", "down")
+        field_mm = at.app.kit.body[0].sensor_width_mm / SET.arrangement.magnification
+        assert at.large == f"CAMERA {MOVED_PX / PICTURE_PX[0] * field_mm:.1f} mm RIGHT"
+        await at.press("escape", "k", "M", "down", "down", "down")
+        assert at.large == "FRAMING", at.text
+        await at.press("z")
+        assert at.large.startswith("CAMERA 1.3 mm"), at.text

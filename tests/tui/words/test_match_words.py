@@ -21,6 +21,7 @@ def step(state: StepState, to_do: str = "", word: StepWord | None = None, reason
 def test_the_large_line_says_the_move_where_it_is_short_and_else_the_step() -> None:
     short = step_headline([step(StepState.OFF, "camera 0.8 mm right; turn it 0.2°")], 0)
     assert (short.large, short.tone) == ("CAMERA 0.8 mm RIGHT", Tone.CAUTION)
+    assert step_headline([step(StepState.OFF, "aperture back to f/8")], 0).large == "APERTURE BACK TO f/8"
     long = step_headline([step(StepState.OFF, "move the camera 0.8 mm to the right and look again")], 0)
     assert long.large == "FRAMING" and "confirm" not in long.sentence and "[n] skip with the reason" in long.sentence
     new = step_headline([step(StepState.OPEN, "release, and see")], 0)
