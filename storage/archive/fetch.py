@@ -1,14 +1,15 @@
 """Fetch from the archive into a station's log: whole jobs with set-ups, frames and all that belongs to them.
 
 Fetched jobs can be looked at, searched, marked, noted and shot again at this station; what machines know of a frame is
-and stays the word of the station that took it. The pictures stay where they are; small ones of references may come
-along. Jobs are taken some at a time: of each table the keys on both sides are compared once, and only missing rows are
-read, in batches. The time a fetch takes grows with the rows; the next fetch completes a broken one.
+and stays the word of the station that took it. The pictures stay where they are; stored previews of references may
+come along, of fetched frames alone. Jobs are taken some at a time: of each table the keys on both sides are compared
+once, and only missing rows are read, in batches. The time a fetch takes grows with the rows; the next fetch completes a
+broken one.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -338,11 +339,19 @@ class _Fetch:
         query = query.join(models.ReferenceTable, models.ReferenceTable.frame_id == FrameTable.frame_id)
         query = query.where(FrameTable.job_id.in_(job_ids), func.length(ReferencePreview.jpeg) <= MOST_BYTES)
         with self._archive.transaction() as there:
-            for key in there.scalars(query.distinct()).all():
+            for key in self._fetched_of(there.scalars(query.distinct()).all()):
                 jpeg = there.scalar(select(ReferencePreview.jpeg).where(ReferencePreview.frame_id == key))
                 if jpeg is None or not previews.is_small(jpeg):
                     continue
                 self._fetched.previews += previews.store(folder, key, jpeg)
+
+    def _fetched_of(self, frame_ids: Sequence[str]) -> list[str]:
+        """Those of the frames that came from an archive: of this station's own no archive has anything to show."""
+        found: list[str] = []
+        with self._here.transaction() as here:
+            for batch in batches(frame_ids):
+                found += here.scalars(select(FetchedFrameTable.frame_id).where(FetchedFrameTable.frame_id.in_(batch)))
+        return found
 
 
 IDENTITY = ("folder", "name", "bytes", "modified_at_s")

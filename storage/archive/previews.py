@@ -40,7 +40,8 @@ def preview(folder: Path, frame_id: str, path: str) -> bytes | None:
 def store(folder: Path, frame_id: str, jpeg: bytes) -> bool:
     """Store an archive's preview; False when something has its name, which is never touched.
 
-    A picture that an earlier version sent becomes a preview of its own size; bytes that are no JPEG are left out.
+    A picture that an earlier version sent becomes a preview of its own size; bytes that are no JPEG, or too many,
+    are left out.
     Raises LogError without room or permission.
     """
     if not is_preview_of(jpeg, frame_id):
@@ -51,6 +52,8 @@ def store(folder: Path, frame_id: str, jpeg: bytes) -> bool:
         except ValueError:
             return False
         jpeg = marked_as_preview(jpeg, frame_id, (header.width_px, header.height_px))
+        if not is_preview_of(jpeg, frame_id):  # longer than a preview may be, with its mark
+            return False
     try:
         folder_of_ours(folder)
         return put_preview(folder, frame_id, jpeg)

@@ -77,7 +77,7 @@ def send(
     """Send what the archive hasn't got.
 
     station   the table's name for others, kept for the next time; "" for the one it has
-    previews  also small pictures of references
+    previews  also stored previews of references, made where there are none
     again     look at every row anew, after a log was taken from a copy
     tell      hears after each batch how many rows are sent, and how many there are to send
     Raises LogError; after ArchiveUnreachableError the next sending goes on where this one was.

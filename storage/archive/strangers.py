@@ -9,9 +9,9 @@ from __future__ import annotations
 
 import json
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import asdict
-from datetime import datetime
+from datetime import UTC, datetime, timedelta
 from functools import cache
 from typing import Any
 from uuid import UUID
@@ -35,6 +35,11 @@ LONGEST_JSON = 1_000_000
 FIRST_DAY, LATEST = "timestamptz '1990-01-01 00:00Z'", "now() + interval '366 days'"
 """Between these a time can be meant: before digital cameras no frame was taken, and no clock that anybody looks at is
 a year ahead."""
+
+FIRST_TIME = datetime(1990, 1, 1, tzinfo=UTC)
+LATER_THAN_ITS_ROW = timedelta(days=1)
+"""Between these, and so far after the event that tells of it, a time in a payload can be meant: an event tells of what
+was, and a day covers a clock that was set back meanwhile. Chosen."""
 
 NAMED = ("job", "piece", "view")
 
@@ -95,6 +100,9 @@ def _fault_of_event(row: Mapping[str, Any]) -> str:
         return ""
     try:
         check(row["payload"], row["frame_id"])
+        times = TIMES.get(row["kind"])
+        for at in times(row["payload"]) if times else ():
+            _time(at, row["at"])
     except (KeyError, TypeError, ValueError, AttributeError, RecursionError):  # a ValidationError is a ValueError
         return f"what it says of a {row['kind']} can't be meant"
     return ""
@@ -114,6 +122,12 @@ def _key(value: Any) -> None:
 
 def _one_of(value: Any, *allowed: Any) -> None:
     if value not in allowed:
+        raise UnmeantValueError(value)
+
+
+def _time(value: Any, told_at: datetime) -> None:
+    at = datetime.fromisoformat(value)
+    if at.utcoffset() is None or not FIRST_TIME <= at <= told_at + LATER_THAN_ITS_ROW:
         raise UnmeantValueError(value)
 
 
@@ -198,9 +212,8 @@ def _peak(told: Payload, _: str | None) -> None:
     for name in ("job_id", "setup_id", "piece_id"):
         _key(told[name])
     Region(*(float(part) for part in told["region"]))
-    seen_at = datetime.fromisoformat(told["seen_at"])
     width = told["live_width_px"]
-    if not math.isfinite(told["contrast"]) or seen_at.utcoffset() is None or not isinstance(width, int) or width < 1:
+    if not math.isfinite(told["contrast"]) or not isinstance(width, int) or width < 1:
         raise UnmeantValueError(told)
 
 
@@ -230,8 +243,14 @@ def _step(told: Payload, _: str | None) -> None:
         if side is not None:
             StepWord(side["word"])
             _text(side["reason"])
-            if datetime.fromisoformat(side["at"]).utcoffset() is None:
-                raise UnmeantValueError(side)
+
+
+def _peak_times(told: Payload) -> Iterator[str]:
+    yield told["seen_at"]
+
+
+def _step_times(told: Payload) -> Iterator[str]:
+    yield from (side["at"] for side in (told["old"], told["new"]) if side is not None)
 
 
 CHECKS: Mapping[str, Callable[[Any, str | None], None]] = {
@@ -250,3 +269,9 @@ CHECKS: Mapping[str, Callable[[Any, str | None], None]] = {
     event_rows.STEP: _step,
 }
 """Kind of event → what its payload must hold, since something is brought into force by it."""
+
+TIMES: Mapping[str, Callable[[Payload], Iterator[str]]] = {
+    event_rows.FOCUS_PEAK: _peak_times,
+    event_rows.STEP: _step_times,
+}
+"""Kind of event → the times that its payload tells, since they are shown and reckoned with."""

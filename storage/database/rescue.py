@@ -79,6 +79,9 @@ def rescue(damaged: Path, new: Path) -> tuple[list[Rescued], tuple[Damage, ...]]
 
     Raises LogError: a name is taken or can't be written, or nothing can be read at all; no new log is left then.
     """
+    refused = path_of_refused(new)
+    if os.path.lexists(refused):  # of an earlier rescue; to be found out before the hours that this one may take
+        raise LogError(f"{refused} is there already; move it away, or rescue into a log of another name.")
     os.close(_new_file(new))
     try:
         with as_log_errors(damaged), closing(connect_to_look(damaged)) as source:
@@ -88,7 +91,7 @@ def rescue(damaged: Path, new: Path) -> tuple[list[Rescued], tuple[Damage, ...]]
                 found = _bring_over(source, target)
         sync(new.parent)
         if any(one.refused for one in found):
-            _write_refused(path_of_refused(new), found)
+            _write_refused(refused, found)
     except BaseException:
         for ending in ("", "-wal", "-shm", "-journal"):
             new.with_name(new.name + ending).unlink(missing_ok=True)

@@ -8,6 +8,7 @@ log tells apart never come to the same folder: where a name can't stand as it is
 from __future__ import annotations
 
 import hashlib
+import os
 import re
 import unicodedata
 from pathlib import Path
@@ -36,8 +37,14 @@ def frame_folder(root: Path, place: Place) -> Path:
 
 
 def previews_folder(log: Path) -> Path:
-    """The folder beside a log in which the previews of its frames are stored."""
-    return log.absolute().with_name(f"{log.name}.previews")
+    """The folder in which the previews of a log's frames are stored."""
+    return beside(log, ".previews")
+
+
+def beside(log: Path, ending: str) -> Path:
+    """A folder of the log's, in the folder and under the name of the log itself where a link leads to it."""
+    itself = Path(os.path.realpath(log))
+    return itself.with_name(itself.name + ending)
 
 
 def frame_stem(place: Place, number: int, revision: Revision) -> str:

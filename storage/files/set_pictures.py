@@ -1,20 +1,25 @@
 """Pictures of the set beside a log: `LOG.set-pictures/REVISION/NN-HASH.jpg`, each under the hash of its bytes.
 
-They belong to a revision, need no lock on the log, and so are attached and removed while a bench has it open. The hash
-in the name tells a picture that isn't as it was stored.
+They belong to a revision, need no lock on the log, and so are attached and removed while a bench has it open. The file
+`LOG.set-pictures/.lock` is locked while a picture is attached, so that no two get one number. The hash in the name
+tells a picture that isn't as it was stored.
 """
 
 from __future__ import annotations
 
+import fcntl
 import hashlib
+import os
 import re
 from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
 from session.frame.ports import LogError
 from session.picture.stored_preview import put_whole
-from session.system.own_files import folder_of_ours
+from session.system.own_files import folder_of_ours, open_own
+from storage.files.paths import beside
 
 MOST = 24
 """Pictures of one revision. Chosen: they fill two pages of a card."""
@@ -22,8 +27,9 @@ MOST = 24
 MOST_BYTES = 20_000_000
 """A longer file is none that was stored: 4.2 million pixels without compression are 12.6 MB."""
 
+LOCK = ".lock"
 HASH_DIGITS = 16
-_NAME = re.compile(r"(\d{2,3})-([0-9a-f]{16})\.jpg")
+_NAME = re.compile(r"(\d{2,9})-([0-9a-f]{16})\.jpg")
 _KEY = re.compile(r"[0-9A-Za-z-]{1,64}")
 
 
@@ -37,8 +43,8 @@ class StoredSetPicture:
 
 
 def set_pictures_folder(log: Path) -> Path:
-    """The folder beside a log in which the pictures of its sets are stored."""
-    return log.absolute().with_name(f"{log.name}.set-pictures")
+    """The folder in which the pictures of a log's sets are stored."""
+    return beside(log, ".set-pictures")
 
 
 def stored_set_pictures(log: Path, revision_id: str) -> tuple[StoredSetPicture, ...]:
@@ -53,14 +59,24 @@ def set_pictures_in(folder: Path) -> tuple[StoredSetPicture, ...]:
 
 
 def attach_set_picture(log: Path, revision_id: str, jpeg: bytes) -> StoredSetPicture:
-    """Store a picture of the set with the revision. The same picture again is the one that is there already.
+    """Store a picture of the set with the revision. A picture that is there already is not stored again.
 
     Raises LogError without room or permission, and when there are as many as a card takes.
     """
     folder = _folder(log, revision_id)
     if folder is None:
         raise LogError(f"Pictures are attached to a set-up that is in the log, not to {revision_id!r}.")
-    there = stored_set_pictures(log, revision_id)
+    try:
+        folder_of_ours(folder.parent)
+        with _hold_lock(folder.parent):
+            folder_of_ours(folder)
+            return _attach(folder, jpeg)
+    except OSError as error:
+        raise LogError(f"The picture can't be stored in {folder}: {error.strerror}.") from error
+
+
+def _attach(folder: Path, jpeg: bytes) -> StoredSetPicture:
+    there = set_pictures_in(folder)
     digest = hashlib.sha256(jpeg).hexdigest()[:HASH_DIGITS]
     known = next((one for one in there if one.whole and one.path.stem.endswith(digest)), None)
     if known:
@@ -69,13 +85,19 @@ def attach_set_picture(log: Path, revision_id: str, jpeg: bytes) -> StoredSetPic
         raise LogError(f"The set-up has {MOST} pictures already; remove one first.")
     number = max((one.number for one in there), default=0) + 1
     path = folder / f"{number:02d}-{digest}.jpg"
-    try:
-        folder_of_ours(folder.parent)
-        folder_of_ours(folder)
-        put_whole(path, jpeg)
-    except OSError as error:
-        raise LogError(f"The picture can't be stored in {folder}: {error.strerror}.") from error
+    put_whole(path, jpeg)
     return StoredSetPicture(number, path, whole=True)
+
+
+@contextmanager
+def _hold_lock(folder: Path) -> Iterator[None]:
+    """Wait for whoever attaches a picture to a set of the log now. Raises OSError."""
+    descriptor = open_own(folder / LOCK, os.O_RDWR | os.O_CREAT)
+    try:
+        fcntl.flock(descriptor, fcntl.LOCK_EX)
+        yield
+    finally:
+        os.close(descriptor)
 
 
 def remove_set_picture(log: Path, revision_id: str, number: int) -> bool:
@@ -95,9 +117,11 @@ def _folder(log: Path, revision_id: str) -> Path | None:
 
 
 def _in_folder(folder: Path) -> Iterator[StoredSetPicture]:
-    if folder.is_symlink() or not folder.is_dir():
+    try:
+        paths = [] if folder.is_symlink() else list(folder.iterdir())
+    except OSError:  # there is none, or it is another user's, who alone may look into it
         return
-    for path in folder.iterdir():
+    for path in paths:
         named = _NAME.fullmatch(path.name)
         if named and path.is_file() and not path.is_symlink():
             yield StoredSetPicture(int(named[1]), path, whole=_digest(path) == named[2])

@@ -19,7 +19,7 @@ from session.units.refusals import UnreadableTextError
 from session.units.value_words import thing_words, values_text
 from storage.files.paths import part
 from storage.handover.sidecar import SidecarFacts
-from storage.reading.shown_picture import shown_pictures
+from storage.reading.shown_picture import shown_picture
 from storage.reading.views import FileRow, FrameRecord
 
 FIELDS = ("job", "article", "piece", "view", "number")
@@ -178,7 +178,8 @@ def _files_there(record: FrameRecord) -> tuple[tuple[tuple[FileRow, Path], ...],
         paths = [Path(file.path), *map(Path, file.copies)] if file.here else []
         there = next((path for path in paths if path.is_file()), None)
         if there is None:
-            stands_in = any(shown.told for shown in shown_pictures(record))
+            shown = shown_picture(record)
+            stands_in = shown is not None and bool(shown.told)
             only = " Its stored preview, which is no original, is in the contact sheet alone." if stands_in else ""
             missing.append(f"Frame {record.number}: {Path(file.path).name} isn't there any more; it is left out.{only}")
         else:

@@ -11,8 +11,9 @@ import hashlib
 import io
 import json
 import os
+import time
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from contextlib import closing, suppress
 from dataclasses import dataclass, replace
 from datetime import datetime
@@ -31,15 +32,17 @@ from storage.database.log_database import open_for_reading, open_for_writing
 from storage.database.reach import within
 from storage.database.soundness import damage_of, name_damage
 from storage.files.paths import previews_folder
-from storage.files.set_pictures import set_pictures_folder, set_pictures_in
+from storage.files.set_pictures import LOCK, set_pictures_folder, set_pictures_in
 from storage.schema.frame_models import FileCopyTable, FrameFileTable, FrameTable
-from storage.schema.models import JobTable
+from storage.schema.models import JobTable, RevisionTable
 from storage.schema.station_models import FetchedFrameTable
 from storage.writing import event_rows
 
 BLOCK_BYTES = 1 << 20
 PREVIEWS_AT_ONCE = 500
 """Keys in one statement: fewer than the parameters that any SQLite takes (999)."""
+YOUNG_S = 60
+"""Seconds after its last byte in which an unfinished file may be a running bench's. Chosen: one takes less than 1 s."""
 FIRST_BYTES = 12
 """Bytes that `kind_of` needs."""
 NOT_TO_BE_WRITTEN = frozenset({errno.EACCES, errno.EROFS, errno.ENOSPC, errno.EDQUOT, errno.ENAMETOOLONG})
@@ -168,13 +171,19 @@ def verify(
     """
     damaged = [Found(Trouble.DAMAGED, str(log_path), f"the log: {one.name_damage}.") for one in damage_of(log_path)]
     yield from damaged
+    previews, hidden = _look_through(
+        previews_folder(log_path)
+    )  # before the log is read: what they are of is in it by then
+    sets, hidden_sets = _look_through(set_pictures_folder(log_path))
     with name_damage(log_path), closing(open_for_reading(log_path)) as database, database.transaction() as connection:
         logged = list(_files(connection, log_path.absolute().parent))
         unsaved = list(_unsaved_frames(connection))
-        wrong_previews = list(_wrong_previews(connection, previews_folder(log_path)))
+        frames = _frames_of(connection, previews)
+        revisions = set(connection.scalars(select(RevisionTable.revision_id)))
     yield from unsaved
-    yield from wrong_previews
-    yield from _wrong_set_pictures(set_pictures_folder(log_path))
+    yield from (*hidden, *hidden_sets)
+    yield from _wrong_previews(previews, frames)
+    yield from _wrong_set_pictures(sets, revisions)
     with closing(Notes(log_path)) as notes:
         of_bytes, done_bytes = sum(file.bytes for file in logged), 0
         missing: list[LoggedFile] = []
@@ -303,33 +312,65 @@ def _strangers(named: set[str], places: list[Path], log_path: Path) -> list[Path
     return [path for path in others if path.parent != log.parent or not path.name.startswith((log.name, ERRORS))]
 
 
-def _wrong_previews(connection: Connection, folder: Path) -> Iterator[Found]:
-    """Stored previews that aren't whole, or are of no frame, and what a crash left of one."""
-    names = sorted(folder.iterdir()) if folder.is_dir() else []
-    for start in range(0, len(names), PREVIEWS_AT_ONCE):
-        some = names[start : start + PREVIEWS_AT_ONCE]
+def _look_through(folder: Path) -> tuple[list[Path], list[Found]]:
+    """What is in a folder, in order; and the trouble where it is there and can't be looked through."""
+    try:
+        return sorted(folder.iterdir()), []
+    except FileNotFoundError:
+        return [], []
+    except OSError as error:
+        text = f"{folder} can't be looked through: {error.strerror or error}."
+        return [], [Found(Trouble.UNREADABLE, str(folder), text)]
+
+
+def _frames_of(connection: Connection, previews: list[Path]) -> dict[str, tuple[int, str]]:
+    """Frame's key → number and job, of the frames that these are named after."""
+    found: dict[str, tuple[int, str]] = {}
+    for start in range(0, len(previews), PREVIEWS_AT_ONCE):
+        some = [path.stem for path in previews[start : start + PREVIEWS_AT_ONCE]]
         query = select(FrameTable.frame_id, FrameTable.number, JobTable.name).join(JobTable)
-        rows = connection.execute(query.where(FrameTable.frame_id.in_([path.stem for path in some])))
-        frames = {row.frame_id: row for row in rows}
-        for path in some:
-            row = frames.get(path.stem)
+        rows = connection.execute(query.where(FrameTable.frame_id.in_(some)))
+        found |= {row.frame_id: (row.number, row.name) for row in rows}
+    return found
+
+
+def _wrong_previews(previews: list[Path], frames: Mapping[str, tuple[int, str]]) -> Iterator[Found]:
+    """Stored previews that aren't whole, or are of no frame, and what a crash left of one."""
+    for path in previews:
+        if is_leftover(path.name):
+            yield from _left_by_a_crash(path, "a preview")
+        elif path.stem not in frames:
+            yield Found(Trouble.PREVIEW, str(path), f"{path} is no preview of a frame of this log.")
+        elif whole_preview(path.parent, path.stem) is None and os.path.lexists(path):
+            number, job = frames[path.stem]
+            text = f"Frame {number}: its stored preview {path} isn't whole, and isn't used; it may be deleted."
+            yield Found(Trouble.PREVIEW, str(path), text, path.stem, number, job)
+
+
+def _wrong_set_pictures(sets: list[Path], revisions: Collection[str]) -> Iterator[Found]:
+    """Pictures of a set that aren't as they were stored, or are of no set-up, and what a crash left of one."""
+    for of_revision in sets:
+        if of_revision.name == LOCK:
+            continue
+        if of_revision.name not in revisions:
+            text = f"{of_revision} holds no pictures of a set-up of this log."
+            yield Found(Trouble.SET_PICTURE, str(of_revision), text)
+            continue
+        paths, hidden = _look_through(of_revision)
+        yield from hidden
+        for path in paths:
             if is_leftover(path.name):
-                yield Found(
-                    Trouble.LEFTOVER, str(path), f"{path} is what a crash left of a preview; it may be deleted."
-                )
-            elif row is None:
-                yield Found(Trouble.PREVIEW, str(path), f"{path} is no preview of a frame of this log.")
-            elif whole_preview(folder, row.frame_id) is None:
-                text = f"Frame {row.number}: its stored preview {path} isn't whole, and isn't used; it may be deleted."
-                yield Found(Trouble.PREVIEW, str(path), text, row.frame_id, row.number, row.name)
-
-
-def _wrong_set_pictures(folder: Path) -> Iterator[Found]:
-    """Pictures of a set that aren't as they were stored."""
-    for of_revision in sorted(folder.iterdir()) if folder.is_dir() else []:
+                yield from _left_by_a_crash(path, "a picture of the set")
         for one in set_pictures_in(of_revision):
             if not one.whole:
                 yield Found(Trouble.SET_PICTURE, str(one.path), f"{one.path} is not as it was stored.")
+
+
+def _left_by_a_crash(path: Path, of: str) -> Iterator[Found]:
+    """The trouble with a file that was never finished, unless it is being written now."""
+    with suppress(OSError):  # it is whole meanwhile, and has its name
+        if abs(time.time() - path.lstat().st_mtime) >= YOUNG_S:
+            yield Found(Trouble.LEFTOVER, str(path), f"{path} is what a crash left of {of}; it may be deleted.")
 
 
 def _with_preview(found: Found, log_path: Path) -> Found:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import sys
 from collections.abc import Iterable
 from contextlib import closing
@@ -234,6 +235,8 @@ def rescue(damaged: Path, new: Path) -> None:
     """
     from storage.database.rescue import path_of_refused  # noqa: PLC0415
     from storage.database.rescue import rescue as rescued  # noqa: PLC0415
+    from storage.files.paths import previews_folder  # noqa: PLC0415
+    from storage.files.set_pictures import set_pictures_folder  # noqa: PLC0415
 
     found, damage = rescued(damaged, new)
     lines = [line for one in found for line in one.lines()] + [f"{one.name_damage}, as it was." for one in damage]
@@ -241,6 +244,9 @@ def rescue(damaged: Path, new: Path) -> None:
         click.echo(harmless(line))
     if any(one.refused for one in found):
         click.echo(harmless(f"The rows that were not brought over stand as they were in {path_of_refused(new)}."))
+    for folder_of in (previews_folder, set_pictures_folder):
+        if os.path.isdir(folder_of(damaged)):  # noqa: PTH112 - False, too, where nobody may look
+            click.echo(harmless(f"{folder_of(damaged)} becomes the new log's under the name {folder_of(new).name}."))
     count = sum(one.rows for one in found)
     frames = next(one.rows for one in found if one.table == "frame")
     told = f"{_count_text(frames, 'frame')} and {count - frames} other rows are in {new} now"

@@ -40,6 +40,9 @@ LARGEST = 32
 LEAST_TEXT_ROWS = 7
 """Rows that the pictures leave to the text: a heading, and the few numbers that matter most. Chosen."""
 
+BRIEFLY = "stored preview"
+"""In place of FROM_PREVIEW where more follows: at 80 columns a side leaves its words 29."""
+
 MOST_SIDES = 4
 """At 80 columns each then has 19. Chosen."""
 
@@ -170,8 +173,9 @@ class RegionsScreen(KeyedScreen):
             shown, part = self._part_of(side, view)
             view.show(shown, sentence="" if shown else side.sentence)
             extent = f"{part}: {shown.full_width_px} × {shown.full_height_px} px" if shown else ""
+            place = self._place_words(i) if i and shown else ""
             stands_in = side.sentence if shown else ""
-            aside = stands_in or (self._place_words(i) if i and shown else "") or extent
+            aside = f"{BRIEFLY}, {place}" if stands_in and place else stands_in or place or extent
             self.query_one(f"#name{i}", Panel).show(partial(_name_line, self.label(i, name), aside))
         self._give_room(*self.size)
         rows, words = rows_to_show(self.where, self.facts()), {"back": "back · ↑ ↓ to read on"}

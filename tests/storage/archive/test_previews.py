@@ -62,6 +62,12 @@ def test_a_picture_that_an_earlier_version_sent_becomes_a_preview_of_its_own_siz
     assert source.is_stored_preview and (source.full_width_px, source.full_height_px) == (1600, 1067)
 
 
+def test_a_picture_that_is_too_long_with_its_mark_is_left_out(tmp_path: Path) -> None:
+    jpeg = picture(tmp_path / "1.JPG", (300, 200)).read_bytes().ljust(MOST_BYTES, b"\0")
+    assert is_small(jpeg) and not store(tmp_path / "log.previews", "f-1", jpeg)
+    assert not (tmp_path / "log.previews").exists(), "what would never be read as a preview isn't written"
+
+
 def test_a_preview_is_a_new_file_and_never_another_ones_end(tmp_path: Path) -> None:
     (tmp_path / "f-1.jpg").write_bytes(b"mine")
     jpeg = picture(tmp_path / "1.JPG", (300, 200)).read_bytes()

@@ -9,7 +9,7 @@ import sqlite3
 from collections.abc import Iterator
 from contextlib import closing, suppress
 from dataclasses import replace
-from datetime import timedelta
+from datetime import datetime, timedelta
 from pathlib import Path
 
 import psycopg
@@ -21,12 +21,15 @@ from session.frame.ports import KeptPeak, LogError, Standing
 from session.frame.states import FrameEvent
 from session.frame.step_said import StepWord
 from session.picture.stored_preview import MOST_BYTES, marked_as_preview
-from storage.archive import archive_schema
+from storage.archive import archive_schema, strangers
 from storage.archive.fetch import fetch
 from storage.archive.send import send
+from storage.files.paths import previews_folder
 from storage.reading import log_reader
 from storage.reading.json_lines import frame_object
 from storage.reading.verify import verify
+from storage.schema.models import EventTable
+from storage.schema.prepared import table_of
 from storage.writing.log import SqlLog
 from tests.support.examples import examples
 from tests.support.fresh_log import fresh_log
@@ -73,8 +76,11 @@ def look_at_all(log: Path) -> int:
     try:
         records = list(reader.records())
         json.dumps([frame_object(record) for record in records])
-        told = [list(reader.notes()), list(reader.events()), reader.stats()]
+        told: list[object] = [list(reader.notes()), list(reader.events()), reader.stats()]
         places = list(reader.places())
+        revisions = {record.revision_id for record in records}
+        said = [said for place in places for key in revisions for said in reader.steps_said(place, key)]
+        told += [f"{one.at.astimezone():%d %b %H:%M}" for one in said]  # as it is shown, in the time of this place
         for job in reader.jobs():
             reader.setups(job.name)
     finally:
@@ -114,6 +120,11 @@ def full(one: Path) -> Path:
     log.frame_file(wish.frame_id, replace(saved_file(FRAMES + 1), copy_path="/second disk/a.JPG"))
     log.move_frame(wish.frame_id, FrameEvent.LOST, "on the card", objects=[card_object(99)])
     log.close()
+    picture = one.with_name("of the reference.JPG")
+    Image.new("RGB", (30, 20)).save(picture, "JPEG")
+    with closing(sqlite3.connect(one)) as connection, connection:
+        of_reference = "frame_id IN (SELECT frame_id FROM reference)"
+        connection.execute(f"UPDATE frame_file SET path = ? WHERE {of_reference}", (str(picture),))
     return one
 
 
@@ -151,7 +162,7 @@ SHARE = 60
 def test_no_value_of_any_column_gets_further_than_a_sentence(
     full: Path, tmp_path: Path, server: Server, database: str, archive: str
 ) -> None:
-    send(full, archive, previews=True)
+    assert send(full, archive, previews=True).new["preview"] == 1
     fetch(tmp_path / "before.sqlite", archive)
     frames = look_at_all(tmp_path / "before.sqlite")
     every = list(cases())
@@ -180,7 +191,7 @@ def test_no_value_of_any_column_gets_further_than_a_sentence(
                 connection.execute(f'INSERT INTO "{table}" SELECT * FROM kept')
                 connection.execute("DROP TABLE kept")
     assert taken > len(wanted) // 2 and whole > taken // 3
-    assert {path.suffix for path in tmp_path.glob("*.previews/*")} <= {".jpg"}
+    assert {path.suffix for path in tmp_path.glob("*.previews/*")} == {".jpg"}
 
 
 def test_paths_of_fetched_frames_lead_nowhere_outside_the_logs_folder(
@@ -258,6 +269,56 @@ def test_far_future_act_of_a_stranger_moves_no_time_of_ours(
     log.close()
     with closing(sqlite3.connect(tmp_path / "two.sqlite")) as connection:
         assert connection.execute("SELECT max(at) FROM event").fetchone()[0] < "2027"
+
+
+def test_a_time_of_a_stranger_that_has_no_local_time_leaves_out_its_row(
+    full: Path, tmp_path: Path, server: Server, database: str, archive: str
+) -> None:
+    send(full, archive)
+    new = """regexp_replace(payload::text, '"at": *"[^"]*"', '"at": "9999-12-31T23:59:59+00:00"')::json"""
+    server.ask(f"UPDATE event SET payload = {new} WHERE kind = 'step'", database)
+    (told,) = fetch(tmp_path / "two.sqlite", archive).told
+    assert "what it says of a step can't be meant" in told
+    assert look_at_all(tmp_path / "two.sqlite") == FRAMES + 1
+
+
+KEY = "0190c1f0-0000-7000-8000-000000000001"
+
+
+@pytest.mark.parametrize(
+    ("at", "meant"),
+    [
+        (NOON, True),
+        (NOON - timedelta(days=300), True),
+        (NOON + timedelta(hours=23), True),
+        (NOON + timedelta(hours=25), False),
+        (NOON.replace(year=9999), False),
+        (NOON.replace(year=1989), False),
+        (NOON.replace(year=1), False),
+        (NOON.replace(tzinfo=None), False),
+    ],
+)
+def test_a_time_in_a_payload_is_none_after_its_event_nor_before_digital_cameras(at: datetime, meant: bool) -> None:
+    keys = {name: KEY for name in ("job_id", "piece_id", "setup_id", "revision_id")}
+    said = {"word": "skipped", "reason": "no grid", "at": at.isoformat()}
+    now = said | {"at": NOON.isoformat()}
+    peak = {"region": [0.1, 0.1, 0.2, 0.2], "contrast": 4.25, "live_width_px": 1024, "seen_at": at.isoformat()}
+    for kind, payload in (
+        ("step", {"step": "light key", "old": None, "new": said}),
+        ("step", {"step": "light key", "old": said, "new": now}),
+        ("focus peak", peak),
+    ):
+        row = {"event_id": KEY, "at": NOON, "kind": kind, "text": "", "frame_id": None, "payload": keys | payload}
+        assert (strangers.fault(table_of(EventTable), row) == "") == meant
+
+
+def test_no_archive_has_previews_of_frames_of_our_own(
+    full: Path, tmp_path: Path, server: Server, database: str, archive: str
+) -> None:
+    """Else whoever may write to the archive chooses what is shown here in place of a lost picture."""
+    send(full, archive, previews=True)
+    assert fetch(full, archive, previews=True).previews == 0 and not previews_folder(full).exists()
+    assert fetch(tmp_path / "two.sqlite", archive, previews=True).previews == 1
 
 
 @pytest.mark.parametrize("value", ["(repeat('[', 5000) || repeat(']', 5000))::json", "repeat('9', 5000)::json", "'7'"])

@@ -236,12 +236,25 @@ def test_rescue_that_can_not_write_the_refused_rows_leaves_no_new_log(path: Path
     assert not new.exists() and path_of_refused(new).read_text() == "precious"
 
 
+def test_rows_that_an_earlier_rescue_left_are_found_before_a_row_is_read(path: Path, tmp_path: Path) -> None:
+    new = tmp_path / "new.sqlite"
+    path_of_refused(new).write_text("precious")
+    with pytest.raises(LogError, match="is there already; move it away"):
+        rescue(path, new)  # nothing of this log would have been refused
+    assert not new.exists() and path_of_refused(new).read_text() == "precious"
+
+
 def test_rescue_by_its_command_says_what_is_not_whole(path: Path, tmp_path: Path) -> None:
     home = StillsetHome(tmp_path)
     new = tmp_path / "new.sqlite"
+    for name in ("previews", "set-pictures"):
+        path.with_name(f"{path.name}.{name}").mkdir()
     whole = home.here("log", "rescue", str(path), str(new))
     assert (whole.code, whole.err) == (0, "")
-    assert whole.out.startswith(f"{FRAMES} frames and ") and "all of them whole" in whole.out
+    for name in ("previews", "set-pictures"):
+        assert f"{path}.{name} becomes the new log's under the name {new.name}.{name}.\n" in whole.out
+        path.with_name(f"{path.name}.{name}").rmdir()
+    assert f"\n{FRAMES} frames and " in whole.out and "all of them whole" in whole.out
     spoil_page(path, leaf_pages(path, "event")[-1])
     new.unlink()
     some = home.here("log", "rescue", str(path), str(new))

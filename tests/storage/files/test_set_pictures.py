@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
+import fcntl
 import hashlib
 import os
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
 
 from session.frame.ports import LogError
 from storage.files.set_pictures import (
+    LOCK,
     MOST,
     attach_set_picture,
     remove_set_picture,
     set_pictures_folder,
+    set_pictures_in,
     stored_set_pictures,
 )
 
@@ -76,3 +80,39 @@ def test_a_folder_that_leads_elsewhere_and_a_full_disk_are_said(
     with pytest.raises(LogError, match=r"can't be stored in .*: No space left on device\."):
         attach_set_picture(log, KEY, jpeg(1))
     assert list((set_pictures_folder(log) / KEY).iterdir()) == []
+
+
+def test_two_who_attach_at_once_get_two_numbers(tmp_path: Path) -> None:
+    log = tmp_path / "log.db"
+    attach_set_picture(log, KEY, jpeg(0))
+    with (set_pictures_folder(log) / LOCK).open("rb") as held, ThreadPoolExecutor(2) as both:
+        fcntl.flock(held, fcntl.LOCK_EX)
+        waiting = [both.submit(attach_set_picture, log, KEY, jpeg(number)) for number in (1, 2)]
+        with pytest.raises(TimeoutError):
+            waiting[0].result(timeout=0.05)
+        assert len(stored_set_pictures(log, KEY)) == 1, "nobody numbers a picture while another does"
+        fcntl.flock(held, fcntl.LOCK_UN)
+        assert sorted(one.result().number for one in waiting) == [2, 3]
+
+
+def test_a_number_of_any_length_is_listed(tmp_path: Path) -> None:
+    log = tmp_path / "log.db"
+    first = attach_set_picture(log, KEY, jpeg(1))
+    first.path.rename(first.path.with_name(first.path.name.replace("01-", "999-")))
+    assert attach_set_picture(log, KEY, jpeg(2)).number == 1000
+    assert [one.number for one in stored_set_pictures(log, KEY)] == [999, 1000]
+
+
+def test_a_folder_that_nobody_may_look_into_has_no_pictures(tmp_path: Path) -> None:
+    """The name is longer than any system takes: like another user's folder, it is there for no question."""
+    assert set_pictures_in(tmp_path / ("x" * 5000)) == ()
+
+
+def test_a_log_that_is_opened_by_a_link_has_the_same_pictures(tmp_path: Path) -> None:
+    (tmp_path / "studio").mkdir()
+    log, link = tmp_path / "studio" / "log.db", tmp_path / "today.db"
+    log.touch()
+    link.symlink_to(log)
+    attach_set_picture(link, KEY, jpeg(1))
+    assert [one.path.parent.parent for one in stored_set_pictures(log, KEY)] == [set_pictures_folder(log)]
+    assert set_pictures_folder(log).parent == log.parent

@@ -237,6 +237,19 @@ def test_a_preview_is_no_original_and_a_hand_over_says_so(
     assert not any("0001" in name for name in whole(plan, tmp_path / "out"))
 
 
+def test_a_preview_stands_in_for_no_raw_beside_which_the_jpeg_is_there(
+    log: SqlLog, reader: LogReader, pictures: list[Path], path: Path, tmp_path: Path
+) -> None:
+    """The contact sheet shows the JPEG then."""
+    first = next(iter(reader.records()))
+    raw = SavedFile(str(tmp_path / "0001.RAW"), "raw", 1000, "0" * 64, card_object(1, "RAW"))
+    log.frame_file(first.frame_id, raw)
+    previews_folder(path).mkdir()
+    keep_preview(previews_folder(path), first.frame_id, np.full((80, 120, 3), 118, np.uint8), (120, 80))
+    told = [text for text in planned(reader).cautions if text.startswith("Frame 1:")]
+    assert told == ["Frame 1: 0001.RAW isn't there any more; it is left out."]
+
+
 def test_views_without_a_hero_or_with_several_are_told(log: SqlLog, reader: LogReader, pictures: list[Path]) -> None:
     folder = pictures[0].parent
     shot(log, folder, 4, "ring 1", "front")

@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
+import os
 from contextlib import closing
 from pathlib import Path
 
 import numpy as np
 import pytest
+from sqlalchemy import Connection
 
 from session.frame.ports import LogError
 from session.frame.states import FrameEvent
 from session.picture.stored_preview import keep_preview
 from storage.files.paths import previews_folder
-from storage.files.set_pictures import attach_set_picture
+from storage.files.set_pictures import attach_set_picture, set_pictures_folder
 from storage.reading import verify as verify_module
 from storage.reading.log_reader import LogReader
+from storage.reading.shown_picture import FROM_PREVIEW, shown_picture
 from storage.reading.verify import NOTES_ENDING, Found, Trouble, VerifyProgress, must_be_free, relink, verify
 from storage.writing.log import SqlLog
 from tests.support.log_of_files import content, fill
@@ -200,6 +203,8 @@ def test_previews_are_known_and_those_that_are_not_whole_or_of_nobody_are_told(p
     damaged, left, of_nobody = folder / f"{second}.jpg", folder / f".{first}.jpg.part", folder / "holiday.jpg"
     damaged.write_bytes(damaged.read_bytes()[:-2])
     left.write_bytes(b"x")
+    assert Trouble.LEFTOVER not in found(path, path.parent), "a bench may be writing it now"
+    os.utime(left, (0, 0))
     of_nobody.write_bytes(b"\xff\xd8\xff\xe0")
     few[0].unlink()
     told = found(path, path.parent)
@@ -212,9 +217,58 @@ def test_previews_are_known_and_those_that_are_not_whole_or_of_nobody_are_told(p
 
 
 def test_a_picture_of_a_set_that_was_changed_is_told(path: Path, few: list[Path]) -> None:
-    one, two = (attach_set_picture(path, "0190c1f0", b"\xff\xd8\xff %d" % number) for number in (1, 2))
+    with closing(LogReader.open(path)) as reader:
+        (key,) = {record.revision_id for record in reader.records()}
+    one, two = (attach_set_picture(path, key, b"\xff\xd8\xff %d" % number) for number in (1, 2))
     assert found(path, path.parent) == {}
     two.path.write_bytes(one.path.read_bytes())
+    left, of_nobody = one.path.with_name(f".{one.path.name}.part"), attach_set_picture(path, "0190c1f0", b"").path
+    left.write_bytes(b"x")
+    os.utime(left, (0, 0))
     assert {kind: [one.path for one in them] for kind, them in found(path, path.parent).items()} == {
-        Trouble.SET_PICTURE: [str(two.path)]
+        Trouble.SET_PICTURE: [str(of_nobody.parent), str(two.path)],
+        Trouble.LEFTOVER: [str(left)],
     }
+
+
+def test_a_frame_that_is_released_meanwhile_and_its_preview_are_no_trouble(
+    path: Path, few: list[Path], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The bench goes on: it logs a frame and stores its preview as soon as the log was read."""
+    folder = previews_folder(path)
+    folder.mkdir()
+    read = verify_module._unsaved_frames
+
+    def and_a_frame_comes(connection: Connection) -> list[Found]:
+        told = list(read(connection))
+        keep_preview(folder, "0190c1f0-of-a-new-frame", np.full((8, 12, 3), 118, np.uint8), (120, 80))
+        return told
+
+    monkeypatch.setattr(verify_module, "_unsaved_frames", and_a_frame_comes)
+    assert found(path) == {}
+
+
+def test_folders_that_can_not_be_looked_through_are_told_and_the_rest_is_verified(path: Path, few: list[Path]) -> None:
+    """Links that lead to themselves, for everybody what a folder of another user's is."""
+    for folder in (previews_folder(path), set_pictures_folder(path)):
+        folder.symlink_to(folder)
+    few[0].unlink()
+    told = found(path)
+    assert [one.text.partition(":")[0] for one in told[Trouble.UNREADABLE]] == [
+        f"{previews_folder(path)} can't be looked through",
+        f"{set_pictures_folder(path)} can't be looked through",
+    ]
+    assert [one.path for one in told[Trouble.MISSING]] == [str(few[0])]
+
+
+def test_a_log_that_is_opened_by_a_link_has_the_same_previews(path: Path, few: list[Path], tmp_path: Path) -> None:
+    link = tmp_path / "today.sqlite"
+    link.symlink_to(path)
+    with closing(LogReader.open(link)) as reader:
+        first = next(iter(reader.records()))
+    previews_folder(link).mkdir()
+    keep_preview(previews_folder(link), first.frame_id, np.full((8, 12, 3), 118, np.uint8), (120, 80))
+    for file in few:
+        file.unlink()
+    shown = shown_picture(first)
+    assert shown is not None and shown.told == FROM_PREVIEW

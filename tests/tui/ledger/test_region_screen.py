@@ -128,7 +128,7 @@ async def test_a_frame_whose_file_is_gone_is_looked_at_by_its_stored_preview_and
     record = record_of(looked_back, 12)
     previews = Path(record.previews)
     previews.mkdir()
-    keep_preview(previews, record.frame_id, photo_of_a_cup()[::8, ::8], (1200, 800))
+    keep_preview(previews, record.frame_id, photo_of_a_cup()[::2, ::2], (1200, 800))
     (tmp_path / "picture.jpg.12.jpg").unlink()
     async with at_the_bench(looked_back, table) as at:
         table.tell(FOUND)
@@ -140,3 +140,9 @@ async def test_a_frame_whose_file_is_gone_is_looked_at_by_its_stored_preview_and
         assert "FRAME 12  sharp  from the stored preview" in at.text
         await at.press("escape", "tab", "b", "down", "b")
         assert re.search(r"FRAME 12\s+from the stored preview", at.text) and "FRAME 11" in at.text
+        await at.press("escape")
+        other = record_of(looked_back, 11)
+        keep_preview(previews, other.frame_id, photo_of_a_cup()[::2, ::2], (1200, 800))
+        (tmp_path / "picture.jpg.11.jpg").unlink()
+        await at.press("b")
+        assert "FRAME 11 stored preview, at the same…" in " ".join(at.text.split()), "it hides nothing of the place"
