@@ -21,7 +21,7 @@ class CameraLimits:
                      one that takes longer hangs, and the process ends
     posted_s         from the posting of a release until the shutter is let go; later than that hands may be in the set
                      again. Chosen: a reading of a slow body's settings fits in, and nobody looks away sooner
-    release_s        the call that releases, besides the exposure: some bodies answer only after it
+    release_s        the call that releases, besides exposure and dark frame: some bodies answer only after them
     slowest_bytes_per_s   a transfer may take call_s plus its size by this rate; a poor wireless link
     largest_bytes    of a file whose size nobody knows before it is here; a raw of 100 million pixels, a guess
     slowest_told_s   a file in a folder that is read; public reports name up to 0.133 s

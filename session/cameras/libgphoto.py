@@ -289,9 +289,13 @@ class Gphoto:
         return self.target
 
     def trigger(self, exposure_s: float) -> None:
-        """Let the shutter go, `patiently`, for an exposure of that many seconds; the files are announced by events."""
+        """Let the shutter go, `patiently`, for an exposure of that many seconds; the files are announced by events.
+
+        With extension 0x0A the library waits inside the call until the body is free again: after the exposure, and
+        the dark frame of as many seconds that takes its noise away.
+        """
         for attempt in self._attempts():
-            with attempt, self._call(self.limits.release_s + exposure_s):
+            with attempt, self._call(self.limits.release_s + 2 * exposure_s):
                 self._camera.trigger_capture()
                 return
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import signal
 from pathlib import Path
 from time import monotonic
 from types import SimpleNamespace
@@ -70,3 +71,20 @@ def test_a_release_that_lay_while_the_camera_did_something_else_fires_nothing(tm
     with pytest.raises(CameraError, match=r"something else for \d+ s, and hands may be in the set") as refused:
         taking.run(1, 0.01)
     assert (refused.value.fault, refused.value.fired) == (Fault.BUSY, Fired.NO)
+
+
+class BodyThatAnswersLate:
+    """Looks, inside the call that releases, how long it may take."""
+
+    allowed_s = 0.0
+
+    def trigger_capture(self) -> None:
+        self.allowed_s, _ = signal.getitimer(signal.ITIMER_REAL)
+
+
+def test_the_call_that_releases_may_last_for_the_exposure_and_a_dark_frame_of_its_length() -> None:
+    """With extension 0x0A libgphoto2 waits in it for up to 1000 s until the body is free (its library.c, 2.5.34)."""
+    camera, body = Gphoto(CameraLimits(release_s=30.0)), BodyThatAnswersLate()
+    camera._camera = body
+    camera.trigger(60.0)
+    assert 90.0 < body.allowed_s <= 150.0
