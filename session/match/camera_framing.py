@@ -110,7 +110,6 @@ class Framing:
     *_sd                one standard deviation of each
     effects_px          how far each of them moves the features
     features_px         mean distance of the features from their places, px in a picture TOLD_ACROSS_PX wide
-    tiles               how many parts of the picture told it
     """
 
     right_mm: float
@@ -128,7 +127,6 @@ class Framing:
     features_px: float
     features_sd_px: float
     effects_px: Effects
-    tiles: int
 
 
 @dataclass(frozen=True, eq=False)
@@ -247,7 +245,6 @@ def _framing(
             pan=each[4],
             tilt=each[5],
         ),
-        tiles=int(seen.sum()),
     )
 
 

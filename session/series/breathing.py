@@ -45,14 +45,12 @@ class StepMeasured:
     motion       from the earlier frame to the later, px of the small picture; None when too few tiles agree
     scale_sd     of the motion's scale, no unit
     shift_sd_px  of its shift, px of the small picture
-    expected_scale  by the lens, for the planned way
     """
 
     planned_mm: float
     motion: Motion | None
     scale_sd: float
     shift_sd_px: float
-    expected_scale: float
 
 
 def size_at(lens: EquivalentLens, moved_mm: float, by_rail: bool) -> float:
@@ -68,14 +66,11 @@ def size_at(lens: EquivalentLens, moved_mm: float, by_rail: bool) -> float:
     return (ratio + pupil) / (lens.magnification + pupil)
 
 
-def measure_step(
-    before: PlaneFrame, after: PlaneFrame, lens: EquivalentLens, step_mm: float, by_rail: bool
-) -> StepMeasured:
+def measure_step(before: PlaneFrame, after: PlaneFrame, step_mm: float) -> StepMeasured:
     """Register a frame on the one before it; step_mm as planned. Raises ValueError when their sizes differ."""
-    expected = size_at(lens, step_mm, by_rail)
     found = motion_between(before.small, after.small, NOT_MOVED)
     if found is None:
-        return StepMeasured(step_mm, None, math.inf, math.inf, expected)
+        return StepMeasured(step_mm, None, math.inf, math.inf)
     motion, tiles = found
     agreeing = tiles.agreeing
     middle = np.array(before.small.shape[::-1]) / 2
@@ -83,7 +78,7 @@ def measure_step(
     scatter_px = max(SHIFT_DOUBT_PX / 2, float(np.sqrt((tiles.left[agreeing] ** 2).mean())))
     scale_sd = scatter_px / max(1e-9, float(np.sqrt((away_px**2).sum())))
     shift_sd_px = scatter_px / math.sqrt(max(1, int(agreeing.sum())))
-    return StepMeasured(step_mm, motion, scale_sd, shift_sd_px, expected)
+    return StepMeasured(step_mm, motion, scale_sd, shift_sd_px)
 
 
 def planes_and_scales(

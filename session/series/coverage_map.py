@@ -68,6 +68,9 @@ GRID_PER_DEPTH, BEYOND_DEPTHS = 8, 2.0
 LEAST_GAP = 0.01
 """A gap is told when so large a share of the cells that can be judged lies in it. Chosen: nobody looks for less."""
 
+CELLS_AT_ONCE = 2000
+"""All depths are tried for so many cells at once: with a hundred frames their costs take 20 MB. Chosen."""
+
 STEP_SLACK = 0.1
 """Share of a step by which measured planes may lie farther apart before another frame is asked for: the depths of
 neighbours overlap by a third of a step."""
@@ -89,8 +92,6 @@ class Coverage:
 
     planes_mm     where each frame was focused
     depth_mm      (rows, columns) float32, where the place lies; NaN where nothing can be told
-    frame         (rows, columns) index of the sharpest frame; −1 where nothing can be told
-    blur_limits   (rows, columns) float32, blur there in blur limits, 1 = as much as may be; NaN likewise
     state         (rows, columns) uint8: COVERED, GAP or UNKNOWN
     frame_depth_mm  sharp in one frame
     cell_px       side of a cell in full-size pixels
@@ -98,8 +99,6 @@ class Coverage:
 
     planes_mm: tuple[float, ...]
     depth_mm: Floats
-    frame: NDArray[np.int16]
-    blur_limits: Floats
     state: NDArray[np.uint8]
     frame_depth_mm: float
     cell_px: float
@@ -165,28 +164,25 @@ def coverage(
     excess = np.maximum(detail - noise, 0)
     seen = (excess.max(axis=0) > DETAIL_OVER_NOISE * noise.mean(axis=0)).any(axis=0)
     weights = [_weights(excess[:, scale], noise[:, scale], 1 + (scale > 0)) for scale in range(SCALES)]
-    costs = np.zeros((len(SPECTRUM_POWERS), len(grid), *seen.shape), np.float32)
-    for number, power in enumerate(SPECTRUM_POWERS):
-        for scale in range(SCALES):
-            passed = _energy_left(lens, frames[0].reduced * 2**scale, power, off)
-            costs[number] += _misfit(passed, excess[:, scale], weights[scale])
-    costs -= costs.min(axis=(0, 1))
-    likely = np.exp(np.float32(-0.5) * costs).sum(axis=0)
-    likely /= likely.sum(axis=0)
-    sharp = np.tensordot((off.min(axis=1) <= depth_mm / 2).astype(np.float32), likely, 1)
+    passed = [
+        [_energy_left(lens, frames[0].reduced * 2**scale, power, off) for scale in range(SCALES)]
+        for power in SPECTRUM_POWERS
+    ]
+    in_depth = (off.min(axis=1) <= depth_mm / 2).astype(np.float32)
+    sharp, where = np.empty(seen.shape, np.float32), np.empty(seen.shape, np.float32)
+    rows_at_once = max(1, CELLS_AT_ONCE // seen.shape[1])
+    for top in range(0, seen.shape[0], rows_at_once):
+        rows = slice(top, top + rows_at_once)
+        likely = _likely_depths(passed, excess[:, :, rows], [weight[:, rows] for weight in weights])
+        sharp[rows] = np.tensordot(in_depth, likely, 1)
+        where[rows] = np.tensordot(grid.astype(np.float32), likely, 1)
     state = np.full(seen.shape, UNKNOWN, np.uint8)
     state[sharp >= SURELY] = COVERED
     state[sharp <= 1 - SURELY] = GAP
     state[~seen | (burnt.max(axis=0) > MOST_BURNT)] = UNKNOWN
-    told = state != UNKNOWN
-    where = np.where(told, np.tensordot(grid.astype(np.float32), likely, 1), np.float32(np.nan))
-    away = np.abs(where[None] - planes[:, None, None].astype(np.float32))
-    nearest = np.where(told, np.nan_to_num(away, nan=0.0).argmin(axis=0), -1).astype(np.int16)
     return Coverage(
         planes_mm=tuple(float(plane) for plane in planes),
-        depth_mm=where.astype(np.float32),
-        frame=nearest,
-        blur_limits=(away.min(axis=0) / (depth_mm / 2)).astype(np.float32),
+        depth_mm=np.where(state != UNKNOWN, where, np.float32(np.nan)),
         state=state,
         frame_depth_mm=depth_mm,
         cell_px=side * BLOCK_PX * frames[0].reduced,
@@ -257,6 +253,25 @@ def _weights(excess: Floats, noise: Floats, reach: int) -> Floats:
     most = _highest_near(excess.max(axis=0), reach)
     variance = (DETAIL_DOUBT * excess) ** 2 + (SPILL_DOUBT * most) ** 2 + (NOISE_DOUBT * noise) ** 2
     return np.asarray(1 / np.maximum(variance, np.float32(1e-20)))
+
+
+def _likely_depths(passed: Sequence[Sequence[Floats]], excess: Floats, weights: Sequence[Floats]) -> Floats:
+    """Probability of each depth that is tried, (depths, rows, columns), whichever power the detail falls with.
+
+    passed   for each power and scale (depths, planes)
+    excess   (planes, scales, rows, columns)
+    weights  for each scale (planes, rows, columns)
+    """
+    costs = np.stack(
+        [
+            sum(_misfit(left, excess[:, scale], weights[scale]) for scale, left in enumerate(of_power))
+            for of_power in passed
+        ]
+    )
+    costs -= costs.min(axis=(0, 1))
+    likely = np.exp(np.float32(-0.5) * costs).sum(axis=0)
+    likely /= likely.sum(axis=0)
+    return np.asarray(likely)
 
 
 def _misfit(passed: Floats, excess: Floats, weight: Floats) -> Floats:

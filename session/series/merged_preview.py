@@ -17,6 +17,7 @@ from PIL import Image, ImageDraw, ImageFont
 
 from session.series.coverage_map import GAP, Coverage
 from session.series.plane_frame import PlaneFrame
+from session.units.refusals import ImpossibleNumbersError
 
 Floats = NDArray[np.float32]
 
@@ -45,20 +46,26 @@ class MergedPreview:
 
 
 def merged_preview(frames: Sequence[PlaneFrame], scales: Sequence[float], found: Coverage) -> MergedPreview:
-    """Merge the frames' colour pictures by the map; scales: size of each frame against the middle one."""
+    """Merge the frames' colour pictures by the map; scales: size of each frame against the middle one.
+
+    Raises ValueError for frames whose colours weren't kept.
+    """
+    pictures = [frame.colours for frame in frames if frame.colours is not None]
+    if len(pictures) < len(frames):
+        raise ImpossibleNumbersError(f"{len(frames) - len(pictures)} of {len(frames)} frames were read without colours")
     depth_mm = depths_everywhere(found)
     nearest = np.abs(depth_mm[None] - np.array(found.planes_mm, np.float32)[:, None, None]).argmin(axis=0)
-    height, width = frames[0].colours.shape[:2]
-    cells_px = found.cell_px / frames[0].reduced * frames[0].colours.shape[1] / frames[0].measured_px[0]
+    height, width = pictures[0].shape[:2]
+    cells_px = found.cell_px / frames[0].reduced * width / frames[0].measured_px[0]
     summed: list[Floats] = []
     weights: list[Floats] = []
-    for number, (frame, scale) in enumerate(zip(frames, scales, strict=True)):
+    for number, (colours, scale) in enumerate(zip(pictures, scales, strict=True)):
         mask = (nearest == number).astype(np.float32)
         if not mask.any():
             continue
         share = _spread(mask, (height, width), cells_px)
         for level, (layer, weight) in enumerate(
-            zip(_laplacian(_lay_on_middle(frame.colours, scale)), _means(share), strict=True)
+            zip(_laplacian(_lay_on_middle(colours, scale)), _means(share), strict=True)
         ):
             if level == len(summed):
                 summed.append(np.zeros_like(layer))

@@ -61,7 +61,7 @@ class PlaneFrame:
     noise    (SCALES, rows, columns) float32, what of it is noise
     burnt    (rows, columns) float32, share of each block that is clipped
     small    (height, width) float32, linear light 0…1, to register by
-    colours  (height, width, 3) uint8 sRGB, to merge
+    colours  (height, width, 3) uint8 sRGB, to merge; None where nothing is to be merged
     reduced  full-size pixels of the sensor's picture per pixel of the measured picture
     measured_px  width and height of the measured picture
     """
@@ -70,7 +70,7 @@ class PlaneFrame:
     noise: NDArray[np.float32]
     burnt: NDArray[np.float32]
     small: NDArray[np.float32]
-    colours: NDArray[np.uint8]
+    colours: NDArray[np.uint8] | None
     reduced: float
     measured_px: tuple[int, int]
 
@@ -80,7 +80,7 @@ def reduction_for(source: Source, blur_limit_px: float) -> int:
     return int(min(8, 2 ** math.floor(math.log2(max(1.0, blur_limit_px * source.scale / LIMIT_AT_HAND_PX)) + 1e-9)))
 
 
-def read_plane_frame(path: str, blur_limit_px: float) -> PlaneFrame:
+def read_plane_frame(path: str, blur_limit_px: float, *, keep_colours: bool) -> PlaneFrame:
     """Open a frame's picture, decode it as small as the blur limit, px of the full size, allows, and measure it.
 
     Raises UnreadablePicture with a clause.
@@ -94,7 +94,8 @@ def read_plane_frame(path: str, blur_limit_px: float) -> PlaneFrame:
     luma = colours.pixels[..., 1]
     times = max(1, max(luma.shape) // SMALL_PX)
     small = block_means(LINEAR[luma], times, times)
-    return PlaneFrame(detail, noise, burnt, small, colours.pixels, 1 / grey.scale, grey.pixels.shape[::-1])
+    kept = colours.pixels if keep_colours else None
+    return PlaneFrame(detail, noise, burnt, small, kept, 1 / grey.scale, grey.pixels.shape[::-1])
 
 
 def _colours_and_grey(source: Source, reduce: int) -> tuple[Picture, Picture]:

@@ -56,18 +56,20 @@ class SeriesRun:
 
     step_mm  as planned, + = each plane farther than the one before
     by_rail  the camera moves; else the ring turns
+    for_preview  the frames' colours are kept, to merge them
     """
 
-    def __init__(self, lens: SeriesLens, step_mm: float, *, by_rail: bool) -> None:
+    def __init__(self, lens: SeriesLens, step_mm: float, *, by_rail: bool, for_preview: bool) -> None:
         self.lens = lens
         self.by_rail = by_rail
+        self._for_preview = for_preview
         self._step_mm = step_mm
         self.frames: list[PlaneFrame] = []
         self.steps: list[StepMeasured] = []
 
     def add(self, path: str) -> None:
         """Measure the next frame. Raises UnreadablePicture, and ValueError for a frame of another size."""
-        frame = read_plane_frame(path, self.lens.blur_limit_px)
+        frame = read_plane_frame(path, self.lens.blur_limit_px, keep_colours=self._for_preview)
         if self.frames:
             before = self.frames[-1]
             if frame.detail.shape != before.detail.shape:
@@ -75,7 +77,7 @@ class SeriesRun:
                     f"frame {len(self.frames) + 1} of the series measures {frame.measured_px} px, not "
                     f"{before.measured_px}"
                 )
-            self.steps.append(measure_step(before, frame, self.lens.lens, self._step_mm, self.by_rail))
+            self.steps.append(measure_step(before, frame, self._step_mm))
         self.frames.append(frame)
 
     def coverage(self) -> Coverage:
@@ -83,7 +85,7 @@ class SeriesRun:
         return coverage(self.frames, *self._planes_and_scales(), self.lens)
 
     def preview(self, found: Coverage) -> MergedPreview:
-        """The frames so far, merged by their map."""
+        """The frames so far, merged by their map. Raises ValueError for a run that keeps no colours."""
         return merged_preview(self.frames, self._planes_and_scales()[1], found)
 
     def faults(self) -> tuple[SeriesFault, ...]:

@@ -1,7 +1,7 @@
 """The planes of a focus series before anything fires: how many, how far apart, how long.
 
-Places along the axis count from the near end of the depth that must be sharp, mm, + = away from the camera; where both
-ends were focused on, from wherever the two were counted. Count and step are those of `sharp_series`, which the planner
+Places along the axis count from the near end of the depth that must be sharp, mm, + = away from the camera. Count and
+step are those of `sharp_series`, which the planner
 and the rule on depth use too.
 """
 
@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from session.optics.arrangement import EquivalentLens
-from session.optics.circle import RADII, blur_circle_from_limit_mm
+from session.optics.circle import blur_circle_from_limit_mm
 from session.optics.framing import pixel_pitch_um
 from session.optics.sharpness import SharpSeries, sharp_series
 from session.optics.steps import MOST_FRAMES, EndlessSeriesError, FocusSteps
@@ -54,12 +54,6 @@ class SeriesLens:
             astigmatism_mm=self.astigmatism_mm,
         )
 
-    @property
-    def blur_px_per_mm(self) -> float:
-        """Radius of the geometric blur disc on the sensor, px, for each mm out of focus: m²/(2·N_e)/pitch."""
-        opening = self.lens.magnification**2 / self.lens.effective_f_number
-        return opening / RADII / self.pixel_pitch_um * 1000
-
 
 @dataclass(frozen=True)
 class SeriesPlan:
@@ -88,32 +82,31 @@ class SeriesPlan:
         return self.planes_mm[-1] + self.sharp.depth_mm / 2
 
 
-def series_lens(revision: Revision, kit: Kit, body: Body | None) -> SeriesLens:
-    """Lens and sensor of a set-up. Raises ValueError where the set-up lacks a number or its parts don't go together."""
-    if body is None:
-        raise ImpossibleNumbersError(f"the kit doesn't know the body {revision.body!r}: how large its pixels are")
+def series_lens(revision: Revision, kit: Kit, body: Body | None, pitch_um: float | None = None) -> SeriesLens:
+    """Lens and sensor of a set-up, and the glass before the lens by the kit.
+
+    pitch_um  distance between the sensor's pixel centres, µm, instead of the body's
+    Raises ValueError where the set-up lacks a number or its parts don't go together.
+    """
+    if pitch_um is None:
+        if body is None:
+            raise ImpossibleNumbersError(f"the kit doesn't know the body {revision.body!r}: how large its pixels are")
+        pitch_um = pixel_pitch_um(body.sensor_width_mm, body.pixels_across)
     if not revision.settings.f_number:
         raise ImpossibleNumbersError(f"set-up {revision.label} has no f-number")
     lens = lens_in_use(revision.arrangement, revision.settings.f_number)
-    pitch_um = pixel_pitch_um(body.sensor_width_mm, body.pixels_across)
     return SeriesLens(lens, pitch_um, revision.blur_limit_px, astigmatism_in_use_mm(revision, kit))
 
 
-def series_over(needed_mm: float, lens: SeriesLens, near_mm: float = 0.0) -> SeriesPlan:
-    """The series that makes a depth sharp, mm, its near end at `near_mm`; both ends share what it covers beyond.
+def series_over(needed_mm: float, lens: SeriesLens) -> SeriesPlan:
+    """The series that makes a depth sharp, mm, from its near end on; both ends share what it covers beyond.
 
     Raises ValueError when the depth can't be meant or takes absurdly many frames.
     """
     sharp = lens.sharp(needed_mm)
     step_mm, frames = sharp.steps.step_mm, sharp.steps.frames
-    first_mm = near_mm + (needed_mm - (frames - 1) * step_mm) / 2
+    first_mm = (needed_mm - (frames - 1) * step_mm) / 2
     return SeriesPlan(tuple(first_mm + k * step_mm for k in range(frames)), sharp)
-
-
-def series_between(one_end_mm: float, other_end_mm: float, lens: SeriesLens) -> SeriesPlan:
-    """The series between two places that were focused on, mm, in whichever order; raises as `series_over` does."""
-    near_mm, far_mm = sorted((one_end_mm, other_end_mm))
-    return series_over(far_mm - near_mm, lens, near_mm)
 
 
 def series_of_count(frames: int, lens: SeriesLens) -> SeriesPlan:

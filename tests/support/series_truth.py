@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from pathlib import Path
 from typing import TypeVar
@@ -17,7 +17,7 @@ from session.optics.arrangement import bare
 from session.series.breathing import measure_step, planes_and_scales
 from session.series.coverage_map import Coverage, Gap, coverage, gaps
 from session.series.plane_frame import PlaneFrame, read_plane_frame
-from session.series.series_plan import SeriesLens, SeriesPlan, series_between
+from session.series.series_plan import SeriesLens, SeriesPlan, series_over
 from tests.support.focus_series import FOCAL_LENGTH_MM, LIMIT_PX, SeriesTable
 
 Floats = NDArray[np.floating]
@@ -52,7 +52,9 @@ class TrueMap:
 def shoot(table: SeriesTable, folder: Path) -> ShotSeries:
     """Shoot the series that the plan gives for all that the picture shows."""
     lens = SeriesLens(bare(FOCAL_LENGTH_MM, table.f_number, table.magnification), 1000 * table.pitch_mm, LIMIT_PX)
-    plan = series_between(float(table.shown_mm.min()), float(table.shown_mm.max()), lens)
+    near_mm, far_mm = float(table.shown_mm.min()), float(table.shown_mm.max())
+    plan = series_over(far_mm - near_mm, lens)
+    plan = replace(plan, planes_mm=tuple(near_mm + plane_mm for plane_mm in plan.planes_mm))
     paths = [folder / f"{number}.jpg" for number in range(len(plan.planes_mm))]
     true_mm = [table.expose(path, plane) for path, plane in zip(paths, plan.planes_mm, strict=True)]
     return ShotSeries(table, lens, plan, paths, true_mm)
@@ -60,14 +62,11 @@ def shoot(table: SeriesTable, folder: Path) -> ShotSeries:
 
 def measured(series: ShotSeries, kept: Sequence[int]) -> tuple[list[PlaneFrame], Coverage, tuple[Gap, ...]]:
     """Frames, map and gaps of some frames of a series, by what the program knows."""
-    frames = [read_plane_frame(str(series.paths[number]), LIMIT_PX) for number in kept]
+    frames = [read_plane_frame(str(series.paths[number]), LIMIT_PX, keep_colours=True) for number in kept]
     step_mm, lens, rail = series.plan.step_mm, series.lens.lens, series.table.by_rail
     planes = series.plan.planes_mm
     steps_mm = [planes[after] - planes[before] for before, after in pairwise(kept)]
-    steps = [
-        measure_step(one, other, lens, step, rail)
-        for (one, other), step in zip(pairwise(frames), steps_mm, strict=True)
-    ]
+    steps = [measure_step(one, other, step) for (one, other), step in zip(pairwise(frames), steps_mm, strict=True)]
     found = coverage(frames, *planes_and_scales(steps, lens, rail), series.lens)
     return frames, found, gaps(found, step_mm)
 

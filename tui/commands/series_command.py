@@ -128,7 +128,7 @@ def check(frames: tuple[str, ...], as_json: bool, preview: Path | None, **option
     paths, names, revision = _frames(frames, choices)
     with refusing():
         lens = _lens(revision, choices, options)
-        run, step_mm = _run(paths, names, lens, options)
+        run, step_mm = _run(paths, names, lens, options, for_preview=preview is not None)
         found = run.coverage()
     told = _object(run, found, step_mm, names)
     if preview is not None:
@@ -187,8 +187,7 @@ def _setup(choices: Choices) -> Revision:
 def _lens(revision: Revision | None, choices: Choices, options: dict[str, Any]) -> SeriesLens:
     """Lens and sensor: the set-up's, with what the options say instead. Raises ValueError, click.UsageError."""
     from session.rules.situation import Situation  # noqa: PLC0415
-    from session.series.series_plan import SeriesLens, series_lens  # noqa: PLC0415
-    from session.set.lens_in_use import lens_in_use  # noqa: PLC0415
+    from session.series.series_plan import series_lens  # noqa: PLC0415
     from tui.shell.build import kit_of  # noqa: PLC0415
 
     missing = [name for name in ("focal_length_mm", "f_number", "magnification", "pixel_pitch_um") if not options[name]]
@@ -204,17 +203,14 @@ def _lens(revision: Revision | None, choices: Choices, options: dict[str, Any]) 
         settings=replace(base.settings, f_number=options["f_number"] or base.settings.f_number),
         blur_limit_px=options["blur_limit_px"] or base.blur_limit_px,
     )
-    pitch_um = options["pixel_pitch_um"]
-    if pitch_um:
-        if not wanted.settings.f_number:
-            raise ImpossibleNumbersError(f"set-up {wanted.label} has no f-number: give --f-number")
-        return SeriesLens(lens_in_use(wanted.arrangement, wanted.settings.f_number), pitch_um, wanted.blur_limit_px)
+    if not wanted.settings.f_number:
+        raise ImpossibleNumbersError(f"set-up {wanted.label} has no f-number: give --f-number")
     situation = Situation(wanted, kit_of(choices))
-    return series_lens(wanted, situation.kit, situation.body)
+    return series_lens(wanted, situation.kit, situation.body, options["pixel_pitch_um"])
 
 
 def _run(
-    paths: Sequence[str], names: Sequence[str], lens: SeriesLens, options: dict[str, Any]
+    paths: Sequence[str], names: Sequence[str], lens: SeriesLens, options: dict[str, Any], *, for_preview: bool
 ) -> tuple[SeriesRun, float]:
     """The series with all its frames, and its step, mm. Raises Refused for a picture that can't be read."""
     from session.picture.preview import UnreadablePicture  # noqa: PLC0415
@@ -222,7 +218,8 @@ def _run(
     from session.series.series_plan import series_of_count  # noqa: PLC0415
 
     step_mm = options["step_mm"] or series_of_count(max(2, len(paths)), lens).step_mm
-    run = SeriesRun(lens, -step_mm if options["far_first"] else step_mm, by_rail=options["rail"])
+    way_mm = -step_mm if options["far_first"] else step_mm
+    run = SeriesRun(lens, way_mm, by_rail=options["rail"], for_preview=for_preview)
     with ProgressLine() as line:
         for number, (path, name) in enumerate(zip(paths, names, strict=True), 1):
             try:
@@ -288,10 +285,12 @@ def _lines(told: dict[str, Any], names: Sequence[str]) -> list[str]:
 def _write_preview(run: SeriesRun, found: Coverage, path: Path) -> None:
     """Write the merged preview as a JPEG. Raises Refused when it can't be written."""
     from session.series.merged_preview import label  # noqa: PLC0415
+    from storage.handover.bag import put_new  # noqa: PLC0415
 
     sheet = label(run.preview(found), f"PREVIEW of {len(run.frames)} frames, merged small. Not for delivery.")
     try:
-        with path.open("xb") as file:
-            sheet.save(file, "JPEG", quality=90)
+        written = put_new(path, lambda part: sheet.save(part, "JPEG", quality=90))
     except OSError as error:
         raise Refused(f"{harmless(str(path))} can't be written: {error.strerror or error}") from None
+    if not written:
+        raise Refused(f"{harmless(str(path))} is there already; nothing is written over")

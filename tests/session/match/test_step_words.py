@@ -25,7 +25,7 @@ from session.set.setup import PlacedLight
 
 KEY, FILL = PlacedLight("key", -2.0, 600.0), PlacedLight("fill", -3.0)
 NO_EFFECTS = Effects(0, 0, 0, 0, 0, 0, 0)
-RIGHT = Framing(0, 0, 0, 0, 0, 0, 0.01, 0.01, 0.01, 0.1, 0.1, 0.1, 0.3, 0.05, NO_EFFECTS, 30)
+RIGHT = Framing(0, 0, 0, 0, 0, 0, 0.01, 0.01, 0.01, 0.1, 0.1, 0.1, 0.3, 0.05, NO_EFFECTS)
 EVEN = LightCompared(((0.0,) * 3,) * 3, 0.4, 0.0)
 SHARP = Examined("f", (), FocusJudgement(FocusVerdict.SHARP, blur_px=0.2))
 DRIFT = Drift(0.0, 0.0, 0.0, 1.0, WhatMoved.NOTHING, 0.1, 30, 0.0, 0.0)

@@ -35,7 +35,7 @@ def test_a_rail_brings_the_piece_nearer_to_the_pupil(moved_mm):
 def steps_by_rail(ways_mm, planned_mm, wrong_by=1.0):
     """Steps as a picture tells them that makes every way `wrong_by` as long."""
     return [
-        StepMeasured(planned, Motion(scale=size_at(LENS, way * wrong_by, by_rail=True)), 1e-4, 0.01, 1.0)
+        StepMeasured(planned, Motion(scale=size_at(LENS, way * wrong_by, by_rail=True)), 1e-4, 0.01)
         for way, planned in zip(ways_mm, planned_mm, strict=True)
     ]
 
@@ -60,7 +60,7 @@ def test_a_frame_that_is_missing_makes_a_step_of_two():
 
 
 def test_without_registration_the_plan_holds():
-    unknown = StepMeasured(0.6, None, math.inf, math.inf, 1.0)
+    unknown = StepMeasured(0.6, None, math.inf, math.inf)
     planes, _ = planes_and_scales([unknown, unknown], LENS, by_rail=False)
     assert planes == pytest.approx([0.0, 0.6, 1.2])
 

@@ -30,8 +30,6 @@ def test_one_frame_over_all_is_that_frame(shot):
     flat = Coverage(
         found.planes_mm,
         np.full_like(found.depth_mm, found.planes_mm[2]),
-        found.frame,
-        found.blur_limits,
         found.state,
         found.frame_depth_mm,
         found.cell_px,
@@ -45,10 +43,10 @@ def test_one_frame_over_all_is_that_frame(shot):
 def test_unknown_places_take_the_depth_around_them():
     depth = np.full((3, 5), np.nan, np.float32)
     depth[:, 0], depth[:, 4] = 1.0, 3.0
-    found = Coverage((0.0,), depth, np.zeros((3, 5), np.int16), depth, np.full((3, 5), UNKNOWN, np.uint8), 1.0, 48.0)
+    found = Coverage((0.0,), depth, np.full((3, 5), UNKNOWN, np.uint8), 1.0, 48.0)
     filled = depths_everywhere(found)
     assert filled[1] == pytest.approx([1, 1, 2, 3, 3])
-    nothing = depths_everywhere(Coverage((0.0, 5.0), depth * np.nan, found.frame, depth, found.state, 1.0, 48.0))
+    nothing = depths_everywhere(Coverage((0.0, 5.0), depth * np.nan, found.state, 1.0, 48.0))
     assert (nothing == 5.0).all()
 
 

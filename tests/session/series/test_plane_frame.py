@@ -20,7 +20,7 @@ PATTERN = np.asarray(
 def frame(tmp_path, codes, blur_limit_px=0.5):
     path = tmp_path / "frame.png"
     Image.fromarray(codes).convert("RGB").save(path)
-    return read_plane_frame(str(path), blur_limit_px)
+    return read_plane_frame(str(path), blur_limit_px, keep_colours=False)
 
 
 def test_a_flat_noisy_picture_has_no_detail_beyond_its_noise(tmp_path):
@@ -72,7 +72,7 @@ def test_grey_and_colour_of_one_decode_are_those_of_two(tmp_path):
     data = io.BytesIO()
     big.save(data, "JPEG", quality=92)
     (tmp_path / "big.jpg").write_bytes(data.getvalue())
-    found = read_plane_frame(str(tmp_path / "big.jpg"), 1.0)
+    found = read_plane_frame(str(tmp_path / "big.jpg"), 1.0, keep_colours=True)
     assert found.measured_px == (384 * 9, 320 * 9)
     assert found.reduced == 2
     assert 1400 <= max(found.colours.shape) <= 2800
@@ -81,4 +81,4 @@ def test_grey_and_colour_of_one_decode_are_those_of_two(tmp_path):
 def test_what_is_no_picture_is_told(tmp_path):
     (tmp_path / "no.jpg").write_bytes(b"nothing")
     with pytest.raises(UnreadablePicture):
-        read_plane_frame(str(tmp_path / "no.jpg"), 1.0)
+        read_plane_frame(str(tmp_path / "no.jpg"), 1.0, keep_colours=True)

@@ -12,24 +12,34 @@ from tests.support.series_truth import measured
 
 
 def test_frames_added_one_by_one_give_the_map_of_all(shot):
-    run = SeriesRun(shot.lens, shot.plan.step_mm, by_rail=False)
+    run = SeriesRun(shot.lens, shot.plan.step_mm, by_rail=False, for_preview=True)
     for path in shot.paths:
         run.add(str(path))
     _, found, _ = measured(shot, [0, 1, 2, 3])
     assert np.array_equal(run.coverage().state, found.state)
     assert run.faults() == ()
-    assert run.preview(found).picture.shape == run.frames[0].colours.shape
+    colours = run.frames[0].colours
+    assert colours is not None and run.preview(found).picture.shape == colours.shape
 
 
 def test_a_frame_of_another_size_is_refused(shot, tmp_path):
     from PIL import Image
 
-    run = SeriesRun(shot.lens, shot.plan.step_mm, by_rail=False)
+    run = SeriesRun(shot.lens, shot.plan.step_mm, by_rail=False, for_preview=False)
     run.add(str(shot.paths[0]))
     Image.open(shot.paths[1]).resize((600, 400)).save(tmp_path / "small.jpg")
     with pytest.raises(ValueError, match="frame 2 of the series measures"):
         run.add(str(tmp_path / "small.jpg"))
     assert len(run.frames) == 1
+
+
+def test_colours_are_kept_for_a_preview_alone(shot):
+    run = SeriesRun(shot.lens, shot.plan.step_mm, by_rail=False, for_preview=False)
+    for path in shot.paths[:2]:
+        run.add(str(path))
+    assert [frame.colours for frame in run.frames] == [None, None]
+    with pytest.raises(ValueError, match="2 of 2 frames were read without colours"):
+        run.preview(run.coverage())
 
 
 @pytest.mark.parametrize(
@@ -45,7 +55,7 @@ def test_the_frame_whose_light_differs_is_named(shot, factor, words):
 
 
 def step(right_px, down_px=0.0, sd_px=0.01):
-    return StepMeasured(0.5, Motion(right_px, down_px, 0.0, 0.998), 1e-4, sd_px, 0.998)
+    return StepMeasured(0.5, Motion(right_px, down_px, 0.0, 0.998), 1e-4, sd_px)
 
 
 def test_a_bump_is_named_and_a_rail_out_of_line_is_none():

@@ -1,15 +1,22 @@
 """`stillset series check`: a series of files, and of frames in the log, whole and with a frame missing."""
 
+import errno
 import json
+from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pytest
 from click.testing import CliRunner, Result
 from PIL import Image
 
+from session.set.kit import demo_kit
+from session.set.setup import PassiveItem
 from tests.support.focus_series import FOCAL_LENGTH_MM, LIMIT_PX, random_table
 from tests.support.log_of_files import fill
+from tests.support.scripted_table import READING, REVISION
 from tests.support.series_truth import ShotSeries, shoot
+from tests.support.written_log import written_log
 from tui.commands.command_line import stillset
 
 
@@ -83,6 +90,41 @@ def test_the_planes_are_told_before_anything_fires(shot):
     count = CliRunner().invoke(stillset, [*asked[:-2], "--frames", "7", "--json"])
     assert json.loads(count.stdout)["frames"] == 7
     assert "say what must be sharp" in CliRunner().invoke(stillset, asked[:-2]).stderr
+
+
+def test_the_glass_before_the_lens_counts_whoever_tells_the_pixel_pitch(tmp_path):
+    revision = replace(REVISION, passive=(PassiveItem("plate", "2 mm glass"),), body="Wendle 16")
+    body = demo_kit().body_for("Wendle 16")
+    assert body is not None
+    pitch_um = 1000 * body.sensor_width_mm / body.pixels_across
+    depths_mm = []
+    for name, passive in (("glass", revision.passive), ("bare", ())):
+        log = tmp_path / f"{name}.db"
+        written_log(log, replace(revision, passive=passive), READING, ()).close()
+        asked = ["series", "plan", "--log", log, "--setup", revision.label, "--frames", 1, "--json"]
+        for more in ((), ("--pixel-pitch-um", pitch_um)):
+            done = CliRunner().invoke(stillset, [str(part) for part in (*asked, *more)])
+            assert done.exit_code == 0, done.output
+            depths_mm.append(json.loads(done.stdout)["depth_mm"])
+    assert depths_mm[0] == pytest.approx(depths_mm[1])
+    assert depths_mm[2] == pytest.approx(depths_mm[3])
+    assert depths_mm[1] < depths_mm[3] - 0.1
+
+
+def test_a_full_disk_leaves_no_half_preview_under_the_name(shot, tmp_path, monkeypatch):
+    def full(self: Image.Image, where: Any, *how: Any, **named: Any) -> None:
+        half = b"\xff\xd8 half a picture"
+        if isinstance(where, Path):
+            where.write_bytes(half)
+        else:
+            where.write(half)
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    monkeypatch.setattr(Image.Image, "save", full)
+    done = check(*shot.paths[:2], *lens_of(shot), "--preview", tmp_path / "preview.jpg")
+    assert done.exit_code == 2
+    assert "preview.jpg can't be written: No space left on device" in " ".join(done.stderr.split())
+    assert list(tmp_path.iterdir()) == []
 
 
 def test_far_first_names_the_frames_as_they_were_taken(shot):
