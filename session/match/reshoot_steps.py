@@ -4,19 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
+from datetime import datetime
 
 from session.frame.step_said import StepSaid, StepWord
 from session.match.check_list import check_list, long_pause_after
 from session.match.match_steps import MatchStep, StepState
+from session.match.then_and_now import STRUCK
 from session.set.setup import Revision
 
 CHECKS_KEY = "check list"
 """Key of the step that is the check list."""
-
-SET_STANDS = timedelta(days=5)
-"""A pause from which on the set is taken to have been struck, so that a word said before it settles nothing: longer
-than a long weekend, over which a set may stand. Chosen."""
 
 
 @dataclass(frozen=True)
@@ -78,7 +75,7 @@ def next_step(steps: Sequence[ReshootStep]) -> int | None:
 
 
 def _with_word(step: MatchStep, said: StepSaid | None, times: Iterable[datetime], now: datetime) -> ReshootStep:
-    pause = long_pause_after(said.at, times, now, SET_STANDS) if said is not None else None
+    pause = long_pause_after(said.at, times, now, STRUCK) if said is not None else None
     if said is None or pause is None:
         return ReshootStep(step, said)
     before = f"{said.word.value} before a pause of {pause.days} days"

@@ -14,9 +14,9 @@ from session.set.setup import Revision
 PAUSE = timedelta(hours=12)
 """Frames of one set-up that lie farther apart belong to two times: no day at the table has such a pause. Chosen."""
 
-
-STRUCK = timedelta(days=3)
-"""Frames of one set-up that lie farther apart are of two sets: what stood then was struck. Over a weekend. Chosen."""
+STRUCK = timedelta(days=5)
+"""A pause from which on a set is taken to have been struck: frames before and after are of two sets, and a word said
+before settles nothing. Longer than a long weekend, over which a set may stand. Chosen."""
 
 
 def then_and_now(
