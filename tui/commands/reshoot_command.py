@@ -18,6 +18,11 @@ if TYPE_CHECKING:
     from storage.reading.views import FrameRecord
 
 
+NOT_MEASURED = (
+    "Nothing is measured: here frames count 12 hours after the one before them, at the match screen from its opening."
+)
+
+
 @click.command()
 @click.argument("label", metavar="SETUP", type=Label())
 @log_option
@@ -128,6 +133,8 @@ def _print_plan(choices: Choices, reference: FrameRecord | None, as_json: bool) 
         if measured.frame is not None:
             day = measured.frame.asked_at.astimezone().date()
             click.echo(f"  Measured is frame {measured.frame.number}, shot on {day}.")
+        else:
+            click.echo(f"  {NOT_MEASURED}")
         differs = other_revision_text(reference.number, reference.revision, revision)
         if differs:
             click.echo(f"  {harmless(differs)}")

@@ -46,6 +46,7 @@ def test_the_piece_and_the_reference_are_those_that_the_set_up_was_approved_for(
     told = stillset("reshoot", "07.3", "--list")
     assert told.startswith("Set-up 07.3 of Movement: Bridge\n")
     assert "  light key: 1/4 (−2 EV) with tube" in told and "Its reference is frame 7." in told
+    assert "Nothing is measured: here frames count 12 hours after" in told
     listed = json.loads(stillset("reshoot", "07.3", "--list", "--json"))
     assert (listed["setup"], listed["reference"]) == ("07.3", 7) and listed["cautions"]
 
