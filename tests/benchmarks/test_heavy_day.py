@@ -15,6 +15,7 @@ import signal
 import statistics
 from collections.abc import Callable
 from contextlib import closing
+from itertools import pairwise
 from pathlib import Path
 from time import monotonic
 
@@ -106,6 +107,12 @@ def descriptors(pid: int) -> int:
     return len(list(Path(f"/proc/{pid}/fd").iterdir()))
 
 
+def processor_s(pid: int) -> float:
+    """Processor time of a process so far, s: a loaded machine changes it little."""
+    fields = Path(f"/proc/{pid}/stat").read_text(encoding="ascii").rpartition(")")[2].split()
+    return (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
+
+
 def test_a_heavy_day_loses_nothing_and_gets_no_slower(tmp_path: Path) -> None:
     still = tmp_path / "card" / "DCIM" / "100STILL"
     still.mkdir(parents=True)
@@ -114,6 +121,7 @@ def test_a_heavy_day_loses_nothing_and_gets_no_slower(tmp_path: Path) -> None:
         to_come = list(DAY)
         took_s: list[float] = []
         measured: list[tuple[int, int, int]] = []
+        used_s: list[tuple[float, float]] = []
         while len(quick.asked) < FRAMES:
             if to_come and len(quick.asked) >= to_come[0][0] * FRAMES:
                 to_come.pop(0)[1](quick)
@@ -125,6 +133,7 @@ def test_a_heavy_day_loses_nothing_and_gets_no_slower(tmp_path: Path) -> None:
             pid = quick.process_id
             if pid is not None and len(took_s) % (FRAMES // 10) == 0:
                 measured.append((memory_kib(pid), descriptors(pid), memory_kib(os.getpid())))
+                used_s.append((processor_s(pid), processor_s(os.getpid())))
         releases = quick.mock.hands("state")["releases"]
     with closing(LogReader.open(tmp_path / "day" / "shoot" / "log.db")) as reader:
         rows = [row for row in reader.records() if FrameState(row.state) is not FrameState.NOT_FIRED]
@@ -137,6 +146,9 @@ def test_a_heavy_day_loses_nothing_and_gets_no_slower(tmp_path: Path) -> None:
     first_s, last_s = statistics.median(took_s[:part]), statistics.median(took_s[-part:])
     print(f"\n{FRAMES} frames: release to saved {first_s * 1000:.1f} ms at first, {last_s * 1000:.1f} ms at last")
     print(f"memory (camera, descriptors, own) KiB: {measured}")
+    steps = [(after[0] - before[0], after[1] - before[1]) for before, after in pairwise(used_s)]
+    each = [tuple(round(1000 * share / (FRAMES // 10), 2) for share in step) for step in steps]
+    print(f"processor (camera, own) ms a frame, from the second tenth on: {each}")
     assert last_s <= SLOWER_AT_MOST * first_s
     camera, opened, own = zip(*measured[2:], strict=True)
     assert max(camera[-3:]) <= MEMORY_GROWS_AT_MOST * camera[0]
