@@ -44,14 +44,23 @@ def lexically_better(one: tuple[float, ...], other: tuple[float, ...]) -> bool:
 
 
 def what_beats(best: Plan, kit: Kit, wish: Wish) -> list[str]:
-    """Candidates that should stand before the winner by the documented order, in words; none when it is the best."""
+    """Candidates that should stand before the winner by the documented order, in words; none when it is the best.
+
+    A winner may lie beyond the tolerance of the least total where it goes before one that lies within it: as good in
+    every later point, and less than the tolerance behind that one.
+    """
     tried = list(candidates(kit, wish))
     assert tried
     least_ev = min(best.rank[0], *(rank[0] for rank, _ in tried))
+    within = [rank for rank, _ in tried if rank[0] <= least_ev + TOLERANCE_EV + ROUNDING[0]]
+    goes_before = any(
+        best.rank[0] < rank[0] + TOLERANCE_EV + ROUNDING[0] and better_in_every_later_point(best.rank, rank)
+        for rank in within
+    )
     words = []
     for rank, name in tried:
         near = rank[0] < least_ev + TOLERANCE_EV - ROUNDING[0]
-        clearly_less = rank[0] < best.rank[0] - TOLERANCE_EV - ROUNDING[0]
+        clearly_less = rank[0] < best.rank[0] - TOLERANCE_EV - ROUNDING[0] and not goes_before
         if clearly_less or (near and lexically_better(rank, best.rank)):
             words.append(f"{name}: {rank} beats {best.build.label}: {best.rank}")
     return words
@@ -93,6 +102,18 @@ def named(things, name):
     None,
     None,
     [named(LENSES, "24")],
+    named(FULL_KIT.body, "full"),
+    named(LIGHTS, "flash 12"),
+)
+@example(
+    15.0,
+    1.875,
+    0.0,
+    0.125,
+    116.0,
+    None,
+    None,
+    [named(LENSES, "55 close-up"), named(LENSES, "60 close-up")],
     named(FULL_KIT.body, "full"),
     named(LIGHTS, "flash 12"),
 )

@@ -55,7 +55,9 @@ async def test_a_light_change_takes_force_by_itself_a_moment_later(
         assert at.revision.light("key").distance_mm == 610.0
 
 
-async def test_many_presses_are_one_change_of_the_arrangement() -> None:
+async def test_many_presses_are_one_change_of_the_arrangement(
+    settling: list[tuple[float, Callable[[], None]]],
+) -> None:
     async with played_bench(Studio(revision=TWO_LIGHTS)) as at:
         await at.press("2", "minus", "minus", "right", "up", "comma", "enter")
         assert len(at.studio.log.acts) == 1

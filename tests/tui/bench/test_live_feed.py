@@ -66,13 +66,19 @@ async def test_a_paused_picture_asks_for_nothing_and_goes_on_where_it_was() -> N
         assert "paused" not in at.text
 
 
+def shot_into(path: Path) -> SimpleNamespace:
+    """A frame of the log with one JPEG, without a preview."""
+    jpeg = SimpleNamespace(kind="jpeg", path=str(path), copies=(), here=True)
+    return SimpleNamespace(frame_id="f0", picture=str(path), files=(jpeg,), previews="")
+
+
 async def test_the_reference_is_blended_in_or_taken_away_and_what_to_correct_is_told(
     table: ScriptedTable, clock: FixedClock, tmp_path: Path
 ) -> None:
     """24 mm of sensor, 512 live px, 1:2: a live px is 24 / 512 / 0.5 = 0.094 mm on the piece, 4 px are 0.38 mm."""
     path = tmp_path / "reference.jpg"
     path.write_bytes(live_jpeg(SCENE))
-    record = SimpleNamespace(picture=str(path), files=(), previews="")
+    record = shot_into(path)
     table.reader = SimpleNamespace(frame=lambda frame_id: record, frames=lambda *a, **k: [])
     async with bench(table, clock, LARGE, FOUND, ON, RevisionChanged(REVISION, "r")) as at:
         live = Stream15(at, clock)
@@ -102,7 +108,7 @@ async def test_the_reference_is_blended_in_or_taken_away_and_what_to_correct_is_
 async def test_a_reference_whose_file_is_gone_is_said_and_live_view_goes_on(
     table: ScriptedTable, clock: FixedClock, tmp_path: Path
 ) -> None:
-    gone = SimpleNamespace(picture=str(tmp_path / "gone.jpg"), files=(), previews="")
+    gone = shot_into(tmp_path / "gone.jpg")
     table.reader = SimpleNamespace(frame=lambda frame_id: gone, frames=lambda *a, **k: [])
     async with bench(table, clock, LARGE, FOUND, ON, RevisionChanged(REVISION, "r"), ReferenceChanged("f0", 1)) as at:
         live = Stream15(at, clock)
