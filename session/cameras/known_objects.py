@@ -39,9 +39,9 @@ class KnownObjects:
         return self._take(card, announced=True)
 
     def take_listed(self, card: CardObject) -> bool:
-        """As `take_new`, of an object in a list of the card: it may be of long ago.
+        """As `take_new`, for an object from a list of the card, which may be of long ago.
 
-        Its name is forgotten before those of objects that were announced.
+        Names from lists are forgotten before the names of announced objects.
         """
         return self._take(card, announced=False)
 

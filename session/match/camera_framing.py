@@ -141,7 +141,7 @@ class Laid:
 
 
 def lay(reference: Light, frame: Light, field_mm: float, distances: Distances) -> Laid | None:
-    """The framing of a frame against the reference, each (height, width) linear light; None when it can't be told.
+    """The framing of a frame against the reference, each (height, width) linear light; None for pictures unlike.
 
     field_mm   width of the piece that the reference shows
     distances  as recorded
@@ -249,7 +249,7 @@ def _framing(
 
 
 def _columns(places: Values) -> Values:
-    """(2n, 6) of what each unknown moves each place, right and then down; places (n, 2) from the middle, px."""
+    """(2n, 6) motion of every place by each unknown, right and then down; places (n, 2) from the middle, px."""
     x, y = places.T
     one, none = np.ones_like(x), np.zeros_like(x)
     return np.concatenate([np.stack([one, none, x, -y, x * x, x * y], 1), np.stack([none, one, y, x, x * y, y * y], 1)])

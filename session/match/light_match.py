@@ -1,8 +1,8 @@
 """How the light on the set compares with that of before: by ninths, in colour, and light by light from their solos.
 
 The frame is laid onto the reference first, so that the piece's own tones drop out. A solo, ambient taken off, is
-compared with the solo of before block by block: their level says how much light there is, their scatter whether it
-comes from elsewhere. Power and distance make the same picture, unless the light stands close.
+compared with the solo of before block by block: the level of the blocks says how much light there is, their scatter
+whether the light comes from elsewhere. Power and distance make the same picture, unless the light stands close.
 
 Where a light went is told first by its falloff over the picture. On a level surface E ~ P·l_z / d² and, to first order
 from place to place, ln E rises by 3·l / d for each mm towards the light (l its direction along the surface; inverse
@@ -110,7 +110,7 @@ class LightCompared:
 
 @dataclass(frozen=True)
 class LightAlone:
-    """One light now against its solo of before.
+    """A light's solo of now against its solo of before.
 
     level_ev             how much more light it gives; None where too little of it shows
     scatter_ev           standard deviation between the picture's blocks
@@ -266,7 +266,7 @@ def _no_way(view_down_deg: float | None) -> str:
 def _place_by_falloff(
     light: PlacedLight, fall: Falloff, level: float
 ) -> tuple[float, float, float | None] | tuple[None, None, None]:
-    """Clockwise and higher, °, or farther, mm; None where the light stands where it stood.
+    """Clockwise and higher, °, or farther, mm; None for a light that wasn't moved.
 
     level  ln of the light's change
     """
@@ -295,7 +295,7 @@ def _place_by_falloff(
 def _way(
     name: str, then: Mapping[str, Light], now: Light, mask: NDArray[np.bool_], lights: Sequence[PlacedLight]
 ) -> tuple[float, float] | None:
-    """How far, °, the light went clockwise and up, by a sum of the solos of before; None where that doesn't fit."""
+    """How far, °, the light went clockwise and up, by a sum of the solos of before; None where no sum fits."""
     known = {one.name: _direction(one) for one in lights if one.name in then and _direction(one) is not None}
     if name not in known or len(known) < 2:
         return None
@@ -336,7 +336,7 @@ def _robust(design: Values, wanted: Values) -> tuple[Values, float]:
 
 
 def _direction(light: PlacedLight) -> Values | None:
-    """Unit vector to the light: left, towards the camera's side, up; None where nobody measured its angles."""
+    """Unit vector to the light: left, towards the camera's side, up; None without measured angles."""
     if light.azimuth_deg is None or light.elevation_deg is None or light.elevation_deg <= 0:
         return None
     around, up = math.radians(light.azimuth_deg), math.radians(light.elevation_deg)

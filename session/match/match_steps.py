@@ -1,4 +1,4 @@
-"""A reshoot as steps in the order in which hands work: what was recorded, what is measured now, what is left to do.
+"""A reshoot as steps in the order in which hands work: the recorded value, the measured one, the work left.
 
 The steps are values: they are printed before anything stands, and told again after each frame. Whatever the pictures
 can't tell stays open or says so; a step is never called right without a measurement.

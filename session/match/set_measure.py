@@ -1,4 +1,4 @@
-"""The set as it stands, measured from pictures: the newest frame against the reference, each solo against its old one.
+"""The set as it stands, measured from pictures: the newest frame against the reference, solos against old solos.
 
 Pictures are named by their paths, which may be those of small stored copies: every picture is reduced to the same size
 before it is compared, so that a copy of 700 px tells nearly as much as the original.
@@ -72,7 +72,7 @@ def _untold(known: Measured, why: str) -> Measured:
 
 
 def _read(what: str, path: str) -> SoloPicture:
-    """The picture at a path. Raises UnreadablePicture with a clause that begins with what it is."""
+    """The picture at a path. Raises UnreadablePicture with a clause that begins with `what`."""
     try:
         return read_solo_picture(path)
     except UnreadablePicture as error:
@@ -82,7 +82,7 @@ def _read(what: str, path: str) -> SoloPicture:
 def _solos(
     revision: Revision, shape: tuple[int, ...], motion: Motion, then: LitPictures, now: LitPictures, width_mm: float
 ) -> dict[str, LightAlone]:
-    """Each light of which both solos can be opened, compared with before."""
+    """The comparison of every light whose two solos, of then and of now, can be opened."""
     before = {name: lay_picture(one, shape, Motion()) for name, one in _open(then.solos, shape).items()}
     after = {name: lay_picture(one, shape, motion) for name, one in _open(now.solos, shape).items()}
     ambient_then = _ambient(then, shape, Motion())

@@ -7,16 +7,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from session.picture.linear_light import LIGHT_PER_CODE, LINEAR, linear_channels, luminance_of
+from session.picture.linear_light import BURNT_CODE, LIGHT_PER_CODE, LINEAR, linear_channels, luminance_of
 from session.picture.noise import noise_of
 from session.picture.preview import decode, open_picture, overview_reduction
 
 LONG_SIDE_PX = 700
 """Least long side of the reduced picture: a ninth of it then has some 100,000 pixels, whose mean is surer than the
 light of a flash is from one firing to the next. Chosen."""
-
-BURNT_CODE = 250
-"""From this sRGB code on a value is taken as clipped: JPEG coding swings a white by some codes. Chosen."""
 
 
 @dataclass(frozen=True, eq=False)

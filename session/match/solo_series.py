@@ -92,7 +92,7 @@ def series_of(revision: Revision, frames: Iterable[SeriesFrame]) -> tuple[Series
 def same_light(one: Revision, other: Revision) -> bool:
     """Whether frames of both revisions show the same light through the same lens; notes and region don't count.
 
-    What the tape or somebody told of a thing later changes nothing of it: only what both revisions know can differ.
+    A value that was told later, by tape or by somebody, is no change: only values that both revisions hold can differ.
     """
     parts, others = _things(one), _things(other)
     return (

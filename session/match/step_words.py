@@ -56,7 +56,7 @@ NINTHS = (
 
 @dataclass(frozen=True)
 class StepWords:
-    """What measuring says of one step: words as in `MatchStep`, and whether it matches; None: can't tell."""
+    """The words of a measured step, as in `MatchStep`; `matches`: None where the picture can't tell."""
 
     measured: str
     to_do: str
@@ -159,9 +159,9 @@ def focus_told(examined: Examined) -> StepWords:
 
 
 def light_told(light: PlacedLight, found: LightAlone) -> StepWords:
-    """One light by its solo of now and that of before.
+    """The words on a light, by its solo of now and its solo of before.
 
-    Where ambient is in both, a light may seem to match that gives little of what the solos show: so it can't be told.
+    Solos with ambient in both are no proof: a light that gives little of the picture would seem to match.
     """
     told = _light_as_shown(light, found)
     if not found.ambient_due or found.level_ev is None or found.absent:
@@ -270,7 +270,7 @@ def grey_card_told(examined: Examined) -> StepWords:
 
 
 def piece_told(examined: Examined) -> StepWords | None:
-    """The piece among its surroundings; None where the picture tells nothing of it."""
+    """The piece among its surroundings; None where the picture tells nothing of the piece."""
     drift = examined.drift
     if drift is None:
         return None
@@ -302,5 +302,5 @@ def _is_wrong(found: LightAlone) -> bool:
 
 
 def _ev(ev: float) -> str:
-    """`0.04 EV brighter`, a digit finer than hands can set: within its tolerance it shows by how much."""
+    """`0.04 EV brighter`, a digit finer than hands can set, so that small amounts within the tolerance show."""
     return f"{abs(ev):.2f} EV {'brighter' if ev > 0 else 'darker'}"

@@ -22,7 +22,7 @@ before settles nothing. Longer than a long weekend, over which a set may stand. 
 def then_and_now(
     revision: Revision, reference: SeriesFrame, frames: Iterable[SeriesFrame], begun_at: datetime | None = None
 ) -> tuple[LitPictures, LitPictures]:
-    """The pictures of before, and those shot since the last long pause after the reference; none for no such pause.
+    """The pictures of before, and those shot since the last long pause after the reference; none without a pause.
 
     frames    of the set-up and the view, in any order
     begun_at  when the reshoot was begun, where that is known: frames before a long pause until then are not of now;

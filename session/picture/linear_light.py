@@ -14,6 +14,11 @@ from numpy.typing import ArrayLike, NDArray
 LUMINANCE = (0.2126, 0.7152, 0.0722)
 """Weights of linear R, G and B in luminance. IEC 61966-2-1, from the primaries of Rec. 709."""
 
+BURNT_CODE = 250
+"""From this sRGB code on a place of a reduced picture counts as burnt where light is added up or detail is sought:
+coding swings a white by some codes, and averaging mixes the edge of clipping with what lies beside. Chosen; whether a
+picture is clipped is judged by `CLIPPED_CODE` of the checks."""
+
 ONE_CODE = 1 / 255 / 12.92
 """Light of code 1: what is darker can't be told from black."""
 

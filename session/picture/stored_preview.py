@@ -60,7 +60,7 @@ def marked_as_preview(jpeg: bytes, frame_id: str, full_px: tuple[int, int]) -> b
 
 
 def original_size(jpeg: bytes) -> tuple[int, int] | None:
-    """Width and height (px) of the picture that a preview was made of; None for any other JPEG."""
+    """Width and height (px) of the picture that a preview was made of; None for a JPEG that isn't a preview."""
     found = _preview_comment(jpeg)
     return (int(found[2]), int(found[3])) if found else None
 
@@ -76,7 +76,7 @@ def is_preview_of(jpeg: bytes, frame_id: str) -> bool:
 
 
 def whole_preview(folder: Path, frame_id: str) -> bytes | None:
-    """The bytes of a frame's preview; None where there is none, or it isn't whole."""
+    """The bytes of a frame's preview; None where the preview is missing or damaged."""
     path = preview_path(folder, frame_id)
     if path is None:
         return None
@@ -125,7 +125,7 @@ def put_whole(path: Path, jpeg: bytes) -> None:
 
 
 def _preview_comment(jpeg: bytes) -> re.Match[bytes] | None:
-    """The preview's comment, which ends where the rest begins; None for a JPEG that doesn't begin with one."""
+    """The preview's comment, which ends where the rest begins; None for a JPEG without such a comment."""
     if not jpeg.startswith(SOI + COMMENT):
         return None
     length = int.from_bytes(jpeg[4:6], "big")

@@ -1,7 +1,7 @@
 """The nearest wish that the kit can meet, where nothing meets the whole wish: which numbers to give up, and how far.
 
-The first of the ranking that fails in nothing but such numbers is the nearest; its own numbers, rounded to what is
-easily said, take the place of those that fail. The search is then made anew, since one number moves others: a looser
+The first plan of the ranking that fails in numbers alone is the nearest; the plan's own numbers, rounded so that they
+are easily said, replace the failing ones. The search is then made anew, since one number moves others: a looser
 blur follows from fewer pixels.
 """
 
@@ -62,7 +62,7 @@ class NearestWish:
 
 
 def nearest_wish(kit: Kit, wish: Wish, found: Ranked) -> NearestWish | None:
-    """The nearest wish to one for which `found` was ranked; None where a plan of it holds, or there is none."""
+    """The nearest wish to the one for which `found` was ranked; None where a plan holds, or no plan was found."""
     if not found.plans or _any_holds(found.plans):
         return None
     met = met_wish(kit, wish, found)
@@ -99,7 +99,7 @@ def _other_parts(kit: Kit, wish: Wish) -> str:
 
 
 def _given_up(plan: Plan) -> dict[str, Any]:
-    """Fields of the wish and the values at which this plan holds; none where something fails that is no such number."""
+    """Fields of the wish and the values at which this plan holds; {} where no number mends a failing criterion."""
     changes: dict[str, Any] = {}
     for one in plan.failing:
         found = _WAYS[one.name](plan)

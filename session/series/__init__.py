@@ -1,4 +1,4 @@
-"""The focus series: its planes, what each frame made sharp, a preview of the whole.
+"""The focus series: planes, coverage by the frames so far, merged preview.
 
 Read `series_plan`, then `series_check`, which calls the others.
 """

@@ -67,7 +67,7 @@ def size_at(lens: EquivalentLens, moved_mm: float, by_rail: bool) -> float:
 
 
 def measure_step(before: PlaneFrame, after: PlaneFrame, step_mm: float) -> StepMeasured:
-    """Register a frame on the one before it; step_mm as planned. Raises ValueError when their sizes differ."""
+    """Register a frame on the frame before; step_mm as planned. Raises ValueError when their sizes differ."""
     found = motion_between(before.small, after.small, NOT_MOVED)
     if found is None:
         return StepMeasured(step_mm, None, math.inf, math.inf)
@@ -115,7 +115,7 @@ def planes_and_scales(
 
 
 def _way_by_picture(one: StepMeasured, lens: EquivalentLens, by_rail: bool) -> tuple[float, float] | None:
-    """The way of the plane of focus by the change of size, and its standard deviation, mm; None where none is told."""
+    """The way of the plane of focus by the change of size, and its standard deviation, mm; None for an unknown size."""
     slope = (size_at(lens, one.planned_mm, by_rail) - 1) / one.planned_mm if one.planned_mm else 0.0
     if one.motion is None or not slope:
         return None

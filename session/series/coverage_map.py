@@ -121,7 +121,7 @@ class Coverage:
 
 @dataclass(frozen=True)
 class Gap:
-    """Places that were never sharp, between two planes that follow each other or beyond an end.
+    """Places of the piece that were never sharp, between two neighbouring planes or beyond an end.
 
     after     index of the plane before the gap, −1 in front of the first
     near_mm, far_mm   from where to where the piece is there and wasn't sharp
@@ -289,7 +289,7 @@ def _misfit(passed: Floats, excess: Floats, weight: Floats) -> Floats:
 
 
 def _highest_near(values: Floats, reach: int) -> Floats:
-    """The highest value of each cell and those around it."""
+    """The highest value around each cell, the cell itself included."""
     padded = np.pad(values, reach, "edge")
     windows = np.lib.stride_tricks.sliding_window_view(padded, (2 * reach + 1, 2 * reach + 1))
     return np.asarray(windows.max(axis=(2, 3)))

@@ -46,7 +46,7 @@ class MergedPreview:
 
 
 def merged_preview(frames: Sequence[PlaneFrame], scales: Sequence[float], found: Coverage) -> MergedPreview:
-    """Merge the frames' colour pictures by the map; scales: size of each frame against the middle one.
+    """Merge the frames' colour pictures by the map; scales: sizes of the frames against the middle frame's.
 
     Raises ValueError for frames whose colours weren't kept.
     """
@@ -124,7 +124,7 @@ def depths_everywhere(found: Coverage) -> Floats:
 
 
 def _around(values: Floats) -> Floats:
-    """Sums over each cell and its eight neighbours."""
+    """Sums over every cell with the eight cells around."""
     padded = np.pad(values, 1)
     down = padded[:-2] + padded[1:-1] + padded[2:]
     return np.asarray(down[:, :-2] + down[:, 1:-1] + down[:, 2:])

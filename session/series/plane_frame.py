@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from session.picture.linear_light import LINEAR, block_means
+from session.picture.linear_light import BURNT_CODE, LINEAR, block_means
 from session.picture.noise import noise_of
 from session.picture.preview import (
     Picture,
@@ -43,9 +43,6 @@ PREVIEW_PX = 1400
 
 DARK_CODES = 16.0
 """Added to the local mean, so that the noise of the blackest places is no contrast. Chosen."""
-
-BURNT_CODE = 250
-"""From this sRGB code on a value counts as clipped: the edge of a burnt spot is where light ran over, not detail."""
 
 NOISE_GAIN = 12.0
 """Variance that white noise of variance 1 gets in both second differences together: 2·(1 + 4 + 1)."""

@@ -85,7 +85,7 @@ class SeriesRun:
         return coverage(self.frames, *self._planes_and_scales(), self.lens)
 
     def preview(self, found: Coverage) -> MergedPreview:
-        """The frames so far, merged by their map. Raises ValueError for a run that keeps no colours."""
+        """The merged preview of the frames so far. Raises ValueError for a run that keeps no colours."""
         return merged_preview(self.frames, self._planes_and_scales()[1], found)
 
     def faults(self) -> tuple[SeriesFault, ...]:

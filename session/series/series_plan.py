@@ -99,7 +99,7 @@ def series_lens(revision: Revision, kit: Kit, body: Body | None, pitch_um: float
 
 
 def series_over(needed_mm: float, lens: SeriesLens) -> SeriesPlan:
-    """The series that makes a depth sharp, mm, from its near end on; both ends share what it covers beyond.
+    """The series that makes a depth sharp, mm, from the near end on; what is sharp beyond lies at both ends alike.
 
     Raises ValueError when the depth can't be meant or takes absurdly many frames.
     """

@@ -1,4 +1,4 @@
-"""The files that a frame is looked at by: its JPEG, its raw, after each the second copies, and its stored preview."""
+"""The files by which a frame is looked at, the best first: JPEG, raw, each with its second copies, stored preview."""
 
 from __future__ import annotations
 
@@ -25,12 +25,13 @@ def pictures_there(paths: Iterable[str], previews: Path | None, frame_id: str) -
     previews   the folder of stored previews, if there is one
     The disk is asked for each when its turn comes; one that answers with an error has nothing there.
     """
-    yield from ((path, False) for path in paths if _is_there(path))
+    yield from ((path, False) for path in paths if is_there(path))
     if previews is not None and whole_preview(previews, frame_id) is not None:
         yield str(preview_path(previews, frame_id)), True
 
 
-def _is_there(path: str) -> bool:
+def is_there(path: str) -> bool:
+    """Whether a file is at the path; a disk that answers with an error has nothing there."""
     try:
         return Path(path).is_file()
     except (OSError, ValueError):  # no permission, a disk that fails, or no name that a file can have

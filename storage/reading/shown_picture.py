@@ -1,4 +1,4 @@
-"""The file by which a frame's picture is shown: its own, a second copy, or where none is there its stored preview."""
+"""The file by which a frame's picture is shown: an own file, a second copy, else the stored preview."""
 
 from __future__ import annotations
 

@@ -179,7 +179,7 @@ class SoloMode(Draft):
 
 
 def _burnt_shares(steps: Sequence[SeriesStep], known: Mapping[str, float]) -> dict[str, float]:
-    """The burnt share of each frame's picture that can be read; those that are known are not read again."""
+    """The burnt share of every readable picture of the series, by frames' keys; a known share isn't measured again."""
     found = dict(known)
     for step in steps:
         if step.frame and step.frame.path and step.frame.frame_id not in found:

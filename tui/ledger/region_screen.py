@@ -114,7 +114,7 @@ class RegionScreen(KeyedScreen):
 
     @property
     def _row(self) -> FrameRow | None:
-        """The frame that is shown, as the log had it last; it may have left the list, which its mark narrows."""
+        """The frame that is shown, as the log had it last; the list, narrowed by marks, may lack the frame by now."""
         return self._frames.row_of(self._shown)
 
     # --- reading ----------------------------------------------------------------------------------

@@ -1,7 +1,7 @@
 """The steps of a reshoot under keys: the one that the hands are at, confirmed or skipped, measured anew by each frame.
 
 What was said and measured is read from the log in the background, so that a reshoot goes on where it was left, the next
-day too. Frames alone are enough; live view adds what it sees meanwhile.
+day too. Frames alone are enough; live view adds its own measurements.
 """
 
 from __future__ import annotations
@@ -39,7 +39,7 @@ AGAIN_S = 5.0
 
 
 class MatchMode(Draft):
-    """The steps of one reshoot, and which of them is on show."""
+    """The steps of one reshoot, and the place of the step on show."""
 
     where = Where.MATCH
 

@@ -245,7 +245,7 @@ class PlannerScreen(KeyedScreen):
 
     @property
     def _none_holds(self) -> bool:
-        """Whether there are plans and none of them meets the whole wish."""
+        """Whether the whole wish is met by no plan, of one or more."""
         return bool(self.found.plans) and not any(plan.holds for plan in self.found.plans)
 
     def _look_for_nearest(self) -> None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
-from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
 
 from session.checks.judge.all_checks import judge
@@ -13,6 +12,7 @@ from session.match.match_steps import NOTHING_MEASURED, Measured
 from session.match.set_measure import LitPictures, measure_set
 from session.match.then_and_now import then_and_now
 from session.set.lights_in_use import guide_numbers_m
+from storage.files.frame_pictures import is_there
 from storage.reading.shown_picture import shown_pictures
 
 if TYPE_CHECKING:
@@ -117,8 +117,8 @@ def _frames(reader: FrameReader, place: Place, revision: Revision) -> dict[str, 
 
 
 def _with_picture(reader: FrameReader, frame: SeriesFrame) -> SeriesFrame:
-    """The frame with a path that is there: its own, a second copy's, or its stored preview's; else with none."""
-    if frame.path and Path(frame.path).is_file():
+    """The frame with the path of a file that is there (own file, second copy or stored preview), or with no path."""
+    if frame.path and is_there(frame.path):
         return frame
     record = reader.frame(frame.frame_id)
     shown = next(shown_pictures(record), None) if record else None

@@ -33,7 +33,7 @@ def state_words(one: ReshootStep) -> str:
 
 
 def step_headline(steps: Sequence[ReshootStep], here: int) -> Headline:
-    """The large line of the step that the hands are at, and which one it is."""
+    """The large line of the step that the hands are at, with the step's number in the sentence."""
     one, of = steps[here], f"Step {here + 1} of {len(steps)}"
     if one.is_settled:
         return Headline(f"{one.step.name.upper()} {state_words(one).upper()}", f"{of}.", Tone.GOOD)
@@ -65,7 +65,7 @@ def end_headline(steps: Sequence[ReshootStep]) -> Headline:
 
 
 def step_told(one: ReshootStep, seen: str = "", hazards: Sequence[str] = ()) -> list[tuple[str, str]]:
-    """What was recorded, what is now, what is left, and a person's word, each with its heading; empty ones left out.
+    """The recorded and the present values, the work left and a person's word, each with a heading; empty ones left out.
 
     seen     what live view says now, in place of what the last frame told
     hazards  of the set, which stand with the check list

@@ -72,7 +72,7 @@ class Previews:
     def keep(self, frame_id: str, frame: Material) -> str | None:
         """Store the frame's preview. A sentence on the first trouble, "" when it is over, None when nothing is new.
 
-        The first frame tells "" too: what a process before this one told may stand yet.
+        The first frame tells "" too, since the sentence of an earlier process may still be on the screen.
         """
         source, text = frame.source, ""
         try:
