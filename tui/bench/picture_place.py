@@ -22,10 +22,11 @@ from tui.screen.app_port import AppPort
 from tui.screen.panel import Panel
 from tui.screen.panels import QUIET, cut
 from tui.screen.picture_view import PictureView
-from tui.screen.side_view import SideView, draw, standing
+from tui.screen.side_view import SideView, draw, nearest_ratio, standing
 from tui.screen.small_picture import SmallPicture
 from tui.words.bench_frame import BenchFrame
 from tui.words.harmless import harmless
+from tui.words.keys import Where, hint
 from tui.words.live_look import WHOLE, Overlay, crop_of
 from tui.words.model import BenchModel
 from tui.words.wording import FILES_COMING, frame_words
@@ -166,7 +167,7 @@ def set_plan(revision: Revision, kit: Kit, width: int, height: int) -> list[Cont
     """Drawing above, words below; the drawing goes first where there is too little room."""
     scene = standing(revision, kit)
     words = [lens_text(revision.arrangement), added_text(revision.arrangement)]
-    words += [room_text(scene.front_mm) if scene and scene.front_mm else ""]
+    words += [room_text(scene.front_mm) if scene and scene.front_mm else _no_room_text(revision, kit)]
     told = [Content(part) for word in words for part in wrap(word, max(8, width))]
     view = draw(scene, width, height - len(told) - 1) if scene else SideView((), 0.0, ())
     if not view.mm_a_column:
@@ -174,6 +175,19 @@ def set_plan(revision: Revision, kit: Kit, width: int, height: int) -> list[Cont
     beyond = " · ▲▼ stand farther off" if view.beyond else ""  # how far, the lights beside it say
     scale = f"a column {mm_text(view.mm_a_column)}{beyond}"
     return [*(Content(line) for line in view.lines), Content.styled(cut(scale, width), QUIET), *told]
+
+
+def _no_room_text(revision: Revision, kit: Kit) -> str:
+    """Why no distance is told, where the photographer can mend it."""
+    lens, way = revision.arrangement.lens, hint(Where.BENCH, "settings")
+    if not lens:
+        return f"Which lens it is wasn't said: {way}"
+    nearest = nearest_ratio(revision, kit)
+    if nearest is None:
+        return ""
+    wanted = ratio_text(revision.arrangement.magnification)
+    ends = f"{harmless(lens, 40)} as put up comes to {ratio_text(nearest)}, not {wanted}."
+    return f"{ends} Lens and ratio: {way}"
 
 
 def lens_text(arrangement: Arrangement) -> str:

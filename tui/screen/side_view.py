@@ -28,6 +28,9 @@ BODY_HEIGHT_BY_SENSOR, BODY_DEPTH_BEHIND_MM = 3.5, 25.0
 USUAL_LENS_MM = 60.0
 """Drawn where the kit doesn't tell the lens's diameter. For the eye only; guessed."""
 
+NEAR_RATIO_STOPS = 0.1
+"""A lens that comes so near to a set-up's ratio gives it: 7 %, since both are read off rings. Chosen."""
+
 RIGHT_MARGIN_COLUMNS = 12
 """For the depth zone's number, right of the piece."""
 
@@ -92,17 +95,34 @@ def side_view(plan: Plan, width: int, height: int) -> SideView:
 
 
 def standing(revision: Revision, kit: Kit) -> SideScene | None:
-    """A set-up as far as the kit knows its parts; the piece as high as its region. None: the lens isn't known."""
-    build = build_like(kit, revision.body, revision.arrangement)
-    if build is None:
+    """A set-up as far as the kit knows its parts; the piece as high as its region.
+
+    None: which lens it is wasn't said, the kit doesn't know the lens, or the lens doesn't come to the set-up's ratio.
+    """
+    mounting = _mounting_of(revision, kit)
+    if mounting is None or not _reaches(mounting, revision):
         return None
-    try:
-        mounting = mount_build(build, revision.arrangement.magnification)
-    except ValueError:  # the kit tells too little of the lens
-        return None
-    height_mm = revision.region.height * build.body.sensor_height_mm / mounting.magnification
+    height_mm = revision.region.height * mounting.build.body.sensor_height_mm / mounting.magnification
     lights = tuple(filter(None, (_side_light(light) for light in revision.lights)))
     return SideScene(*_of_mounting(mounting), piece=(height_mm, 0.0), lights=lights, beside=("region",))
+
+
+def nearest_ratio(revision: Revision, kit: Kit) -> float | None:
+    """The nearest ratio to which a set-up's lens comes as it is put up; None for the set-up's own ratio."""
+    mounting = _mounting_of(revision, kit)
+    return None if mounting is None or _reaches(mounting, revision) else mounting.magnification
+
+
+def _mounting_of(revision: Revision, kit: Kit) -> Mounted | None:
+    build = build_like(kit, revision.body, revision.arrangement) if revision.arrangement.lens else None
+    try:
+        return mount_build(build, revision.arrangement.magnification) if build else None
+    except ValueError:  # the kit tells too little of the lens
+        return None
+
+
+def _reaches(mounting: Mounted, revision: Revision) -> bool:
+    return abs(math.log2(mounting.magnification / revision.arrangement.magnification)) <= NEAR_RATIO_STOPS
 
 
 def draw(scene: SideScene, width: int, height: int) -> SideView:

@@ -7,10 +7,12 @@ from pathlib import Path
 
 import pytest
 
-from session.set.setup import Arrangement
+from session.set.kit import demo_kit
+from session.set.setup import Arrangement, Revision
 from tests.support.bench_events import FOUND, released
 from tests.support.running_screen import LARGE, SMALL, bench
 from tests.support.scripted_table import REVISION, FixedClock, ScriptedTable
+from tui.bench.picture_place import set_plan
 from tui.screen.panel import Panel
 from tui.screen.picture_view import PictureView
 
@@ -56,3 +58,22 @@ async def test_a_lens_that_the_kit_does_not_know_is_told_in_words_alone(clock: F
     async with bench(table, clock, SMALL, FOUND) as at:
         plan = " ".join(at.app.screen.query_one("#plan", Panel).content.plain.split())
         assert plan == "Unheard of 50, 1:1 with 50 mm of tubes, close-up lens +2 dpt, converter 1.4×"
+
+
+def words_of_plan(revision: Revision) -> str:
+    return " ".join(line.plain for line in set_plan(revision, demo_kit(), 200, 20))
+
+
+def test_a_lens_that_does_not_come_to_the_ratio_has_no_distance_but_a_sentence() -> None:
+    """1:1 by a 50 mm lens that comes to 0.15 by itself takes 50·(1 − 0.15) = 42.5 mm of tubes (thin lens)."""
+    alone = Arrangement(lens="Plainfield 50", focal_length_mm=50.0, magnification=1.0)
+    told = words_of_plan(Revision(arrangement=alone))
+    assert "Plainfield 50 as put up comes to 1:6.7, not 1:1." in told and "from the lens" not in told
+    with_tubes = replace(alone, extension_mm=48.0)
+    told = words_of_plan(Revision(arrangement=with_tubes))
+    assert "mm from the lens to the plane of focus" in told and "comes to" not in told
+
+
+def test_no_distance_is_told_of_a_lens_that_nobody_named() -> None:
+    told = words_of_plan(Revision(arrangement=Arrangement(magnification=0.5)))
+    assert "Which lens it is wasn't said: [e] settings" in told and "from the lens" not in told
