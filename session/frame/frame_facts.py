@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from session.frame.camera_messages import Fired
+from session.frame.series_plane import SeriesPlane
 from session.frame.states import FrameState, ReleasedBy
 
 
@@ -18,6 +19,7 @@ class FrameFacts:
     text      the sentence about its state, for people; "" for none
     ambient   released with the lights off, to measure the ambient light
     solo      the light that alone fired, by its name; "" for none in particular
+    series    its plane in a focus series, None for a frame that is in none
     """
 
     frame_id: str
@@ -28,11 +30,17 @@ class FrameFacts:
     text: str = ""
     ambient: bool = False
     solo: str = ""
+    series: SeriesPlane | None = None
 
     @property
     def measures(self) -> str:
         """The light that the frame measures instead of showing the view: `ambient`, `solo key`; else ""."""
         return "ambient" if self.ambient else f"solo {self.solo}" if self.solo else ""
+
+    @property
+    def purpose(self) -> str:
+        """The light that it measures, or its plane in a focus series: `solo key`, `plane 2 of 7`; else ""."""
+        return self.measures or (self.series.name if self.series else "")
 
 
 class AboutFrame:
@@ -75,6 +83,16 @@ class AboutFrame:
         return self.facts.solo
 
     @property
+    def series(self) -> SeriesPlane | None:
+        """The frame's plane in a focus series, None for a frame that is in none."""
+        return self.facts.series
+
+    @property
     def measures(self) -> str:
         """The light that the frame measures instead of showing the view; "" for a picture of the view."""
         return self.facts.measures
+
+    @property
+    def purpose(self) -> str:
+        """The light that the frame measures, or its plane in a focus series; "" for a frame that stands alone."""
+        return self.facts.purpose

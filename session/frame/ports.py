@@ -357,6 +357,7 @@ class Assignment:
     expected_path     the set-up's reference for another piece, while this piece has none: its light is expected
     ambient           released with the lights off, to measure the ambient light against the reference
     solo              the light that alone fired; "" for none in particular
+    in_series         one of a focus series: its region needn't be sharp, and focusing changes the picture's size
     building          the set is being built again: where the picture lies otherwise is a task, not an accident
     why_alone         why there is no reference, a clause; "" where none was given
     agreement         the client's standard for the view, None without one
@@ -379,6 +380,7 @@ class Assignment:
     guide_numbers_m: dict[str, float] = field(default_factory=dict)
     ambient: bool = False
     solo: str = ""
+    in_series: bool = False
     building: bool = False
     why_alone: str = ""
     agreement: Agreement | None = None

@@ -13,6 +13,7 @@ from datetime import datetime
 from enum import StrEnum
 
 from session.frame.camera_messages import CardObject, Fired
+from session.frame.series_plane import SeriesPlane
 
 
 class FrameState(StrEnum):
@@ -225,6 +226,7 @@ class NewFrame:
     overrulings  rule id → reason
     ambient      released with the lights off, to measure the ambient light
     solo         the light that alone fires, by its name; "" for none in particular
+    series       its plane in a focus series, None for a frame that is in none
     """
 
     frame_id: str
@@ -234,6 +236,7 @@ class NewFrame:
     overrulings: dict[str, str] = field(default_factory=dict, kw_only=True)
     ambient: bool = field(default=False, kw_only=True)
     solo: str = field(default="", kw_only=True)
+    series: SeriesPlane | None = field(default=None, kw_only=True)
 
     @property
     def measures(self) -> str:

@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from session.frame.camera_messages import SavedFile
 from session.frame.finding import Finding
 from session.frame.ports import Place
+from session.frame.series_plane import SeriesPlane
 from session.frame.step_said import StepWord
 from session.live.sweep import Range
 from session.plan.ranked_plan import Plan
@@ -35,6 +36,7 @@ class AskRelease(Act):
     ambient      the lights are off: the frame measures the ambient light for the set-up
     solo         only the light of this name is on; "": all lights of the set are
     in_series    the frame is of a series of solos, which needs no reference
+    series       its plane in a focus series, None for a frame that is in none
     frame_id     the key under which events tell of the frame; when none is begun, a sentence says why
     """
 
@@ -42,6 +44,7 @@ class AskRelease(Act):
     ambient: bool = False
     solo: str = ""
     in_series: bool = False
+    series: SeriesPlane | None = None
     frame_id: str = field(default_factory=new_id, compare=False)
 
 

@@ -95,6 +95,7 @@ class Flight:
             text=text,
             ambient=frame.ambient,
             solo=frame.solo,
+            series=frame.series,
         )
 
     @property
@@ -152,6 +153,7 @@ class Flight:
             building=building,
             ambient=self.frame.ambient,
             solo=self.frame.solo,
+            in_series=self.frame.series is not None,
             why_alone=THE_REFERENCE if itself else "" if reference else self._why_alone(expected),
             agreement=agreement,
         )

@@ -89,6 +89,7 @@ class Releases:
             overrulings=dict(wanted.overrulings),
             ambient=wanted.ambient,
             solo=wanted.solo,
+            series=wanted.series,
         )
         flight = Flight(frame, state.place, state.revision, asked_s=asked_s)
         if not state.settings_asked and self._refuse_by_rules(flight):

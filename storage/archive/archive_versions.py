@@ -186,6 +186,26 @@ SIZES_OF_LIGHTS_AND_TURNS = (
 SOLO = ("ALTER TABLE frame ADD COLUMN solo TEXT DEFAULT '' NOT NULL",)
 """No frame that was sent before was one of a single light."""
 
+FOCUS_SERIES = (
+    """ALTER TABLE frame
+        ADD COLUMN series_id UUID,
+        ADD COLUMN plane_mm FLOAT,
+        ADD COLUMN series_frames INTEGER,
+        ADD COLUMN series_step_mm FLOAT,
+        ADD COLUMN moved_by TEXT,
+        ADD COLUMN approach TEXT,
+        ADD COLUMN series_depth_mm FLOAT,
+        ADD CONSTRAINT ck_frame_moved_by_known CHECK (moved_by IN ('drive', 'rail', 'ring')),
+        ADD CONSTRAINT ck_frame_approach_known CHECK (approach IN ('near', 'far')),
+        ADD CONSTRAINT ck_frame_series_whole CHECK (
+            (series_id IS NULL AND plane_mm IS NULL AND series_frames IS NULL AND series_step_mm IS NULL
+            AND series_depth_mm IS NULL AND moved_by IS NULL AND approach IS NULL) OR (series_id IS NOT NULL
+            AND plane_mm IS NOT NULL AND series_frames >= 1 AND series_step_mm > 0 AND series_depth_mm > 0
+            AND moved_by IS NOT NULL AND approach IS NOT NULL))""",
+    "CREATE INDEX ix_frame_series_id ON frame (series_id)",
+)
+"""No frame that was sent before was one of a focus series."""
+
 STEPS: Mapping[str, tuple[str, tuple[str, ...]]] = {
     FIRST: ("4", SECOND_COPIES),
     "4": ("5", AMBIENT_AND_GREY_PATCH),
@@ -196,6 +216,7 @@ STEPS: Mapping[str, tuple[str, tuple[str, ...]]] = {
     "9": ("10", ORDERS),
     "10": ("11", SIZES_OF_LIGHTS_AND_TURNS),
     "11": ("12", SOLO),
+    "12": ("13", FOCUS_SERIES),
 }
 """Version → the next version, and the statements that lead there. Oldest first."""
 

@@ -14,6 +14,7 @@ from typing import Any, Union, get_args, get_origin, get_type_hints
 
 from session.frame.camera_messages import Fired
 from session.frame.finding import FocusJudgement, Level
+from session.frame.series_plane import SeriesPlane
 from session.frame.states import FrameState, Mark, ReleasedBy
 from session.set.client_standard import Standard
 from session.set.setup import PlacedLight, Revision
@@ -57,6 +58,7 @@ def tables_schema() -> Schema:
         "released_by": _word(ReleasedBy),
         "ambient": YES_NO,
         "solo": TEXT,
+        "series": _or_null(_of(SeriesPlane)),
         "asked_at": INSTANT,
         "released_at": _or_null(INSTANT),
         "files": _several(_object(file)),

@@ -26,6 +26,7 @@ from session.set.setup import PLAIN, RECTANGLES, Region, Revision, field_values,
 from session.units.value_words import thing_words
 from storage.reading.json_lines import verdict
 from storage.reading.views import FrameRecord
+from storage.schema.frame_models import plane_columns
 
 Cell = str | int | float | None
 
@@ -73,6 +74,13 @@ COLUMNS = (
     "released_by",
     "ambient",
     "solo",
+    "series_id",
+    "plane_mm",
+    "series_frames",
+    "series_step_mm",
+    "series_depth_mm",
+    "moved_by",
+    "approach",
     "fired",
     "state",
     "text",
@@ -142,6 +150,7 @@ def _cells(frame: FrameRecord) -> Mapping[str, Cell]:
         "released_by": frame.released_by.value,
         "ambient": _yes_no(frame.ambient),
         "solo": frame.solo,
+        **plane_columns(frame.series),
         "fired": frame.fired.value,
         "state": frame.state.value,
         "text": frame.text,

@@ -36,6 +36,7 @@ def frame_object(frame: FrameRecord) -> dict[str, Any]:
             "released_by": frame.released_by.value,
             "ambient": frame.ambient,
             "solo": frame.solo,
+            "series": asdict(frame.series) if frame.series else None,
             "asked_at": frame.asked_at.isoformat(),
             "released_at": frame.released_at.isoformat() if frame.released_at else None,
             "files": [file_object(file) for file in frame.files],

@@ -25,6 +25,7 @@ from sqlalchemy.orm import Mapped, mapped_column
 from session.frame.camera_messages import Fired
 from session.frame.finding import FocusVerdict, Level, RemedyKind, Verdict
 from session.frame.frame_facts import FrameFacts
+from session.frame.series_plane import Approach, MovedBy, SeriesPlane
 from session.frame.states import FrameState, Mark, ReleasedBy
 from storage.schema.models import Base, Key, NewKey, Payload, filled_check, not_negative, one_of, positive
 
@@ -37,6 +38,14 @@ FINAL = (FrameState.REFUSED, FrameState.CALLED_OFF, FrameState.NOT_FIRED, FrameS
 
 DONE = "(state IN ({}))".format(", ".join(f"'{state}'" for state in FINAL))
 """The condition in SQL that a frame is in one of FINAL."""
+
+WHOLE_SERIES = (
+    "(series_id IS NULL AND plane_mm IS NULL AND series_frames IS NULL AND series_step_mm IS NULL"
+    " AND series_depth_mm IS NULL AND moved_by IS NULL AND approach IS NULL) OR (series_id IS NOT NULL"
+    " AND plane_mm IS NOT NULL AND series_frames >= 1 AND series_step_mm > 0 AND series_depth_mm > 0"
+    " AND moved_by IS NOT NULL AND approach IS NOT NULL)"
+)
+"""The condition in SQL that a frame's plane in a series is told whole, or not at all."""
 
 MOVING = "state <> 'logged'"
 """The condition of the small index on unfinished frames; only a query with these very words is served by the index."""
@@ -59,6 +68,8 @@ class FrameTable(Base):
 
     `sought_at`: when disk and card were looked through for it in vain. `ambient`: released with the lights off.
     `solo`: the light that alone fired, by its name; "" for none in particular.
+    `series_id` and what follows it: the frame's plane in a focus series, and the series' plan, see `SeriesPlane`; all
+    are null in a frame that is in none.
     """
 
     __tablename__ = "frame"
@@ -78,6 +89,7 @@ class FrameTable(Base):
         Index("ix_frame_flawed", "asked_at", sqlite_where=text("verdict = 'flawed'")),
         Index("ix_frame_by_body", "asked_at", sqlite_where=text("released_by = 'body'")),
         Index("ix_frame_moving", "state", sqlite_where=text(MOVING)),
+        Index("ix_frame_series_id", "series_id", sqlite_where=text("series_id IS NOT NULL")),
     )
     frame_id: Mapped[Key] = mapped_column(primary_key=True)
     job_id: Mapped[Key] = mapped_column(ForeignKey("job.job_id"))
@@ -100,6 +112,13 @@ class FrameTable(Base):
     mark: Mapped[str | None]
     ambient: Mapped[bool] = mapped_column(server_default=false())
     solo: Mapped[str] = mapped_column(server_default="")
+    series_id: Mapped[Key | None]
+    plane_mm: Mapped[float | None]
+    series_frames: Mapped[int | None]
+    series_step_mm: Mapped[float | None]
+    moved_by: Mapped[str | None] = mapped_column(one_of("moved_by", list(MovedBy)))
+    approach: Mapped[str | None] = mapped_column(one_of("approach", list(Approach)))
+    series_depth_mm: Mapped[float | None] = mapped_column(CheckConstraint(WHOLE_SERIES, name="series_whole"))
 
 
 def facts_of(row: Any) -> FrameFacts:
@@ -113,7 +132,36 @@ def facts_of(row: Any) -> FrameFacts:
         row.state_text,
         row.ambient,
         row.solo,
+        plane_of(row),
     )
+
+
+def plane_of(row: Any) -> SeriesPlane | None:
+    """The frame's plane in a focus series, from such a row; None for a frame that is in none."""
+    if row.series_id is None:
+        return None
+    return SeriesPlane(
+        row.series_id,
+        row.plane_mm,
+        row.series_frames,
+        row.series_step_mm,
+        row.series_depth_mm,
+        MovedBy(row.moved_by),
+        Approach(row.approach),
+    )
+
+
+def plane_columns(plane: SeriesPlane | None) -> dict[str, Any]:
+    """Column → value of a frame's plane in a series; all None for a frame that is in none."""
+    return {
+        "series_id": plane and plane.series_id,
+        "plane_mm": plane and plane.plane_mm,
+        "series_frames": plane and plane.frames,
+        "series_step_mm": plane and plane.step_mm,
+        "series_depth_mm": plane and plane.depth_mm,
+        "moved_by": plane and plane.moved_by.value,
+        "approach": plane and plane.approach.value,
+    }
 
 
 class CardObjectTable(Base):

@@ -34,6 +34,7 @@ from storage.schema.frame_models import (
     FrameFileTable,
     FrameTable,
     OverrulingTable,
+    plane_columns,
 )
 from storage.schema.prepared import Prepared, binds, next_position, table_of
 from storage.writing import cards, event_rows, setups
@@ -118,6 +119,7 @@ def begin(connection: Connection, intent: Intent, place: Place, at: datetime, dr
         "fired": SHUTTER[intent.state],
         "ambient": intent.ambient,
         "solo": intent.solo,
+        **plane_columns(intent.series),
     }
     _BEGIN.run(connection, NOTHING_YET | row)
     for rule, reason in intent.overrulings.items():

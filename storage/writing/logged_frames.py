@@ -141,6 +141,7 @@ def _intent(connection: Connection, row: Any, serial: str) -> Intent:
         overrulings={overruling.rule: overruling.reason for overruling in reasons},
         ambient=row.ambient,
         solo=row.solo,
+        series=frame_models.plane_of(row),
     )
 
 

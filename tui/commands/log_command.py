@@ -290,7 +290,7 @@ def full_line(row: FrameRecord) -> str:
 def frame_line(row: FrameRow) -> str:
     """`  42  barrel 6, three-quarter  07.3  sharp  hero  logged`."""
     verdict = (
-        verdict_words(row.state, row.focus_verdict, row.flaw, measures=row.measures, is_reference=row.is_reference)
+        verdict_words(row.state, row.focus_verdict, row.flaw, purpose=row.purpose, is_reference=row.is_reference)
         if row.focus_verdict
         else "—"
     )

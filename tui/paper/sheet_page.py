@@ -162,7 +162,7 @@ def _figure(record: FrameRecord, *, regions: bool) -> str:
 
 def _verdict(record: FrameRecord) -> str:
     return verdict_words(
-        record.state, record.focus_verdict, record.flaw, measures=record.measures, is_reference=record.is_reference
+        record.state, record.focus_verdict, record.flaw, purpose=record.purpose, is_reference=record.is_reference
     )
 
 

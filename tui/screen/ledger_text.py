@@ -95,7 +95,7 @@ def sheet_words(row: FrameRow, *, here: bool, beside: bool, stands_in: str = "")
 
 def row_verdict(row: FrameRow) -> str:
     """`missed`, `sharp, dark 0.6 EV`, or the state where nobody judged it."""
-    return verdict_words(row.state, row.focus_verdict, row.flaw, measures=row.measures, is_reference=row.is_reference)
+    return verdict_words(row.state, row.focus_verdict, row.flaw, purpose=row.purpose, is_reference=row.is_reference)
 
 
 def findings_now(record: FrameRecord) -> tuple[Finding, ...]:

@@ -86,7 +86,8 @@ def _judged_word(frame: BenchFrame) -> tuple[str, Tone, Finding | None]:
         return check_line(other), Tone.GOOD if content else Tone.CAUTION, other
     if focus and focus.verdict is FocusVerdict.SHARP:
         return _sharp_line(focus.blur_px, frame.blur_limit_px), Tone.GOOD, about
-    return (frame.measures.upper(), Tone.GOOD, about) if frame.solo else (FOCUS_OPEN, Tone.CAUTION, about)
+    alone = bool(frame.solo or frame.series)
+    return (frame.purpose.upper(), Tone.GOOD, about) if alone else (FOCUS_OPEN, Tone.CAUTION, about)
 
 
 def _sharp_line(blur_px: float | None, limit_px: float | None) -> str:

@@ -161,12 +161,12 @@ def verdict_words(
     focus: FocusVerdict | None,
     flaw: Finding | None,
     *,
-    measures: str = "",
+    purpose: str = "",
     is_reference: bool = False,
 ) -> str:
-    """`missed`, `sharp, dark 0.6 EV`, `no flash`, `ambient`, `solo key`, or the state as long as no check has answered.
+    """`missed`, `sharp, dark 0.6 EV`, `no flash`, `solo key`, `plane 2 of 7`, or the state while no check has answered.
 
-    measures      the light that the frame measures instead of showing the view
+    purpose       the light that the frame measures instead of showing the view, or its plane in a focus series
     is_reference  others are compared with it: the word where it was compared with none itself
     """
     if focus is None:
@@ -175,14 +175,14 @@ def verdict_words(
         return "reference"
     if flaw and (flaw.id in SPOILT or focus is FocusVerdict.UNJUDGED):
         return flaw_words(flaw)
-    word = measures or focus_words(focus)
+    word = purpose or focus_words(focus)
     return f"{word}, {flaw_words(flaw)}" if flaw else word
 
 
 def frame_words(frame: BenchFrame) -> str:
     """The verdict of a frame at the bench, in words as by `verdict_words`."""
     return verdict_words(
-        frame.state, frame.focus_verdict, frame.flaw, measures=frame.measures, is_reference=frame.is_reference
+        frame.state, frame.focus_verdict, frame.flaw, purpose=frame.purpose, is_reference=frame.is_reference
     )
 
 

@@ -37,6 +37,8 @@ PREVIEW_DOES_NOT_FIT = (
     "The reference's file isn't there, and its stored preview is of another scale or shape; nothing was compared."
 )
 
+ONE_PLANE = "one plane of a focus series, whose map tells what is sharp"
+
 Gather = Callable[[str, int | None, float | None], Material]
 """Opens a picture by its path, the sensor's pixels across and the blur limit, px; may remember it."""
 
@@ -74,7 +76,7 @@ def judge(assignment: Assignment, gather_reference: Gather = gather, gather_fram
     found += band.findings(shadow)
     moved, even, tint = None, None, None
     if shadow is None:
-        moved = drift.measure(both, region) if both else None
+        moved = drift.measure(both, region) if both and not assignment.in_series else None
         expected = _new_piece_light(assignment, frame, gather_reference)
         light = expected if _tells_flash(expected) else _light(assignment, frame, both, now) + expected
         found += light
@@ -89,7 +91,7 @@ def judge(assignment: Assignment, gather_reference: Gather = gather, gather_fram
         judged, tilted = FocusJudgement(FocusVerdict.UNJUDGED, reason=f"the picture {error}"), None
     found += focus.findings(judged, assignment.revision.blur_limit_px)
     found += tilt.findings(tilted, assignment.revision.blur_limit_px)
-    if assignment.agreement and not any(finding.id in SPOILT for finding in found):
+    if assignment.agreement and not assignment.in_series and not any(finding.id in SPOILT for finding in found):
         found += _standard(assignment, assignment.agreement, frame, judged, gather_reference)
     spoilt = any(finding.id in SPOILT for finding in found)
     grey_ev = None if spoilt else grey_patch.measure(frame, assignment.revision.grey_patch)
@@ -238,6 +240,8 @@ def _focus(
 ) -> tuple[FocusJudgement, tilt.Tilt | None]:
     """The judgement of the region, and the tilt of a piece that stands otherwise to the camera than before."""
     revision, width_mm = assignment.revision, assignment.sensor_width_mm
+    if assignment.in_series:
+        return FocusJudgement(FocusVerdict.UNJUDGED, reason=ONE_PLANE), None
     if both is None:
         return FocusJudgement(FocusVerdict.UNJUDGED, reason=why), None
     if shadow and band.covers(shadow, revision.region):

@@ -89,7 +89,9 @@ def test_copies_of_frames_that_were_sent_before_follow(
     log.close()
     send(one, archive)
     patch = ", ".join(f"DROP COLUMN patch_{side}_fraction" for side in ("left", "top", "width", "height"))
-    later = "ALTER TABLE frame DROP COLUMN ambient, DROP COLUMN solo; ALTER TABLE finding DROP COLUMN details"
+    plane = ("series_id", "plane_mm", "series_frames", "series_step_mm", "series_depth_mm", "moved_by", "approach")
+    begun = ", ".join(f"DROP COLUMN {name}" for name in ("ambient", "solo", *plane))
+    later = f"ALTER TABLE frame {begun}; ALTER TABLE finding DROP COLUMN details"
     added = ("working_distance_mm", "camera_height_mm", "view_down_deg", "view_around_deg", "gap_mm")
     measured = ", ".join(f"DROP COLUMN {name}" for name in added)
     sizes = "ALTER TABLE revision_passive DROP COLUMN width_mm, DROP COLUMN height_mm"

@@ -21,7 +21,7 @@ from storage.writing.log import SqlLog
 from tests.support.examples import examples
 from tests.support.hostile_texts import NASTY, mixtures
 from tests.support.in_process import stillset
-from tests.support.log_samples import MISSED, READING, intent, revision, saved_file, whole_frame
+from tests.support.log_samples import MISSED, PLANE, READING, intent, revision, saved_file, whole_frame
 
 FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
 """What a cell must not begin with. Source: OWASP, "CSV Injection", the full-width forms included."""
@@ -122,3 +122,18 @@ def test_the_command_prints_what_the_log_holds_however_hostile(tmp_path: Path) -
     found = rows(printed)
     assert [row["number"] for row in found] == [str(number) for number in range(1, len(texts) + 1)]
     assert [text_of(row["notes"]) for row in found] == texts
+
+
+def test_a_plane_of_a_focus_series_stands_in_cells_of_its_own(log: SqlLog, place: Place, reader: LogReader) -> None:
+    key = log.save_revision(place, revision())
+    whole_frame(log, place, 1, key)
+    whole_frame(log, place, 2, key, series=PLANE)
+    first, second = reader.records()
+    assert (first.series, second.series, second.purpose) == (None, PLANE, "plane 3 of 7")
+    (cells,) = csv.DictReader(io.StringIO(csv_lines.header() + csv_lines.line(second)))
+    told = [
+        cells[name] for name in ("series_id", "plane_mm", "series_frames", "series_step_mm", "moved_by", "approach")
+    ]
+    assert told == [PLANE.series_id, "1.76", "7", "0.88", "drive", "near"]
+    (alone,) = csv.DictReader(io.StringIO(csv_lines.header() + csv_lines.line(first)))
+    assert alone["series_id"] == alone["plane_mm"] == ""

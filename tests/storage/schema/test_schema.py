@@ -12,6 +12,7 @@ from sqlalchemy import create_engine
 
 from session.frame.camera_messages import Fired
 from session.frame.finding import FocusVerdict, Level, RemedyKind, Verdict
+from session.frame.series_plane import Approach, MovedBy
 from session.frame.states import FrameState, ReleasedBy
 from storage.schema import order_models, search_models, station_models
 from storage.schema.models import Base
@@ -88,6 +89,8 @@ def test_every_constraint_has_a_name_and_every_quantity_its_unit() -> None:
         ("ck_judgement_verdict_known", FocusVerdict),
         ("ck_finding_level_known", Level),
         ("ck_finding_remedy_kind_known", RemedyKind),
+        ("ck_frame_moved_by_known", MovedBy),
+        ("ck_frame_approach_known", Approach),
     ],
 )
 def test_log_knows_every_word_of_the_shoot(raw: sqlite3.Connection, constraint: str, words: type[StrEnum]) -> None:
@@ -119,6 +122,7 @@ def test_log_knows_every_word_of_the_shoot(raw: sqlite3.Connection, constraint: 
         "DELETE FROM camera_reading",
         "UPDATE frame SET number = 2",
         "UPDATE frame SET ambient = 1",
+        "UPDATE frame SET plane_mm = 0",
         "UPDATE frame SET asked_at = '2000-01-01'",
         "UPDATE frame SET state = 'missing'",
         "DELETE FROM frame",

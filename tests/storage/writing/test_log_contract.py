@@ -24,6 +24,7 @@ from tests.support.log_samples import (
     LOGGED_STATES,
     MISS,
     MISSED,
+    PLANE,
     READING,
     SERIAL,
     SYNC,
@@ -122,7 +123,7 @@ def test_frames_are_numbered_by_job(log: Log, place: Place) -> None:
 
 
 def test_a_frame_stands_as_begun_with_all_that_recovery_needs(log: Log, place: Place) -> None:
-    wish = intent(4, new_id(), ambient=True, solo="fill")
+    wish = intent(4, new_id(), ambient=True, solo="fill", series=PLANE)
     draft = revision(7, 1)
     log.begin_frame(wish, place, draft)
     (left,) = log.unsettled_frames()
