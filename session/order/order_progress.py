@@ -19,7 +19,11 @@ KEPT_MARKS = (Mark.HERO, Mark.SELECT, Mark.ALTERNATE)
 
 @dataclass(frozen=True)
 class ShotFrame:
-    """The facts of a frame that count for the order. `measures_light`: not all lights were to fire."""
+    """The facts of a frame that count for the order.
+
+    measures_light  not all lights were to fire
+    is_reference    approved by eye as the frame that others are compared with
+    """
 
     number: int
     state: FrameState
@@ -27,6 +31,7 @@ class ShotFrame:
     focus_verdict: FocusVerdict | None
     verdict: Verdict | None
     measures_light: bool
+    is_reference: bool = False
 
     @property
     def is_good(self) -> bool:
@@ -50,6 +55,17 @@ class ViewProgress:
     @property
     def is_done(self) -> bool:
         return any(frame.is_good for frame in self.frames)
+
+    @property
+    def heroes_not_judged(self) -> tuple[int, ...]:
+        """Numbers of the heroes of whose focus no check has said anything, but for references, approved by eye."""
+        return tuple(
+            frame.number
+            for frame in self.frames
+            if frame.mark == Mark.HERO
+            and frame.focus_verdict in (None, FocusVerdict.UNJUDGED)
+            and not frame.is_reference
+        )
 
     @property
     def heroes(self) -> tuple[int, ...]:

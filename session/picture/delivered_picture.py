@@ -102,6 +102,7 @@ def deliver(source: Path, kind: str, wanted: DeliveredSize, centre: tuple[float,
         raise UnreadableTextError(f"{source.name} is no picture that can be delivered: {error}") from None
     cut = cut_for(picture.width, picture.height, wanted, centre)
     picture = picture.resize((cut.width_px, cut.height_px), Image.Resampling.LANCZOS, box=cut.box)
+    picture.info = {}  # a comment of the camera's would go along
     written = io.BytesIO()
     srgb = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()
     told: dict[str, Any] = {"icc_profile": _dateless(srgb)}

@@ -20,6 +20,7 @@ from storage.handover import bag
 from storage.handover.handover_plan import DELIVERED, ORIGINALS, TABLES, HandoverFrame, HandoverPlan, wanted_size
 from storage.handover.sidecar import sidecar
 from storage.handover.tables import tables
+from storage.handover.told_records import told_records
 
 ENDINGS = {"jpeg": ".jpg", "tiff": ".tif"}
 
@@ -37,13 +38,19 @@ class HandoverStep:
 
 
 def hand_over(
-    plan: HandoverPlan, folder: Path, agent: str, today: date, documents: Documents
+    plan: HandoverPlan,
+    folder: Path,
+    agent: str,
+    today: date,
+    documents: Documents,
+    heard: Callable[[], None] = lambda: None,
 ) -> Iterator[HandoverStep]:
     """Write what the plan says, a step for each file.
 
     agent   program and version, for the folder's own notes
     today   the date of the hand-over
     documents  path in the payload and what writes it, the same each time: contact sheet and set cards
+    heard   called before each file and each block of an original; what it raises ends the hand-over
     Raises LogError for a file that is not as it was saved, or is in the way; OSError for a disk that is full.
     """
     if plan.faults:
@@ -55,7 +62,8 @@ def hand_over(
         raise LogError(f"{folder} holds something else, {strangers[0]}; name a new or an empty folder.")
     folder.mkdir(parents=True, exist_ok=True)
     hashes: dict[str, tuple[str, int]] = {}
-    for path, put in _payload(plan, documents):
+    for path, put in _payload(plan, documents, heard):
+        heard()
         digest, size, told = put(folder / path)
         hashes[path] = (digest, size)
         yield HandoverStep(path, size, told)
@@ -92,42 +100,39 @@ Put = Callable[[Path], tuple[str, int, str]]
 """Puts a file into its place; gives hash, size in bytes, and a sentence to be told, if any."""
 
 
-def _payload(plan: HandoverPlan, documents: Documents) -> Iterator[tuple[str, Put]]:
+def _payload(plan: HandoverPlan, documents: Documents, heard: Callable[[], None]) -> Iterator[tuple[str, Put]]:
     for frame in plan.frames:
-        for position, (file, source) in enumerate(frame.files):
-            suffix = Path(file.path).suffix.lower()
-            again = [one for one, _ in frame.files[:position] if Path(one.path).suffix.lower() == suffix]
-            more = f"-{len(again) + 1}" if again else ""
-            path = f"data/{ORIGINALS}/{frame.name}{more}{suffix}"
-            yield path, _copying(source, file.sha256, frame.record.number)
+        for file, source, path in frame.originals:
+            yield path, _copying(source, file.sha256, frame.record.number, heard)
         yield f"data/{ORIGINALS}/{frame.name}.xmp", _writing_sidecar(plan, frame)
         if plan.delivers and frame.jpeg is not None:
             yield f"data/{DELIVERED}/{frame.name}{ENDINGS[plan.kind]}", _delivering(plan, frame, frame.jpeg)
             yield f"data/{DELIVERED}/{frame.name}.xmp", _writing_sidecar(plan, frame)
     for path, write in documents:
         yield f"data/{path}", _filling(write)
-    for name, text in tables(plan.records, plan.progress):
+    for name, text in tables(tuple(told_records(plan)), plan.progress):
         yield f"data/{TABLES}/{name}", _writing(text)
 
 
-def _copying(source: Path, sha256: str, number: int) -> Put:
+def _copying(source: Path, sha256: str, number: int, heard: Callable[[], None]) -> Put:
     def put(target: Path) -> tuple[str, int, str]:
         if not target.exists():
-            bag.put_new(target, lambda part: _copy(source, part, sha256, number))
-        if bag.sha256_of(target) != sha256:
+            bag.put_new(target, lambda part: _copy(source, part, sha256, number, heard))
+        if bag.sha256_of(target, lambda count_bytes: heard()) != sha256:
             raise _in_the_way(target)
         return sha256, target.stat().st_size, ""
 
     return put
 
 
-def _copy(source: Path, part: Path, sha256: str, number: int) -> None:
+def _copy(source: Path, part: Path, sha256: str, number: int, heard: Callable[[], None]) -> None:
     part.unlink(missing_ok=True)  # what a crash left
     digest = hashlib.sha256()
     with source.open("rb") as opened, part.open("xb") as written:
         while block := opened.read(bag.BLOCK_BYTES):
             digest.update(block)
             written.write(block)
+            heard()
     if digest.hexdigest() != sha256:
         raise LogError(f"Frame {number}: {source} is not as it was saved; `stillset verify` says more.")
 

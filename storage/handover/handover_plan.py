@@ -11,16 +11,18 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from session.frame.finding import FocusVerdict, Verdict
+from session.frame.states import FrameState
 from session.order.client_order import DeliveredFormat, Order, OrderedPiece
 from session.order.order_progress import Progress
 from session.picture.delivered_picture import DeliveredSize, cut_for, upright_size
+from session.set.setup import thing_name
 from session.units.names import name_key
 from session.units.refusals import UnreadableTextError
-from session.units.value_words import thing_words, values_text
+from session.units.value_words import thing_words, value_words, values_text
 from storage.files.paths import part
 from storage.handover.sidecar import SidecarFacts
 from storage.reading.shown_picture import shown_picture
-from storage.reading.views import FileRow, FrameRecord
+from storage.reading.views import FileRow, FrameRecord, FrameRow
 
 FIELDS = ("job", "article", "piece", "view", "number")
 NAMES = "{article}_{piece}_{view}_{number}"
@@ -43,6 +45,16 @@ class HandoverFrame:
     files: tuple[tuple[FileRow, Path], ...]
 
     @property
+    def originals(self) -> Iterator[tuple[FileRow, Path, str]]:
+        """Each file with its path now and its path in the hand-over; of two of a kind the second has a number."""
+        endings: list[str] = []
+        for file, source in self.files:
+            ending = Path(file.path).suffix.lower()
+            more = f"-{endings.count(ending) + 1}" if ending in endings else ""
+            endings.append(ending)
+            yield file, source, f"data/{ORIGINALS}/{self.name}{more}{ending}"
+
+    @property
     def jpeg(self) -> Path | None:
         """Path of the frame's JPEG, None for a frame without a JPEG."""
         return next((path for file, path in self.files if file.kind == "jpeg"), None)
@@ -51,7 +63,7 @@ class HandoverFrame:
         """The facts for the frame's sidecar."""
         frame = self.record
         lights = "; ".join(f"{light.name} {thing_words(light, ' ')}" for light in frame.revision.lights)
-        passive = "; ".join(f"{item.kind} {item.name} {thing_words(item, ' ')}" for item in frame.revision.passive)
+        passive = "; ".join(f"{thing_name(item)} {thing_words(item, ' ')}" for item in frame.revision.passive)
         keywords = (frame.job, frame.client, frame.piece, frame.view, self.piece.article_number, self.piece.surface)
         return SidecarFacts(
             title=f"{frame.piece}, {frame.view}",
@@ -69,10 +81,10 @@ class HandoverFrame:
                 "setup": frame.setup,
                 "settings": values_text(frame.revision.settings.by_name()),
                 "lens": frame.revision.arrangement.lens,
-                "magnification": f"{frame.revision.arrangement.magnification:g}",
+                "magnification": value_words("magnification", frame.revision.arrangement.magnification),
                 "lights": lights,
                 "reflectorsAndFlags": passive,
-                "focus": frame.focus_verdict.value if frame.focus_verdict else "",
+                "focus": focus_words(frame),
             },
         )
 
@@ -81,7 +93,8 @@ class HandoverFrame:
 class HandoverPlan:
     """All of a hand-over.
 
-    cautions  what somebody should know; faults  why nothing may be written
+    missing   views that leave without a picture, and pictures that were wanted and can't be made, a sentence each
+    cautions  what somebody should know, the missing things among it; faults  why nothing may be written
     """
 
     order: Order
@@ -89,6 +102,7 @@ class HandoverPlan:
     records: tuple[FrameRecord, ...]
     frames: tuple[HandoverFrame, ...]
     delivers: bool
+    missing: tuple[str, ...]
     cautions: tuple[str, ...]
     faults: tuple[str, ...]
 
@@ -114,21 +128,24 @@ def plan_handover(
     told = tuple(records)
     order = progress.order if progress else Order(job, next((one.client for one in told), ""))
     chosen = [one for one in told if one.mark == mark]
-    cautions, faults = [*_view_cautions(told, chosen, progress, mark)], []
+    missing, several = _view_cautions(told, chosen, progress, mark)
+    cautions, faults = [*missing, *several], []
     frames = []
     for record in chosen:
         piece = _piece(order, record.piece)
         name = file_name(template, order, piece, record)
-        files, missing = _files_there(record)
-        cautions += missing + _frame_cautions(record) + _size_cautions(record, files, order)
+        files, gone = _files_there(record)
+        if delivers and files and not any(file.kind == "jpeg" for file, _ in files):
+            gone.append(f"Frame {record.number} has no JPEG to make the delivered picture of.")
+        missing += gone
+        cautions += gone + _frame_cautions(record) + _size_cautions(record, files, order)
         if files:
             frames.append(HandoverFrame(record, piece, name, files))
-        if delivers and files and not any(file.kind == "jpeg" for file, _ in files):
-            cautions.append(f"Frame {record.number} has no JPEG to make the delivered picture of.")
+    cautions += _by_eye_alone(chosen, mark)
     faults += _collisions(frames)
     if not frames:
         faults.append(f"No frame of {order.job} is marked {mark}, or none has a file.")
-    return HandoverPlan(order, progress, told, tuple(frames), delivers, tuple(cautions), tuple(faults))
+    return HandoverPlan(order, progress, told, tuple(frames), delivers, tuple(missing), tuple(cautions), tuple(faults))
 
 
 def file_name(template: str, order: Order, piece: OrderedPiece, record: FrameRecord) -> str:
@@ -206,8 +223,10 @@ def _frame_cautions(record: FrameRecord) -> list[str]:
     found = []
     if record.focus_verdict in (FocusVerdict.SOFT, FocusVerdict.MISSED):
         found.append(f"{of} was found {record.focus_verdict.value}.")
-    elif record.focus_verdict is FocusVerdict.UNJUDGED and not record.is_reference:
-        found.append(f"{of}: its focus was not judged; look at it pixel for pixel.")
+    elif record.focus_is_open:
+        reason = record.focus.reason.rstrip(".") if record.focus else ""
+        why = f", {reason}" if reason else "" if record.state is FrameState.LOGGED else " yet"
+        found.append(f"{of}: its focus was not judged{why}; look at it pixel for pixel.")
     if record.verdict is Verdict.FLAWED and record.flaw is not None:
         found.append(f"{of}: {record.flaw.text}")
     if record.measures:
@@ -237,21 +256,46 @@ def wanted_size(order: Order) -> DeliveredSize:
     return DeliveredSize(*delivery.pixels, delivery.ratio, delivery.ppi)
 
 
+def _by_eye_alone(chosen: list[FrameRecord], mark: str) -> Iterator[str]:
+    """Which of the chosen frames are references that were compared with no other frame: one sentence for all."""
+    by_eye = [one.number for one in chosen if one.is_reference and one.focus_verdict in (None, FocusVerdict.UNJUDGED)]
+    if by_eye:
+        several = "are references, whose" if len(by_eye) > 1 else "is a reference, whose"
+        told = f"{mark} frames {', '.join(map(str, by_eye))}" if len(by_eye) > 1 else f"{mark} frame {by_eye[0]}"
+        yield f"{told[:1].upper()}{told[1:]} {several} focus was approved by eye alone."
+
+
+def focus_words(frame: FrameRow) -> str:
+    """The verdict on the focus as people are told it: `sharp`, `not judged`, `reference`; "" for none to be asked."""
+    if frame.focus_is_open:
+        return "not judged"
+    if frame.is_reference and frame.focus_verdict in (None, FocusVerdict.UNJUDGED):
+        return "reference"
+    return "" if frame.measures or frame.focus_verdict is None else frame.focus_verdict.value
+
+
 def _view_cautions(
     records: tuple[FrameRecord, ...], chosen: list[FrameRecord], progress: Progress | None, mark: str
-) -> Iterator[str]:
-    """Views with several of the mark, or none."""
+) -> tuple[list[str], list[str]]:
+    """Sentences on views that lack a frame with the mark and need one, and on views that need none or have several.
+
+    Of an order its views need one, of a job without an order each that was shot.
+    """
     wanted = [(one.piece.name, one.view) for one in progress.views if one.wanted] if progress else []
     views = dict.fromkeys((name_key(p), name_key(v)) for p, v in [*wanted, *((r.piece, r.view) for r in records)])
     names = {(name_key(p), name_key(v)): f"{p}, {v}" for p, v in [*wanted, *((r.piece, r.view) for r in records)]}
     numbers: dict[tuple[str, str], list[int]] = defaultdict(list)
     for record in chosen:
         numbers[name_key(record.piece), name_key(record.view)].append(record.number)
+    asked = {(name_key(p), name_key(v)) for p, v in wanted} if progress else set(views)
+    missing: list[str] = []
+    others: list[str] = []
     for view in views:
         if not numbers[view]:
-            yield f"{names[view]} has no {mark}."
+            (missing if view in asked else others).append(f"{names[view]} has no {mark}.")
         elif len(numbers[view]) > 1 and mark == "hero":
-            yield f"{names[view]} has several heroes: frames {', '.join(map(str, numbers[view]))}."
+            others.append(f"{names[view]} has several heroes: frames {', '.join(map(str, numbers[view]))}.")
+    return missing, others
 
 
 def _collisions(frames: list[HandoverFrame]) -> list[str]:

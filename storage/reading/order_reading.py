@@ -11,7 +11,7 @@ from session.frame.states import FrameState
 from session.order.order_progress import Progress, ShotFrame, ViewProgress
 from session.units.names import name_key
 from storage.schema.frame_models import FrameTable
-from storage.schema.models import JobTable
+from storage.schema.models import JobTable, ReferenceTable
 from storage.writing.kept_order import kept_order
 
 
@@ -31,8 +31,12 @@ def progress_of(connection: Connection, job: str) -> Progress | None:
 
 def _frames(connection: Connection, job_id: str) -> dict[str, list[ShotFrame]]:
     """view_id → its frames by number."""
-    columns = ("number", "state", "mark", "focus_verdict", "verdict", "ambient", "solo", "view_id")
+    columns = ("frame_id", "number", "state", "mark", "focus_verdict", "verdict", "ambient", "solo", "view_id")
     query = select(*(getattr(FrameTable, name) for name in columns)).where(FrameTable.job_id == job_id)
+    of_job = FrameTable.frame_id == ReferenceTable.frame_id
+    references = set(
+        connection.scalars(select(ReferenceTable.frame_id).join(FrameTable, of_job).where(FrameTable.job_id == job_id))
+    )
     found: dict[str, list[ShotFrame]] = defaultdict(list)
     for row in connection.execute(query.order_by(FrameTable.number)):
         found[row.view_id].append(
@@ -43,6 +47,7 @@ def _frames(connection: Connection, job_id: str) -> dict[str, list[ShotFrame]]:
                 FocusVerdict(row.focus_verdict) if row.focus_verdict else None,
                 Verdict(row.verdict) if row.verdict else None,
                 row.ambient or bool(row.solo),
+                row.frame_id in references,
             )
         )
     return found

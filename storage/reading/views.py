@@ -79,6 +79,12 @@ class FrameRow(AboutFrame):
     revision_id: str
     is_reference: bool
 
+    @property
+    def focus_is_open(self) -> bool:
+        """Whether no check has said how the focus is, and nobody approved it as a reference by eye."""
+        judged = self.focus_verdict not in (None, FocusVerdict.UNJUDGED)
+        return not judged and not self.is_reference and not self.measures
+
 
 @dataclass(frozen=True)
 class FileRow:

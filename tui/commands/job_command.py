@@ -228,6 +228,7 @@ def status(log: str | None, job: str, as_json: bool, missing: bool) -> None:
                         "state": view_state(view),
                         "frames": [frame.number for frame in view.frames],
                         "heroes": list(view.heroes),
+                        "heroes_not_judged": list(view.heroes_not_judged),
                     }
                 )
             )

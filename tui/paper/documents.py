@@ -14,16 +14,21 @@ from tui.paper.sheet_page import SheetFacts, write_sheet
 
 
 def documents_of(
-    plan: HandoverPlan, agent: str, today: date, pictures: Mapping[str, Sequence[SetPicture]]
+    plan: HandoverPlan,
+    agent: str,
+    today: date,
+    pictures: Mapping[str, Sequence[SetPicture]],
+    heard: Callable[[], None] = lambda: None,
 ) -> list[tuple[str, Callable[[Path], None]]]:
     """Path in the hand-over and what writes it, the same each time.
 
     agent     program and version
     pictures  label of a revision → its pictures of the set
+    heard     called between the frames of the sheet
     """
     sheet = SheetFacts(plan.order.job, plan.order.client, plan.progress, agent, today)
     found: list[tuple[str, Callable[[Path], None]]] = [
-        ("contact-sheet.html", partial(write_sheet, facts=sheet, records=plan.records))
+        ("contact-sheet.html", partial(write_sheet, facts=sheet, records=plan.records, heard=heard))
     ]
     by_number = {record.number: record for record in plan.records}
     for record in {frame.record.setup: frame.record for frame in plan.frames}.values():

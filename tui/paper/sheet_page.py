@@ -7,7 +7,7 @@ memory it takes does not grow with the job.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from html import escape
@@ -63,10 +63,13 @@ class SheetFacts:
     regions: bool = False
 
 
-def write_sheet(path: Path, facts: SheetFacts, records: Iterable[FrameRecord]) -> None:
-    """Write the page to the path. Raises OSError."""
+def write_sheet(
+    path: Path, facts: SheetFacts, records: Iterable[FrameRecord], heard: Callable[[], None] = lambda: None
+) -> None:
+    """Write the page to the path; `heard` is called before each part of it. Raises OSError."""
     with path.open("w", encoding="utf-8") as page:
         for part in sheet_parts(facts, tuple(records)):
+            heard()
             page.write(part)
 
 
@@ -139,6 +142,9 @@ def _view_words(frames: Sequence[FrameRecord], wanted: bool) -> str:
         words.append("no hero")
     elif not frames and wanted:
         words.append("to go")
+    words += [
+        f"focus of {record.number} not judged" for record in frames if record.mark == "hero" and record.focus_is_open
+    ]
     return ", ".join(words)
 
 

@@ -10,7 +10,7 @@ import click
 
 from session.frame.ports import LogError
 
-FAILED, WRONG_USE, STOPPED = 1, 2, 3
+FAILED, WRONG_USE, STOPPED, NOT_ALL = 1, 2, 3, 4
 
 
 class Stopped(click.ClickException):

@@ -146,6 +146,8 @@ def _frames_words(view: ViewProgress) -> str:
         heroes = [f"heroes {_numbers(view.heroes)}: one of them is wanted"]
     good = [frame.number for frame in view.frames if frame.is_good]
     words = heroes or ([f"good {_numbers(good)}, no hero yet"] if good else ["none of them good yet"])
+    if view.heroes_not_judged:
+        words[0] += f", focus of {_numbers(view.heroes_not_judged)} not judged"
     return f"{count_words(len(view.frames), 'frame')}; {words[0]}"
 
 

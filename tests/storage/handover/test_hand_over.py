@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import resource
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import replace
 from datetime import date
@@ -22,6 +22,8 @@ from session.frame.states import FrameEvent
 from session.order.client_order import Delivery, Order, OrderedPiece
 from session.order.order_table import read_order
 from session.picture.stored_preview import keep_preview
+from session.set.setup import PassiveItem
+from session.units.numbers import ratio_text
 from session.units.refusals import UnreadableTextError
 from storage.files.paths import previews_folder
 from storage.handover.bag import verify_bag
@@ -46,24 +48,48 @@ ORDER = Order(
 )
 
 
-def shot(log: SqlLog, folder: Path, number: int, piece: str, view: str, mark: str | None = "hero", **more: str) -> Path:
-    """A frame with a real JPEG; returns its path."""
+def shot(
+    log: SqlLog,
+    folder: Path,
+    number: int,
+    piece: str,
+    view: str,
+    mark: str | None = "hero",
+    *,
+    saved_with: Mapping[str, bytes] | None = None,
+    **more: str,
+) -> Path:
+    """A frame with a real JPEG, which is saved with this Exif or comment, found sharp; returns its path."""
+    frame_id = begun(log, number, piece, view, folder, saved_with, **more)
+    log.frame_judged(frame_id, [], FocusJudgement(FocusVerdict.SHARP, 0.8, None, 0.0, 0.5, None, ""))
+    log.move_frame(frame_id, FrameEvent.JUDGED)
+    log.mark(frame_id, mark)
+    return folder / f"{number:04d}.JPG"
+
+
+def begun(
+    log: SqlLog,
+    number: int,
+    piece: str,
+    view: str,
+    folder: Path,
+    saved_with: Mapping[str, bytes] | None = None,
+    **more: str,
+) -> str:
+    """A frame with a real JPEG that no check has answered for yet; returns its key."""
     path = folder / f"{number:04d}.JPG"
     grain = np.random.default_rng(number).integers(0, 255, (80, 120, 3), np.uint8)
-    Image.fromarray(grain).save(path, "JPEG")
+    Image.fromarray(grain).save(path, "JPEG", **(saved_with or {}))
     place = log.open_place("spring line", piece, view)
     made = revision(number, 1)
-    wish = intent(number, log.save_revision(place, made))
+    wish = intent(number, log.save_revision(place, made), **more)
     log.begin_frame(wish, place)
     log.move_frame(wish.frame_id, FrameEvent.FIRED, released_at=NOON)
     data = path.read_bytes()
-    told = SavedFile(str(path), "jpeg", len(data), hashlib.sha256(data).hexdigest(), card_object(number), **more)
+    told = SavedFile(str(path), "jpeg", len(data), hashlib.sha256(data).hexdigest(), card_object(number))
     log.frame_file(wish.frame_id, told)
     log.move_frame(wish.frame_id, FrameEvent.ALL_SAVED)
-    log.frame_judged(wish.frame_id, [], FocusJudgement(FocusVerdict.SHARP, 0.8, None, 0.0, 0.5, None, ""))
-    log.move_frame(wish.frame_id, FrameEvent.JUDGED)
-    log.mark(wish.frame_id, mark)
-    return path
+    return wish.frame_id
 
 
 @pytest.fixture
@@ -266,6 +292,45 @@ def test_a_frame_with_fewer_pixels_than_ordered_is_told(log: SqlLog, reader: Log
     assert not any("px in the ordered crop" in caution for caution in planned(reader).cautions)
     log.keep_order(replace(ORDER, delivery=Delivery(400, 500)))
     assert "Frame 1 has 64 × 80 px in the ordered crop, of 400 × 500." in planned(reader).cautions
+
+
+def test_heroes_whose_focus_was_not_judged_are_told_in_their_own_words(
+    log: SqlLog, reader: LogReader, pictures: list[Path]
+) -> None:
+    """One that no check looked at, one of which the check couldn't tell, and one approved by eye as the reference."""
+    for number, focus in ((4, None), (5, FocusJudgement(FocusVerdict.UNJUDGED, reason="too little detail"))):
+        frame_id = begun(log, number, "ring 1", "front", pictures[0].parent)
+        if focus:
+            log.frame_judged(frame_id, [], focus)
+        log.move_frame(frame_id, FrameEvent.JUDGED)
+        log.mark(frame_id, "hero")
+    cautions = planned(reader).cautions
+    assert "Frame 4 (ring 1, front): its focus was not judged; look at it pixel for pixel." in cautions
+    told = "Frame 5 (ring 1, front): its focus was not judged, too little detail; look at it pixel for pixel."
+    assert told in cautions
+    progress = reader.progress("spring line")
+    assert progress is not None and progress.views[0].heroes_not_judged == (4, 5)
+    log.set_reference(log.open_place("spring line", "ring 1", "front"), 5, frame_id)
+    plan = planned(reader)
+    assert told not in plan.cautions
+    assert "Hero frame 5 is a reference, whose focus was approved by eye alone." in plan.cautions
+    progress = reader.progress("spring line")
+    assert progress is not None and progress.views[0].heroes_not_judged == (4,)
+    words = [frame.facts(plan.order).own["focus"] for frame in plan.frames]
+    assert words == ["sharp", "sharp", "sharp", "not judged", "reference"]
+
+
+def test_what_stands_in_our_namespace_is_in_the_words_of_the_card(reader: LogReader, pictures: list[Path]) -> None:
+    frame = planned(reader).frames[0]
+    stood = replace(
+        frame.record.revision,
+        passive=(PassiveItem("bounce", "white card", 150.0, 120.0, 30.0), PassiveItem("plate", "pane")),
+    )
+    own = replace(frame, record=replace(frame.record, revision=stood)).facts(ORDER).own
+    assert own["reflectorsAndFlags"] == "reflector white card 150 mm 120° left · 30° up; glass pane in the set"
+    assert own["magnification"] == ratio_text(stood.arrangement.magnification)
+    documented = Path("docs/handover.md").read_text(encoding="utf-8")
+    assert all(f"`{name}`" in documented for name in own)
 
 
 def test_names_that_would_be_one_are_refused(reader: LogReader, pictures: list[Path], tmp_path: Path) -> None:

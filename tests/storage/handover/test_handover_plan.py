@@ -29,7 +29,9 @@ def named(template: str = NAMES, piece: OrderedPiece = PIECE, **record: object) 
 
 @pytest.mark.parametrize("measures", ["solo key", "ambient"])
 def test_a_frame_that_measures_light_is_cautioned_of_as_a_hero(measures: str) -> None:
-    frame = SimpleNamespace(number=3, piece="Bridge 6", view="top", focus_verdict=None, verdict=None, measures=measures)
+    frame = SimpleNamespace(
+        number=3, piece="Bridge 6", view="top", focus_verdict=None, verdict=None, measures=measures, focus_is_open=False
+    )
     (told,) = hero_cautions(frame, (), None)  # type: ignore[arg-type]
     assert told == f"Frame 3 (Bridge 6, top) is no picture of the view; it measures light: {measures}."
     frame.measures = ""

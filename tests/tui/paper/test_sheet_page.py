@@ -54,6 +54,15 @@ def reader(tmp_path: Path) -> LogReader:
     return LogReader.open(tmp_path / "log.sqlite")
 
 
+def test_a_hero_whose_focus_no_check_has_judged_is_said_so_in_its_views_heading(reader: LogReader) -> None:
+    first, *others = reader.records()
+    facts = SheetFacts("spring line", "", reader.progress("spring line"), "stillset 0", TODAY)
+    told = "2 frames, focus of 1 not judged"
+    assert told not in "".join(sheet_parts(facts, (first, *others)))
+    open_focus = replace(first, focus_verdict=None, focus=None)
+    assert told in "".join(sheet_parts(facts, (open_focus, *others)))
+
+
 def page(reader: LogReader) -> Page:
     progress = reader.progress("spring line")
     facts = SheetFacts("spring line", "Invented & Sons", progress, "stillset 0", TODAY)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 
 import pytest
@@ -130,3 +131,11 @@ def test_names_that_try_to_be_more_than_names_stay_text() -> None:
     order = Order("j\x1b]0;title\x07", pieces=(bad,), delivery=Delivery())
     for line in order_lines(order):
         assert not any(ord(sign) < 32 or ord(sign) == 127 for sign in line), line
+
+
+def test_a_hero_whose_focus_no_check_has_judged_is_said_so_where_the_order_stands() -> None:
+    unjudged = shot(1, Mark.HERO, FocusVerdict.UNJUDGED)
+    line = status_lines(progress((unjudged,)))[2]
+    assert line.endswith("1 frame; hero 1, focus of 1 not judged")
+    assert "not judged" not in "\n".join(status_lines(progress((replace(unjudged, is_reference=True),))))
+    assert "not judged" not in "\n".join(status_lines(progress((replace(unjudged, mark=None),))))

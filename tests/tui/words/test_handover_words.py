@@ -1,0 +1,44 @@
+"""A hand-over in words: what leaves, what is wrong with it, and why it stopped."""
+
+from __future__ import annotations
+
+import errno
+import os
+
+import pytest
+
+from session.order.client_order import DeliveredFormat, Delivery, Order
+from storage.handover.handover_plan import HandoverPlan
+from tui.words.handover_words import caution_lines, no_job_text, not_whole_text, plan_head, plan_lines
+
+PLAN = HandoverPlan(
+    Order("rings\x1b[2J", delivery=Delivery(2400, 3000, file_format=DeliveredFormat.TIFF)),
+    progress=None,
+    records=(),
+    frames=(),
+    delivers=True,
+    missing=("ring 1, top has no hero.",),
+    cautions=("ring 1, top has no hero.",),
+    faults=("No frame of rings is marked hero.",),
+)
+
+
+def test_a_plan_says_how_much_leaves_and_what_goes_along() -> None:
+    assert "\x1b" not in plan_head(PLAN) and plan_head(PLAN).endswith(": 0 frames, originals 0 kB.")
+    delivered, documents = plan_lines(PLAN)
+    assert delivered == "delivered as tiff, sRGB: 2400 × 3000 px, tiff"
+    assert documents.startswith("contact sheet, set cards; tables of frames, set-ups, findings; hashes")
+
+
+def test_why_nothing_may_be_written_comes_first() -> None:
+    assert caution_lines(PLAN) == ["! No frame of rings is marked hero.", "! ring 1, top has no hero."]
+
+
+@pytest.mark.parametrize(("job", "told"), [("", "no job in this log yet"), ("ring", "no job 'ring' in this log")])
+def test_a_job_that_is_not_there_is_named(job: str, told: str) -> None:
+    assert told in no_job_text(job)
+
+
+def test_a_full_disk_says_that_what_is_there_is_right_and_how_it_goes_on() -> None:
+    told = not_whole_text("out", OSError(errno.ENOSPC, os.strerror(errno.ENOSPC)), "the same command")
+    assert told == "out is not whole yet: No space left on device. What is there is right; the same command goes on."

@@ -1,0 +1,130 @@
+"""A hand-over out of a log: looked ahead, and carried out step by step; the same for the shell and the screen."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from importlib.metadata import version
+from pathlib import Path
+from typing import Protocol
+
+from session.frame.states import Mark
+from session.order.order_progress import Progress
+from session.set.setup import Revision
+from storage.handover import bag
+from storage.handover.hand_over import begun_on, hand_over
+from storage.handover.handover_plan import NAMES, HandoverPlan, plan_handover
+from storage.handover.zipped import write_zip, zip_path
+from storage.reading.views import FrameFilter, FrameRecord, JobRow, SetPicture
+from tui.paper.documents import documents_of
+
+
+class JobReader(Protocol):
+    """The read side of a log, as far as a hand-over needs it. Each call may raise LogError."""
+
+    def job_named(self, name: str = "") -> JobRow | None: ...
+
+    def records(self, wanted: FrameFilter = ...) -> Iterator[FrameRecord]: ...
+
+    def progress(self, job: str) -> Progress | None: ...
+
+    def set_pictures(self, job: str, revision: Revision) -> tuple[SetPicture, ...]: ...
+
+
+@dataclass(frozen=True)
+class HandoverWish:
+    """What somebody wants handed over.
+
+    job       "": the last one
+    names     template of the files' names
+    delivers  also make pictures of the order's size, crop and format
+    zips      also make one ZIP of the folder
+    """
+
+    job: str = ""
+    mark: str = Mark.HERO
+    names: str = NAMES
+    delivers: bool = False
+    zips: bool = False
+
+
+@dataclass(frozen=True)
+class PreparedHandover:
+    """A plan, and what its documents need: the pictures of the set by the set-up's label."""
+
+    plan: HandoverPlan
+    pictures: Mapping[str, tuple[SetPicture, ...]]
+
+
+@dataclass(frozen=True)
+class HandoverProgress:
+    """How far a hand-over is.
+
+    file         the last that is in its place
+    count        files that are there
+    done_bytes   of them, or of the ZIP
+    total_bytes  expected, of the originals or of the folder that goes into the ZIP
+    told         what is to be known of the file, "" mostly
+    """
+
+    file: str
+    count: int
+    done_bytes: int
+    total_bytes: int
+    told: str = ""
+
+
+def look_ahead(reader: JobReader, wish: HandoverWish) -> PreparedHandover | None:
+    """The plan for what is wanted, and nothing written; None where the log has no such job.
+
+    Raises LogError, and UnreadableTextError for the template.
+    """
+    row = reader.job_named(wish.job)
+    if row is None:
+        return None
+    records = tuple(reader.records(FrameFilter(job=row.name)))
+    progress = reader.progress(row.name)
+    plan = plan_handover(records, progress, row.name, wish.mark, wish.names or NAMES, delivers=wish.delivers)
+    revisions = {frame.record.setup: frame.record.revision for frame in plan.frames}
+    return PreparedHandover(plan, {label: reader.set_pictures(row.name, one) for label, one in revisions.items()})
+
+
+def carry_out(
+    prepared: PreparedHandover, folder: Path, heard: Callable[[], None] = lambda: None
+) -> Iterator[HandoverProgress]:
+    """Write the folder, a step for each file that is in its place; one that was stopped goes on.
+
+    heard  called many times while a file is written; what it raises stops the hand-over, and no file is half there
+    Raises LogError, OSError.
+    """
+    plan, count, done = prepared.plan, 0, 0
+    agent, today = f"stillset {version('stillset')}", begun_on(folder) or datetime.now().astimezone().date()
+    documents = documents_of(plan, agent, today, prepared.pictures, heard)
+    for step in hand_over(plan, folder, agent, today, documents, heard):
+        count, done = count + 1, done + step.bytes
+        yield HandoverProgress(step.path, count, done, plan.total_bytes, step.told)
+
+
+def carry_into_zip(folder: Path) -> Iterator[HandoverProgress]:
+    """Make the ZIP of a folder that is handed over, a step for each block. Raises LogError, OSError."""
+    total = sum(path.stat().st_size for path in folder.rglob("*") if path.is_file())
+    done, name = 0, zip_path(folder).name
+    for count_bytes in write_zip(folder):
+        done += count_bytes
+        yield HandoverProgress(name, 1, done, total)
+
+
+def folder_for(prepared: PreparedHandover, log: Path) -> Path:
+    """A folder to hand over to: beside the job's own pictures, else beside the log; one that isn't whole already.
+
+    A hand-over that was begun there goes on.
+    """
+    own = next((Path(file.path).parent.parent for frame in prepared.plan.frames for file, _ in frame.files), None)
+    beside = own if own is not None and own.is_absolute() and own.is_dir() else log.absolute().with_suffix("")
+    wanted = beside.with_name(f"{beside.name}-handover")
+    found, number = wanted, 1
+    while bag.is_bag(found):
+        number += 1
+        found = wanted.with_name(f"{wanted.name}-{number}")
+    return found
