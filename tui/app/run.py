@@ -10,6 +10,7 @@ from pathlib import Path
 import click
 
 from session.frame.ports import LogError
+from storage.files.archive_address import is_archive
 from storage.reading.log_reader import LogReader
 from tui.app.plain import COLUMNS, ROWS, PlainApp
 from tui.app.stillset_app import StillsetApp
@@ -20,6 +21,7 @@ from tui.follow.followed_log import LogWatch
 from tui.screen.background import BackgroundApp
 from tui.shell.build import OpenShoot
 from tui.shell.choices import Choices
+from tui.shell.log_acts import LogActs
 from tui.shell.terminal import error_file, stderr_in_file
 from tui.words.wording import done_text
 
@@ -87,15 +89,21 @@ def run_follower(log: str, watch: LogWatch) -> None:
     exit_as(app, errors)
 
 
+ARCHIVE_ONLY = "An archive is for looking only; mark and note in a log of this station."
+
+
 def run_ledger(log: str) -> None:
-    """The ledger alone. It is read-only: marks and notes are the bench's, or another stillset's."""
+    """The ledger alone: marks, notes and their undo go into the log, where no bench has it open; else it only shows."""
     try:
         with LogReader.looking(log) as reader:
-            app = StillsetApp(reader=reader, read_only="Open for looking only; mark and note at the bench.")
+            acts = None if is_archive(log) else LogActs(Path(log))
+            app = StillsetApp(reader=reader, acts=acts, read_only="" if acts else ARCHIVE_ONLY)
             errors = error_file(Path(log))
             with stderr_in_file(errors):
                 settle_memory()
                 app.run(mouse=False)
+            if acts:
+                acts.close()
         exit_as(app, errors)
     except OSError as error:
         raise LogError(f"The error file beside the log can't be written: {error.strerror}.") from error

@@ -61,6 +61,7 @@ from tui.screen.shoot_port import Reader, ShootPort
 from tui.screen.small_picture import SmallPicture
 from tui.screen.themes import DIM, THEMES, after
 from tui.screen.viewer import Viewer, name_and_folder
+from tui.shell.log_acts import LogActs
 from tui.words.bench_frame import BenchFrame, from_record, from_row
 from tui.words.keys import Where, find
 from tui.words.model import BenchModel
@@ -77,7 +78,7 @@ FRAMES, LEDGER, ORDER, HERO = "frames", "ledger", "order", "hero"
 
 
 class StillsetApp(AppPort):
-    """Bench and ledger over one open shoot; with a reader alone only the ledger, and nothing can be written."""
+    """Bench and ledger over one open shoot; with a reader alone only the ledger, which can mark and note by `acts`."""
 
     ENABLE_COMMAND_PALETTE = False
     ALLOW_SELECT = False  # the mouse draws regions
@@ -97,6 +98,7 @@ class StillsetApp(AppPort):
         *,
         reader: Reader | None = None,
         job: str = "",
+        acts: LogActs | None = None,
         read_only: str = "",
         clock: Clock | None = None,
         story: Story | None = None,
@@ -105,20 +107,22 @@ class StillsetApp(AppPort):
     ) -> None:
         """Over a shoot, or over a reader alone.
 
-        shoot      None: only the ledger is shown, of `job` (the newest when ""), and nothing can be written
+        shoot      None: only the ledger is shown, of `job` (the newest when "")
         reader     the log to look back in; the shoot's own when left out
+        acts       writes marks and notes where there is no shoot; None: nothing can be written
         read_only  why nothing can be written, in words, for the ledger
         story      runs along, and says what to press
         """
         super().__init__()
         self.shoot, self.reader = shoot, reader or (shoot.reader if shoot else None)
-        self.read_only = read_only or ("" if shoot else "The log is open for reading only.")
+        self.read_only = read_only or ("" if shoot or acts else "The log is open for reading only.")
         self.job = job or (shoot.place.job if shoot else "")
         self.kit = shoot.kit if shoot else Kit()
         self.reshoot = shoot.reshoot if shoot else None
         self.clock = clock or SystemClock()
         self.story, self.bell_on = story or Story(), bell
-        self.post = shoot.post if shoot else _not_open
+        self.post = shoot.post if shoot else acts.post if acts else _not_open
+        self._acts = acts
         self.leaving, self.left_on_card = False, ""
         self.model = BenchModel(place=shoot.place if shoot else None)
         self._bench = BenchScreen() if shoot else None
@@ -144,6 +148,8 @@ class StillsetApp(AppPort):
         self.end_on_signals()
         if self.shoot is None or self._bench is None:
             self.push_screen(LedgerScreen(self.job))
+            if self._acts is not None:
+                self._acts.listen(self._hear)
             return
         self.push_screen(self._bench)
         if self.reshoot is not None:

@@ -38,7 +38,7 @@ if TYPE_CHECKING:
 def log(ctx: click.Context, log: str | None) -> None:
     """Look back: opens the ledger; without a terminal it prints the frames.
 
-    Works with no camera, and while another stillset shoots.
+    Works with no camera, and while another stillset shoots. Marks and notes can be given where none does.
     """
     ctx.obj = log or default_log()
     if ctx.invoked_subcommand is not None:
