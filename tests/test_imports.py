@@ -25,6 +25,7 @@ FOREIGN = {
     "starlette": "tui/follow/page",
     "uvicorn": "tui/follow/page",
     "segno": "tui/follow/page",
+    "weasyprint": "tui/paper",
 }
 """Libraries that only one folder may know."""
 

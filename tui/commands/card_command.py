@@ -1,4 +1,4 @@
-"""`stillset card`: the set card of a set-up as a page to print."""
+"""`stillset card`: the set card of a set-up as a page to print, or printed."""
 
 from __future__ import annotations
 
@@ -12,8 +12,6 @@ from session.set.setup import Revision
 from session.units.numbers import mm_text
 from tui.commands.setup_command import find_revision
 from tui.shell.choices import Label, default_log, log_option
-from tui.shell.troubles import CommandFailed
-from tui.words.harmless import harmless
 
 
 @click.command()
@@ -25,10 +23,11 @@ from tui.words.harmless import harmless
 def card(label: str, file: Path, log: str | None, job: str, kit: Path | None) -> None:
     """Write the set card of SETUP to FILE: reference, plan to scale, lights, lens, order of building, cautions.
 
-    A page of two sides of A4 that holds its picture and runs no script; never written over an existing file.
+    A page of two sides of A4 that holds its picture and runs no script; FILE.pdf is that page printed (extra `pdf`).
+    Never written over an existing file.
     """
-    from storage.handover.bag import put_new  # noqa: PLC0415
     from storage.reading.log_reader import LogReader  # noqa: PLC0415
+    from tui.commands.page_file import put_page  # noqa: PLC0415
     from tui.paper.card_page import CardFacts, card_html  # noqa: PLC0415
 
     with LogReader.looking(log or default_log()) as reader:
@@ -42,14 +41,8 @@ def card(label: str, file: Path, log: str | None, job: str, kit: Path | None) ->
         shown, client = (row.name, row.client) if row else (name, "")
         pictures = reader.set_pictures(name, revision)
         facts = CardFacts(shown, client, revision, reference, agent, today, _depth_words(revision, kit), pictures)
-        page = card_html(facts).encode("utf-8", "replace")
-
-    def write(part: Path) -> None:
-        part.write_bytes(page)
-
-    if not put_new(file, write):
-        raise CommandFailed(f"{harmless(str(file))} is there already; nothing was written.")
-    click.echo(f"{harmless(str(file))}: set card of set-up {revision.label}.")
+        page = card_html(facts)
+    put_page(file, (page,), f"set card of set-up {revision.label}")
 
 
 def _depth_words(revision: Revision, kit: Path | None) -> str:

@@ -41,6 +41,7 @@ if TYPE_CHECKING:
     metavar="TEMPLATE",
     help="How files are called: of {job} {article} {piece} {view} {number}; else {article}_{piece}_{view}_{number}.",
 )
+@click.option("--pdf", is_flag=True, help="Also print contact sheet and set cards to PDF (extra `pdf`).")
 @click.option("--deliver", is_flag=True, help="Also make pictures of the order's size, crop and format, in sRGB.")
 @click.option(
     "--zip", "zipped", is_flag=True, help="Also the whole folder as FOLDER.zip; of one that is whole, only that."
@@ -48,7 +49,7 @@ if TYPE_CHECKING:
 @click.option("--yes", is_flag=True, help="Write without asking.")
 @json_option
 def handover(
-    folder: Path, log: str | None, job: str, mark: str, names: str, deliver: bool, zipped: bool, yes: bool,
+    folder: Path, log: str | None, job: str, mark: str, names: str, pdf: bool, deliver: bool, zipped: bool, yes: bool,
     as_json: bool,
 ) -> None:  # fmt: skip
     """Hand a job over: originals, sidecars, set cards and tables into FOLDER, with hashes (BagIt, RFC 8493).
@@ -61,6 +62,7 @@ def handover(
     from storage.handover import bag  # noqa: PLC0415
     from storage.handover.handover_plan import NAMES  # noqa: PLC0415
     from tui.paper.handing_over import HandoverWish, carry_out  # noqa: PLC0415
+    from tui.paper.pdf_print import pdf_refusal  # noqa: PLC0415
     from tui.words.handover_words import not_whole_text  # noqa: PLC0415
 
     if zipped and bag.is_bag(folder):
@@ -68,9 +70,11 @@ def handover(
         return
     if folder.exists() and not folder.is_dir():
         raise Refused(f"{harmless(str(folder))} is a file; a hand-over needs a folder.")
-    prepared = _look_ahead(log or default_log(), HandoverWish(job, mark, names or NAMES, deliver))
+    if pdf and (refusal := pdf_refusal()):
+        raise CommandFailed(refusal)
+    prepared = _look_ahead(log or default_log(), HandoverWish(job, mark, names or NAMES, deliver, prints=pdf))
     plan = prepared.plan
-    (_tell_as_json if as_json else _tell)(plan, folder)
+    (_tell_as_json if as_json else _tell)(prepared, folder)
     if plan.faults:
         raise CommandFailed("\n".join(harmless(fault) for fault in plan.faults))
     if not yes and not (sys.stdin.isatty() and click.confirm(f"Write this to {harmless(str(folder))}?")):
@@ -136,17 +140,19 @@ def _look_ahead(log: str, wish: HandoverWish) -> PreparedHandover:
     return prepared
 
 
-def _tell(plan: HandoverPlan, folder: Path) -> None:
+def _tell(prepared: PreparedHandover, folder: Path) -> None:
     from tui.words.handover_words import caution_lines, plan_head, plan_lines  # noqa: PLC0415
 
+    plan = prepared.plan
     click.echo(plan_head(plan))
-    for line in plan_lines(plan):
+    for line in plan_lines(plan, prints=prepared.prints):
         click.echo(f"  {line}")
     for line in caution_lines(plan):
         click.echo(line)
 
 
-def _tell_as_json(plan: HandoverPlan, folder: Path) -> None:
+def _tell_as_json(prepared: PreparedHandover, folder: Path) -> None:
+    plan = prepared.plan
     frames = [
         {
             "number": frame.record.number,
@@ -160,6 +166,7 @@ def _tell_as_json(plan: HandoverPlan, folder: Path) -> None:
     told = {
         "job": plan.order.job,
         "frames": frames,
+        "pdf": prepared.prints,
         "missing": plan.missing,
         "cautions": plan.cautions,
         "faults": plan.faults,

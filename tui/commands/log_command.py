@@ -205,10 +205,13 @@ def undo(ctx: click.Context, log: str | None, job: str, redo: bool) -> None:
 @click.option("--regions", is_flag=True, help="Hold the regions pixel for pixel, to be clicked open beside each other.")
 @click.pass_context
 def sheet(ctx: click.Context, log: str | None, file: Path, job: str, regions: bool) -> None:
-    """Write the contact sheet to FILE, a page to look at or print: by piece and view, with what is to go."""
-    from storage.handover.bag import put_new  # noqa: PLC0415
+    """Write the contact sheet to FILE, a page to look at or print: by piece and view, with what is to go.
+
+    FILE.pdf is that page printed (extra `pdf`). Never written over an existing file.
+    """
     from storage.reading.views import FrameFilter  # noqa: PLC0415
-    from tui.paper.sheet_page import SheetFacts, write_sheet  # noqa: PLC0415
+    from tui.commands.page_file import put_page  # noqa: PLC0415
+    from tui.paper.sheet_page import SheetFacts, sheet_parts  # noqa: PLC0415
 
     reader = _reader(ctx, log)
     row = reader.job_named(job)
@@ -217,9 +220,7 @@ def sheet(ctx: click.Context, log: str | None, file: Path, job: str, regions: bo
     records = tuple(reader.records(FrameFilter(job=row.name)))
     agent, today = f"stillset {version('stillset')}", datetime.now().astimezone().date()
     facts = SheetFacts(row.name, row.client, reader.progress(row.name), agent, today, regions)
-    if not put_new(file, lambda part: write_sheet(part, facts, records)):
-        raise CommandFailed(f"{harmless(str(file))} is there already; nothing was written.")
-    click.echo(f"{harmless(str(file))}: {_count_text(len(records), 'frame')}.")
+    put_page(file, sheet_parts(facts, records), _count_text(len(records), "frame"))
 
 
 log.add_command(settle)

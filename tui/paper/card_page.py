@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from html import escape
@@ -21,22 +21,24 @@ from tui.words.harmless import harmless
 from tui.words.setup_words import camera_rows
 
 STYLE = """
-@page { size: A4; margin: 12mm }
+@page { size: A4; margin: 10mm 12mm }
 * { box-sizing: border-box }
-body { font: 11px/1.35 sans-serif; color: #000; background: #fff; margin: 1em auto; max-width: 186mm }
-h1 { font-size: 1.5em; margin: 0 } h2 { font-size: 1.1em; margin: 1em 0 .3em; border-bottom: 1px solid #000 }
-h2 { break-after: avoid } section { break-inside: avoid }
-.plans { display: flex; gap: 6mm; flex-wrap: wrap } .plans figure { margin: 0 }
-.seen { position: relative; width: 90mm; margin: .5em 0 }
+body { font: 11px/1.3 sans-serif; color: #000; background: #fff; margin: 1em auto; max-width: 186mm }
+h1 { font-size: 1.5em; margin: 0 } h2 { font-size: 1.1em; margin: .8em 0 .3em; border-bottom: 1px solid #000 }
+h2 { break-after: avoid } section { break-inside: avoid } p { margin: .4em 0 }
+.plans figure, .set figure { display: inline-block; vertical-align: top; margin: 0 4mm 2mm 0 }
+.plans svg { display: block; max-width: 100%; height: auto }
+.seen { position: relative; width: 80mm; margin: .5em 0 }
 .seen img { width: 100%; display: block; outline: 1px solid #000 }
 .seen div { position: absolute; border: 2px solid #fff; outline: 1px solid #000 }
-table { border-collapse: collapse; width: 100% } td, th { border: 1px solid #000; padding: .2em .4em; text-align: left }
-td, p, li { overflow-wrap: anywhere } ol { margin: .3em 0; padding-left: 2em } .notes { white-space: pre-wrap }
-.set { display: flex; gap: 3mm; flex-wrap: wrap } .set figure { margin: 0; break-inside: avoid }
-.set img { max-width: 60mm; max-height: 38mm; display: block; border: 1px solid #000 }
+table { border-collapse: collapse; width: 100% }
+td, th { border: 1px solid #000; padding: .12em .4em; text-align: left }
+h1, td, p, li { overflow-wrap: anywhere } ol { margin: .3em 0; padding-left: 2em }
+.set figure { margin-right: 3mm } .set img { max-width: 58mm; max-height: 38mm; display: block; border: 1px solid #000 }
 .pairs { table-layout: fixed } .pairs th:nth-child(odd) { width: 15% }
 footer { margin-top: 1em; border-top: 1px solid #000; font-size: .9em; break-inside: avoid }
 footer ul { margin: 0; padding-left: 1.5em }
+@media print { body { margin: 0 auto } }
 """
 
 LEGEND = (
@@ -84,6 +86,9 @@ def card_html(facts: CardFacts) -> str:
 SET_PICTURE_PX = 720
 """Long side of a picture of the set (px): 60 mm at 300 dots an inch. Chosen, as is its height on the card (mm), with
 which three stand beside each other on what the rest leaves of the second page."""
+
+SHORT_VALUE = 40
+"""Characters of a value that stand on a line of half the page's width; a longer one has a row to itself. Measured."""
 
 MOST_CHANGES = 12
 """Names of what was changed since the reference that are told. Chosen: they fit on three lines."""
@@ -156,10 +161,12 @@ def _things(revision: Revision) -> str:
 def _camera(revision: Revision, depth: str) -> str:
     rows = camera_rows(revision)
     rows += [("depth of field", depth)] if depth else []
+    long = [row for row in rows if len(row[1]) > SHORT_VALUE]
+    rows = [row for row in rows if len(row[1]) <= SHORT_VALUE]
     half = -(-len(rows) // 2)
     beside = [*rows[half:], *([("", "")] if len(rows) % 2 else [])]
     pairs = [(*one, *other) for one, other in zip(rows[:half], beside, strict=True)]
-    table = _table(("what", "value", "what", "value"), pairs, ' class="pairs"')
+    table = _table(("what", "value", "what", "value"), [*long, *pairs], ' class="pairs"')
     return f"<section><h2>Camera, lens, tolerances</h2>{table}</section>\n"
 
 
@@ -172,7 +179,8 @@ def _steps(revision: Revision) -> str:
 def _notes(revision: Revision) -> str:
     if not revision.notes:
         return ""
-    return f'<h2>Notes</h2><p class="notes" dir="auto">{_text(revision.notes)}</p>\n'
+    lines = (f'<p dir="auto">{_text(line)}</p>' for line in revision.notes.splitlines() if line.strip())
+    return f"<h2>Notes</h2>{''.join(lines)}\n"
 
 
 def _pictures(facts: CardFacts) -> str:
@@ -206,8 +214,15 @@ def _foot(facts: CardFacts) -> str:
 
 def _table(head: Sequence[str], rows: Iterable[Sequence[str]], kind: str = "") -> str:
     names = "".join(f"<th>{_text(name)}</th>" for name in head)
-    lines = "".join("<tr>" + "".join(f'<td dir="auto">{_text(cell)}</td>' for cell in row) + "</tr>" for row in rows)
+    lines = "".join(f"<tr>{''.join(_cells(row, len(head)))}</tr>" for row in rows)
     return f"<table{kind}><tr>{names}</tr>{lines}</table>"
+
+
+def _cells(row: Sequence[str], columns: int) -> Iterator[str]:
+    """The cells of a row, of which the last is as wide as the columns that are left."""
+    for i, cell in enumerate(row, 1):
+        left = f' colspan="{columns - i + 1}"' if i == len(row) < columns else ""
+        yield f'<td{left} dir="auto">{_text(cell)}</td>'
 
 
 def _text(text: str) -> str:

@@ -17,7 +17,8 @@ from storage.handover.hand_over import begun_on, hand_over
 from storage.handover.handover_plan import NAMES, HandoverPlan, plan_handover
 from storage.handover.zipped import write_zip, zip_path
 from storage.reading.views import FrameFilter, FrameRecord, JobRow, SetPicture
-from tui.paper.documents import documents_of
+from tui.paper.documents import documents_of, with_pdfs
+from tui.paper.pdf_print import missing_letters_words
 
 
 class JobReader(Protocol):
@@ -40,6 +41,7 @@ class HandoverWish:
     names     template of the files' names
     delivers  also make pictures of the order's size, crop and format
     zips      also make one ZIP of the folder
+    prints    also print contact sheet and set cards to PDF; `pdf_refusal` has to be asked first
     """
 
     job: str = ""
@@ -47,14 +49,19 @@ class HandoverWish:
     names: str = NAMES
     delivers: bool = False
     zips: bool = False
+    prints: bool = False
 
 
 @dataclass(frozen=True)
 class PreparedHandover:
-    """A plan, and what its documents need: the pictures of the set by the set-up's label."""
+    """A plan, and what its documents need: the pictures of the set by the set-up's label.
+
+    prints  the documents are printed to PDF, too
+    """
 
     plan: HandoverPlan
     pictures: Mapping[str, tuple[SetPicture, ...]]
+    prints: bool = False
 
 
 @dataclass(frozen=True)
@@ -87,7 +94,8 @@ def look_ahead(reader: JobReader, wish: HandoverWish) -> PreparedHandover | None
     progress = reader.progress(row.name)
     plan = plan_handover(records, progress, row.name, wish.mark, wish.names or NAMES, delivers=wish.delivers)
     revisions = {frame.record.setup: frame.record.revision for frame in plan.frames}
-    return PreparedHandover(plan, {label: reader.set_pictures(row.name, one) for label, one in revisions.items()})
+    pictures = {label: reader.set_pictures(row.name, one) for label, one in revisions.items()}
+    return PreparedHandover(plan, pictures, wish.prints)
 
 
 def carry_out(
@@ -101,9 +109,15 @@ def carry_out(
     plan, count, done = prepared.plan, 0, 0
     agent, today = f"stillset {version('stillset')}", begun_on(folder) or datetime.now().astimezone().date()
     documents = documents_of(plan, agent, today, prepared.pictures, heard)
+    letters: set[str] = set()  # that no font has
+    if prepared.prints:
+        documents = [*with_pdfs(documents, letters.update)]
+    told: set[str] = set()
     for step in hand_over(plan, folder, agent, today, documents, heard):
         count, done = count + 1, done + step.bytes
-        yield HandoverProgress(step.path, count, done, plan.total_bytes, step.told)
+        fontless = missing_letters_words(sorted(letters - told))
+        told |= letters
+        yield HandoverProgress(step.path, count, done, plan.total_bytes, step.told or fontless)
 
 
 def carry_into_zip(folder: Path) -> Iterator[HandoverProgress]:

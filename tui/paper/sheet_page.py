@@ -35,11 +35,13 @@ STYLE = (
 body { font: 12px/1.35 sans-serif; color: #000; background: #fff; margin: 1.5em auto; max-width: 190mm }
 h1 { font-size: 1.5em; margin: 0 } h2 { font-size: 1.15em; margin: 1.2em 0 .3em; border-bottom: 1px solid #000 }
 h2, h3 { break-after: avoid } h3 { font-size: 1em; font-weight: normal; margin: .6em 0 .3em }
-.row { display: flex; flex-wrap: wrap; gap: 3mm }
-figure { width: 43mm; margin: 0 0 2mm; break-inside: avoid }
-figure img, figure .none { display: flex; width: 43mm; height: 29mm; object-fit: contain; border: 1px solid #000 }
-figure .none { border-style: dashed; align-items: center; justify-content: center; text-align: center; padding: 2mm }
-figcaption { overflow-wrap: anywhere } .mark { font-weight: bold; text-transform: uppercase }
+.row { font-size: 0; line-height: 0 }
+figure { display: inline-block; vertical-align: top; width: 43mm; margin: 0 3mm 3mm 0 }
+figure { font-size: 12px; line-height: 1.35; overflow-wrap: anywhere }
+figure img { display: block; width: 43mm; height: 29mm; object-fit: contain; border: 1px solid #000 }
+figure .none { min-height: 29mm; padding: 9mm 2mm 2mm; text-align: center; border: 1px dashed #000 }
+h1, h2, h3, p, .none { overflow-wrap: anywhere }
+.mark { font-weight: bold; text-transform: uppercase }
 .hero > img { border-width: 3px } .kill > img { opacity: .35 }
 footer { margin-top: 2em; font-size: .85em; border-top: 1px solid #000; break-inside: avoid }
 """

@@ -14,8 +14,8 @@ def plan_head(plan: HandoverPlan) -> str:
     return f"{harmless(plan.order.job)}: {count_words(len(plan.frames), 'frame')}, originals {total}."
 
 
-def plan_lines(plan: HandoverPlan) -> list[str]:
-    """A line for each frame that leaves, with its new name, then what goes along."""
+def plan_lines(plan: HandoverPlan, *, prints: bool = False) -> list[str]:
+    """A line for each frame that leaves, with its new name, then what goes along; `prints`: pages as PDF too."""
     lines = []
     for frame in plan.frames:
         endings = ", ".join(dict.fromkeys(path.suffix.lower().lstrip(".") for _, path in frame.files))
@@ -26,7 +26,8 @@ def plan_lines(plan: HandoverPlan) -> list[str]:
         size = delivery_words(plan.order.delivery) or "size and crop as they are"
         lines.append(f"delivered as {plan.kind}, sRGB: {size}")
     ordered = ", the order" if plan.progress else ""
-    lines.append(f"contact sheet, set cards; tables of frames, set-ups, findings{ordered}; hashes of every file")
+    papers = "contact sheet and set cards, as PDF too" if prints else "contact sheet, set cards"
+    lines.append(f"{papers}; tables of frames, set-ups, findings{ordered}; hashes of every file")
     return lines
 
 
