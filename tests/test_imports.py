@@ -70,8 +70,8 @@ FLOORS = {
     },
     "tui": {
         "words": set(),
-        "paper": {"words"},
         "shell": {"words"},
+        "paper": {"words", "shell"},
         "screen": {"words", "shell"},
         "compare": {"words", "screen"},
         "explain": {"words", "screen", "compare"},

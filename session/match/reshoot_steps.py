@@ -9,6 +9,7 @@ from datetime import datetime
 from session.frame.step_said import StepSaid, StepWord
 from session.match.check_list import check_list, long_pause_after
 from session.match.match_steps import MatchStep, StepState
+from session.match.solo_series import SeriesFrame
 from session.match.then_and_now import STRUCK
 from session.set.setup import Revision
 
@@ -31,10 +32,14 @@ class Reshoot:
 
 @dataclass(frozen=True)
 class ReshootStep:
-    """A step, and what a person said of it; None where nobody said anything."""
+    """A step, and what a person said of it; None where nobody said anything.
+
+    shot  the frame that the measured value is of; None where no frame was measured
+    """
 
     step: MatchStep
     said: StepSaid | None = None
+    shot: SeriesFrame | None = None
 
     @property
     def is_skipped(self) -> bool:

@@ -45,6 +45,24 @@ def then_and_now(
     return _pictures(then, reference), _pictures(now, whole[-1] if whole else None)
 
 
+def begun_since(
+    begun_at: datetime | None, said_at: Iterable[datetime], worked_at: Iterable[datetime]
+) -> datetime | None:
+    """When the reshoot was begun: at the first word on its steps that no long pause parts from its going on.
+
+    begun_at   when the program was opened for it last; None: not now
+    said_at    when words were said on its steps; `worked_at` when frames were released
+    """
+    said = set(said_at)
+    last_at = begun_at or max(said, default=None)
+    if last_at is None:
+        return None
+    times = sorted({*said, *(at for at in worked_at if at < last_at), last_at})
+    struck = [after for before, after in pairwise(times) if after - before > PAUSE]
+    since = max((at for at in struck if at <= last_at), default=times[0])
+    return min(at for at in (*said, last_at) if at >= since)
+
+
 def _of_the_set(frames: Sequence[SeriesFrame], reference: SeriesFrame) -> list[SeriesFrame]:
     """The frames that no pause in which a set is struck parts from the reference."""
     at = reference.asked_at

@@ -46,11 +46,22 @@ if TYPE_CHECKING:
 @click.option(
     "--zip", "zipped", is_flag=True, help="Also the whole folder as FOLDER.zip; of one that is whole, only that."
 )
+@click.option(
+    "--kit",
+    type=click.Path(path_type=Path),
+    envvar="STILLSET_KIT",
+    help="Kit file, for match reports of frames that were shot again.",
+)
 @click.option("--yes", is_flag=True, help="Write without asking.")
 @json_option
 def handover(
+<<<<<<< HEAD
     folder: Path, log: str | None, job: str, mark: str, names: str, pdf: bool, deliver: bool, zipped: bool, yes: bool,
     as_json: bool,
+=======
+    folder: Path, log: str | None, job: str, mark: str, names: str, deliver: bool, zipped: bool, kit: Path | None,
+    yes: bool, as_json: bool,
+>>>>>>> 33361f9c (Write the match report of a reshoot as a page, in the hand-over too, and say of which frame each value is)
 ) -> None:  # fmt: skip
     """Hand a job over: originals, sidecars, set cards and tables into FOLDER, with hashes (BagIt, RFC 8493).
 
@@ -70,9 +81,13 @@ def handover(
         return
     if folder.exists() and not folder.is_dir():
         raise Refused(f"{harmless(str(folder))} is a file; a hand-over needs a folder.")
+<<<<<<< HEAD
     if pdf and (refusal := pdf_refusal()):
         raise CommandFailed(refusal)
     prepared = _look_ahead(log or default_log(), HandoverWish(job, mark, names or NAMES, deliver, prints=pdf))
+=======
+    prepared = _look_ahead(log or default_log(), HandoverWish(job, mark, names or NAMES, deliver), kit)
+>>>>>>> 33361f9c (Write the match report of a reshoot as a page, in the hand-over too, and say of which frame each value is)
     plan = prepared.plan
     (_tell_as_json if as_json else _tell)(prepared, folder)
     if plan.faults:
@@ -125,14 +140,15 @@ def _zip(folder: Path, *, as_json: bool) -> None:
         click.echo(f"{harmless(str(target))}: the whole folder.")
 
 
-def _look_ahead(log: str, wish: HandoverWish) -> PreparedHandover:
+def _look_ahead(log: str, wish: HandoverWish, kit: Path | None) -> PreparedHandover:
     from storage.reading.log_reader import LogReader  # noqa: PLC0415
     from tui.paper.handing_over import look_ahead  # noqa: PLC0415
+    from tui.shell.build import kit_at  # noqa: PLC0415
     from tui.words.handover_words import no_job_text  # noqa: PLC0415
 
     with LogReader.looking(log) as reader:
         try:
-            prepared = look_ahead(reader, wish)
+            prepared = look_ahead(reader, wish, kit_at(kit))
         except UnreadableTextError as error:
             raise Refused(f"{error}.") from None
     if prepared is None:

@@ -5,6 +5,9 @@ from __future__ import annotations
 import json
 import sys
 from dataclasses import asdict, replace
+from datetime import datetime
+from importlib.metadata import version
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -15,7 +18,12 @@ from tui.shell.troubles import CommandFailed
 from tui.words.harmless import harmless
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from session.match.solo_series import SeriesFrame
+    from storage.reading.log_reader import LogReader
     from storage.reading.views import FrameRecord
+    from tui.shell.reshot import Reshot
 
 
 NOT_MEASURED = (
@@ -33,19 +41,31 @@ NOT_MEASURED = (
 @click.option(
     "--list", "list_only", is_flag=True, help="Only list what is to be done, by the newest frames; no camera."
 )
+@click.option(
+    "--report",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="Only write the match report, a page to print, by the newest frames; no camera.",
+)
 @click.option("--headless", is_flag=True, help="No screen: settings back on the camera, then --frames frames.")
 @click.option("--frames", type=click.IntRange(0, 1000), default=1, show_default=True)
 @json_option
-def reshoot(label: str, list_only: bool, headless: bool, frames: int, as_json: bool, **options: Any) -> None:
+def reshoot(
+    label: str, list_only: bool, report: Path | None, headless: bool, frames: int, as_json: bool, **options: Any
+) -> None:
     """Build SETUP (like 07.3) again: puts its settings on the camera, and opens the match screen, which says step by
     step what the hands must do, and compares each frame with the old reference.
     """
+    list_only = list_only or report is not None
     at_terminal = sys.stdin.isatty() and sys.stdout.isatty() and not (list_only or headless)
     if at_terminal:
         say_opening("the log")
-    choices, reference = _at_the_reference(replace(choices_from(options), setup=label))
+    choices = _at_the_reference(replace(choices_from(options), setup=label))
+    if report is not None:
+        _write_report(choices, report)
+        return
     if not at_terminal:
-        _print_plan(choices, reference, as_json)
+        _print_plan(choices, as_json)
         if not list_only:
             _headless(choices, frames, as_json)
         return
@@ -55,7 +75,7 @@ def reshoot(label: str, list_only: bool, headless: bool, frames: int, as_json: b
     run_bench(choices)
 
 
-def _at_the_reference(choices: Choices) -> tuple[Choices, FrameRecord | None]:
+def _at_the_reference(choices: Choices) -> Choices:
     """Job, piece and view of the set-up's reference where the options name none. Raises click.UsageError."""
     from session.frame.ports import Place  # noqa: PLC0415
     from storage.reading.log_reader import LogReader  # noqa: PLC0415
@@ -80,32 +100,60 @@ def _at_the_reference(choices: Choices) -> tuple[Choices, FrameRecord | None]:
         piece = choices.piece or next(iter(references), last.piece if last else "")
         reference = reference_of(reader, Place("", "", "", job, piece, choices.view), found[0].setup_number)
     view = choices.view or (reference.view if reference else "")
-    return replace(choices, job=job, piece=piece, view=view, building=True), reference
+    return replace(choices, job=job, piece=piece, view=view, building=True)
 
 
-def _print_plan(choices: Choices, reference: FrameRecord | None, as_json: bool) -> None:
-    """Print the steps, with what the newest frames tell of each against the reference."""
+def _logged(reader: LogReader, choices: Choices) -> Reshot:
     from session.frame.ports import Place  # noqa: PLC0415
-    from session.match.match_steps import NOTHING_MEASURED, StepState, match_steps  # noqa: PLC0415
+    from session.match.reshoot_steps import Reshoot  # noqa: PLC0415
+    from tui.shell.build import kit_of  # noqa: PLC0415
+    from tui.shell.match_look import read_reshoot  # noqa: PLC0415
+    from tui.shell.reshot import Reshot, place_named  # noqa: PLC0415
+
+    found = reader.revision(choices.job, choices.setup)
+    assert found is not None
+    named = place_named(reader, choices.job, choices.piece, choices.view)
+    place = named or Place("", "", "", choices.job, choices.piece, choices.view)
+    reshoot, kit, row = Reshoot(*found), kit_of(choices), reader.job_named(choices.job)
+    return Reshot(row.client if row else "", place, reshoot, read_reshoot(reader, place, reshoot, kit), kit)
+
+
+def _write_report(choices: Choices, file: Path) -> None:
+    """Write the match report; never over a file that is there."""
+    from functools import partial  # noqa: PLC0415
+
+    from storage.handover.bag import put_new  # noqa: PLC0415
+    from storage.reading.log_reader import LogReader  # noqa: PLC0415
+    from tui.paper.match_page import match_facts, write_match_report  # noqa: PLC0415
+    from tui.words.match_words import report_line  # noqa: PLC0415
+
+    with LogReader.looking(choices.log) as reader:
+        found = _logged(reader, choices)
+    facts = match_facts(found, f"stillset {version('stillset')}", datetime.now().astimezone().date())
+    if not put_new(file, partial(write_match_report, facts=facts)):
+        raise CommandFailed(f"{harmless(str(file))} is there already; nothing was written.")
+    large, sentence = report_line(facts.look.steps)
+    click.echo(f"{harmless(str(file))}: match report of set-up {found.reshoot.revision.label}.")
+    click.echo(harmless(f"{large}: {sentence}"))
+
+
+def _print_plan(choices: Choices, as_json: bool) -> None:
+    """Print the steps, with what the newest frames tell of each against the reference, and what was said of them."""
+    from session.match.match_steps import StepState  # noqa: PLC0415
     from session.set.set_cautions import set_cautions  # noqa: PLC0415
     from session.shoot.changes import other_revision_text  # noqa: PLC0415
     from storage.reading.log_reader import LogReader  # noqa: PLC0415
-    from storage.reading.shown_picture import shown_picture  # noqa: PLC0415
-    from tui.shell.build import kit_of  # noqa: PLC0415
-    from tui.shell.measured_set import measured_set, set_pictures  # noqa: PLC0415
+    from tui.shell.match_look import look_back  # noqa: PLC0415
+    from tui.words.match_words import said_words, state_words  # noqa: PLC0415
 
     with LogReader.looking(choices.log) as reader:
-        found = reader.revision(choices.job, choices.setup)
-        assert found is not None
-        revision = found[0]
-        kit, place = kit_of(choices), Place("", "", "", choices.job, choices.piece, choices.view)
-        pictures = set_pictures(reader, kit, revision, reference, place) if reference else None
-        measured = measured_set(kit, revision, pictures) if pictures else NOTHING_MEASURED
-    steps = match_steps(revision, measured)
+        found = _logged(reader, choices)
+    look = look_back(found.logged, found.reshoot, found.kit, datetime.now().astimezone())
+    revision, reference, measured = found.reshoot.revision, look.reference, look.measured
     if as_json:
         told = {
             "setup": revision.label,
-            "steps": [asdict(step) for step in steps],
+            "steps": [{**asdict(one.step), "said": said_words(one)} for one in look.steps],
             "cautions": set_cautions(revision),
             "reference": reference.number if reference else None,
             "reference_setup": reference.setup if reference else None,
@@ -115,31 +163,37 @@ def _print_plan(choices: Choices, reference: FrameRecord | None, as_json: bool) 
         click.echo(json.dumps(told))
         return
     click.echo(f"Set-up {revision.label} of {harmless(choices.job)}: {harmless(choices.piece)}")
-    for step in steps:
+    for one in look.steps:
+        step = one.step
         click.echo(f"  {harmless(step.name)}: {harmless(step.recorded)}")
-        if step.state is not StepState.OPEN:
-            now = " · ".join(one for one in (step.state.upper(), step.measured, step.to_do) if one)
-            click.echo(f"      {harmless(now)}")
-    if reference is None:
-        click.echo("  It has no reference; the first good frame can become one.")
-    else:
-        shown = shown_picture(reference)
-        stands_in = (
-            f", {shown.told}: its files aren't there, and focus can't be compared" if shown and shown.told else ""
-        )
-        other = reference.piece.casefold() != choices.piece.casefold()
-        of = f" of {harmless(reference.piece, 40)}, since this piece has none of its own" if other else ""
-        click.echo(f"  Its reference is frame {reference.number}{of}{stands_in}.")
-        if measured.frame is not None:
-            day = measured.frame.asked_at.astimezone().date()
-            click.echo(f"  Measured is frame {measured.frame.number}, shot on {day}.")
-        else:
-            click.echo(f"  {NOT_MEASURED}")
-        differs = other_revision_text(reference.number, reference.revision, revision)
-        if differs:
-            click.echo(f"  {harmless(differs)}")
+        told_of_it = (state_words(one).upper(), step.measured, step.to_do, said_words(one))
+        if step.state is not StepState.OPEN or one.said is not None or step.measured:
+            click.echo(f"      {harmless(' · '.join(part for part in told_of_it if part))}")
+    for line in _reference_lines(reference, measured.frame, choices):
+        click.echo(line)
+    differs = other_revision_text(reference.number, reference.revision, revision) if reference else ""
+    if differs:
+        click.echo(f"  {harmless(differs)}")
     for caution in set_cautions(revision):
         click.echo(f"  ! {caution}")
+
+
+def _reference_lines(reference: FrameRecord | None, frame: SeriesFrame | None, choices: Choices) -> Iterator[str]:
+    """Sentences on the reference, and on the frame that is measured against it."""
+    from storage.reading.shown_picture import shown_picture  # noqa: PLC0415
+
+    if reference is None:
+        yield "  It has no reference; the first good frame can become one."
+        return
+    shown = shown_picture(reference)
+    stands_in = f", {shown.told}: its files aren't there, and focus can't be compared" if shown and shown.told else ""
+    other = reference.piece.casefold() != choices.piece.casefold()
+    of = f" of {harmless(reference.piece, 40)}, since this piece has none of its own" if other else ""
+    yield f"  Its reference is frame {reference.number}{of}{stands_in}."
+    if frame is None:
+        yield f"  {NOT_MEASURED}"
+    else:
+        yield f"  Measured is frame {frame.number}, shot on {frame.asked_at.astimezone().date()}."
 
 
 def _headless(choices: Choices, frames: int, as_json: bool) -> None:

@@ -21,7 +21,7 @@ from session.set.setup import (
     thing_name,
 )
 from session.units.names import name_key
-from session.units.value_words import name_words, thing_words, value_words
+from session.units.value_words import thing_words
 from tui.shell.choices import (
     Choices,
     Label,
@@ -36,7 +36,7 @@ from tui.shell.choices import (
 )
 from tui.shell.troubles import CommandFailed
 from tui.words.harmless import harmless
-from tui.words.setup_words import camera_rows
+from tui.words.setup_words import camera_rows, change_line
 
 if TYPE_CHECKING:
     from storage.reading.log_reader import LogReader
@@ -290,12 +290,6 @@ def _picture_line(picture: SetPicture) -> str:
     """`  picture 1  /…/01-….jpg`, with the revision that it is of where that is another."""
     damaged = "" if picture.whole else ", not as it was stored"
     return f"  picture {picture.number} of {picture.setup}  {harmless(picture.path, 300)}{damaged}"
-
-
-def change_line(name: str, before: object, after: object) -> str:
-    """`light key power: 1/4 (−2 EV) → 1/2 (−1 EV)`."""
-    old, new = value_words(name, before), value_words(name, after)
-    return f"{harmless(name_words(name))}: {harmless(old)} → {harmless(new)}"
 
 
 def _plain(value: Any) -> Any:

@@ -18,9 +18,9 @@ from session.set.set_cautions import set_hazards
 from session.shoot.acts import SayOfStep, TellWhenDone
 from session.units.refusals import UnreadableTextError
 from tui.bench.mode import BenchPort, Draft
-from tui.match.match_look import MatchLook, look
 from tui.screen.background import Then
 from tui.screen.panels import CHOSEN, QUIET, cut, heading
+from tui.shell.match_look import MatchLook, look
 from tui.shell.terminal import OWN_MISTAKE, write_down
 from tui.words.harmless import harmless
 from tui.words.headline import Headline, Tone

@@ -204,7 +204,10 @@ class MatchScreen(TripodScreen):
         seen = self.picture_place.correction or ""
         lines = []
         for label, text in step_told(
-            one, seen if one.step.key == FRAMING_KEY and self.model.live.on else "", self.steps.hazards
+            one,
+            seen if one.step.key == FRAMING_KEY and self.model.live.on else "",
+            self.steps.hazards,
+            self.app.clock.now(),
         ):
             room = max(8, width - LABEL_COLUMNS)
             for n, part in enumerate(wrap(harmless(text, 800), room)):

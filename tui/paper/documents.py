@@ -1,8 +1,9 @@
-"""The documents of a hand-over: the contact sheet, and a set card for each set-up of the frames that leave."""
+"""The documents of a hand-over: the contact sheet, a set card for each set-up of the frames that leave, and a match
+report for each frame that was shot again."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from datetime import date
 from functools import partial
 from pathlib import Path, PurePosixPath
@@ -10,8 +11,10 @@ from pathlib import Path, PurePosixPath
 from storage.handover.handover_plan import HandoverPlan
 from storage.reading.views import SetPicture
 from tui.paper.card_page import CardFacts, card_html
+from tui.paper.match_page import match_facts, match_html
 from tui.paper.pdf_print import print_pdf
 from tui.paper.sheet_page import SheetFacts, write_sheet
+from tui.shell.reshot import Reshot
 
 Document = tuple[str, Callable[[Path], None]]
 """Path in the hand-over, and what writes the file to the path that it is handed, which lies in the same folder."""
@@ -22,12 +25,14 @@ def documents_of(
     agent: str,
     today: date,
     pictures: Mapping[str, Sequence[SetPicture]],
+    reshot: Iterable[Reshot] = (),
     heard: Callable[[], None] = lambda: None,
 ) -> list[Document]:
     """Path in the hand-over and what writes it, the same each time.
 
     agent     program and version
     pictures  label of a revision → its pictures of the set
+    reshot    frames that were shot again; each is measured when its report is written
     heard     called between the frames of the sheet
     """
     sheet = SheetFacts(plan.order.job, plan.order.client, plan.progress, agent, today)
@@ -47,6 +52,11 @@ def documents_of(
             pictures=pictures.get(record.setup, ()),
         )
         found.append((f"set-cards/{record.setup}.html", partial(_write_card, facts=facts)))
+    names = {frame.record.frame_id: frame.name for frame in plan.frames}
+    for one in reshot:
+        if one.frame is not None and one.frame.frame_id in names:
+            path = f"match-reports/{names[one.frame.frame_id]}.html"
+            found.append((path, partial(_write_report, reshot=one, agent=agent, today=today)))
     return found
 
 
@@ -63,6 +73,10 @@ def with_pdfs(documents: Sequence[Document], heard: Callable[[str], None]) -> It
 
 def _print(path: Path, page: str, heard: Callable[[str], None]) -> None:
     heard(print_pdf(path.with_name(page).read_text(encoding="utf-8"), path))
+
+
+def _write_report(path: Path, reshot: Reshot, agent: str, today: date) -> None:
+    path.write_bytes(match_html(match_facts(reshot, agent, today)).encode("utf-8", "replace"))
 
 
 def _write_card(path: Path, facts: CardFacts) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from importlib.metadata import version
@@ -11,6 +11,7 @@ from typing import Protocol
 
 from session.frame.states import Mark
 from session.order.order_progress import Progress
+from session.set.kit import Kit
 from session.set.setup import Revision
 from storage.handover import bag
 from storage.handover.hand_over import begun_on, hand_over
@@ -19,9 +20,12 @@ from storage.handover.zipped import write_zip, zip_path
 from storage.reading.views import FrameFilter, FrameRecord, JobRow, SetPicture
 from tui.paper.documents import documents_of, with_pdfs
 from tui.paper.pdf_print import missing_letters_words
+from tui.shell.reshot import Reshot, ReshotReader, reshot_views
+
+NO_KIT = Kit()
 
 
-class JobReader(Protocol):
+class JobReader(ReshotReader, Protocol):
     """The read side of a log, as far as a hand-over needs it. Each call may raise LogError."""
 
     def job_named(self, name: str = "") -> JobRow | None: ...
@@ -54,13 +58,14 @@ class HandoverWish:
 
 @dataclass(frozen=True)
 class PreparedHandover:
-    """A plan, and what its documents need: the pictures of the set by the set-up's label.
+    """A plan, and what its documents need: the pictures of the set by the set-up's label, and frames shot again.
 
     prints  the documents are printed to PDF, too
     """
 
     plan: HandoverPlan
     pictures: Mapping[str, tuple[SetPicture, ...]]
+    reshot: Sequence[Reshot] = ()
     prints: bool = False
 
 
@@ -82,9 +87,10 @@ class HandoverProgress:
     told: str = ""
 
 
-def look_ahead(reader: JobReader, wish: HandoverWish) -> PreparedHandover | None:
+def look_ahead(reader: JobReader, wish: HandoverWish, kit: Kit = NO_KIT) -> PreparedHandover | None:
     """The plan for what is wanted, and nothing written; None where the log has no such job.
 
+    kit  for the match reports of frames that were shot again
     Raises LogError, and UnreadableTextError for the template.
     """
     row = reader.job_named(wish.job)
@@ -95,7 +101,8 @@ def look_ahead(reader: JobReader, wish: HandoverWish) -> PreparedHandover | None
     plan = plan_handover(records, progress, row.name, wish.mark, wish.names or NAMES, delivers=wish.delivers)
     revisions = {frame.record.setup: frame.record.revision for frame in plan.frames}
     pictures = {label: reader.set_pictures(row.name, one) for label, one in revisions.items()}
-    return PreparedHandover(plan, pictures, wish.prints)
+    reshot = reshot_views(reader, kit, [frame.record for frame in plan.frames])
+    return PreparedHandover(plan, pictures, tuple(reshot), wish.prints)
 
 
 def carry_out(
@@ -108,7 +115,7 @@ def carry_out(
     """
     plan, count, done = prepared.plan, 0, 0
     agent, today = f"stillset {version('stillset')}", begun_on(folder) or datetime.now().astimezone().date()
-    documents = documents_of(plan, agent, today, prepared.pictures, heard)
+    documents = documents_of(plan, agent, today, prepared.pictures, prepared.reshot, heard)
     letters: set[str] = set()  # that no font has
     if prepared.prints:
         documents = [*with_pdfs(documents, letters.update)]

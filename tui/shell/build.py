@@ -229,8 +229,13 @@ def device_of(folder: Path) -> int:
 
 
 def kit_of(choices: Choices) -> Kit:
-    """The kit file chosen, else the invented kit of the demo. Raises KitError."""
-    return read_kit(choices.kit) if choices.kit else demo_kit()
+    """The kit of the options. Raises KitError."""
+    return kit_at(choices.kit)
+
+
+def kit_at(path: Path | None) -> Kit:
+    """The kit in a file, without one the invented kit of the demo. Raises KitError."""
+    return read_kit(path) if path else demo_kit()
 
 
 def support_keeper(choices: Choices) -> SupportKeeper | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Protocol
 
@@ -16,18 +17,23 @@ from storage.files.frame_pictures import is_there
 from storage.reading.shown_picture import shown_pictures
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
     from datetime import datetime
 
+    from session.frame.step_said import StepSaid
     from session.match.solo_series import SeriesFrame
     from session.set.kit import Kit
     from session.set.setup import Revision
     from session.set.things import Body
-    from storage.reading.views import FrameRecord, SetupRow
+    from storage.reading.views import FrameFilter, FrameRecord, FrameRow, SetupRow
 
 
 class FrameReader(Protocol):
-    """The log as far as its frames are measured by it. Each call may raise LogError."""
+    """The log as far as a reshoot is told by it. Each call may raise LogError."""
+
+    def frames(self, wanted: FrameFilter = ...) -> Iterable[FrameRow]: ...
+
+    def steps_said(self, place: Place, revision_id: str) -> Sequence[StepSaid]: ...
 
     def series_frames(self, place: Place, setup_number: int) -> Sequence[SeriesFrame]: ...
 
@@ -44,6 +50,8 @@ class SetPictures:
 
     then, now  the pictures of the reference and its solos, and of the set as it stands
     frame      the newest frame; a mark that it gets changes nothing of its picture
+    record     the same frame with all that the log has of it
+    solos      the frame of each light alone that counts as of now, by the light
     body_then  the body that shot the reference, `body_now` the newest frame; None where the kit doesn't know it
     """
 
@@ -52,6 +60,8 @@ class SetPictures:
     body_then: Body | None = None
     body_now: Body | None = None
     frame: SeriesFrame | None = field(default=None, compare=False)
+    record: FrameRecord | None = field(default=None, compare=False)
+    solos: Mapping[str, SeriesFrame] = field(default_factory=dict, compare=False)
 
 
 def set_pictures(
@@ -61,26 +71,29 @@ def set_pictures(
     reference: FrameRecord,
     place: Place,
     begun_at: datetime | None = None,
+    upto: datetime | None = None,
 ) -> SetPictures | None:
     """The pictures of the set, as the log has them now; None where the reference isn't one of the set-up's frames.
 
     place     on the table: its frames are those of now; those of then are of the reference's own piece and view
     begun_at  as for `then_and_now`
+    upto      frames asked for later don't count; None: all count
     Raises LogError.
     """
     own_place = Place("", "", "", reference.job, reference.piece, reference.view)
-    there = _frames(reader, own_place, revision)
+    there = _frames(reader, own_place, revision, upto)
     approved = there.get(reference.frame_id)
     if approved is None:
         return None
     same = _key(place) == _key(own_place)
-    here = there if same else _frames(reader, place, revision) | {approved.frame_id: approved}
+    here = there if same else _frames(reader, place, revision, upto) | {approved.frame_id: approved}
     then, now = then_and_now(revision, approved, here.values(), begun_at)
     if not same:
         then, _ = then_and_now(revision, approved, there.values(), begun_at)
     newest = next((one for one in here.values() if one.path == now.together and now.together), None)
     seen = reader.frame(newest.frame_id) if newest else None
-    return SetPictures(then, now, _body(kit, reference), _body(kit, seen), newest)
+    solos = {one.solo: one for one in here.values() if one.path and now.solos.get(one.solo) == one.path}
+    return SetPictures(then, now, _body(kit, reference), _body(kit, seen), newest, seen, solos)
 
 
 def measured_set(kit: Kit, revision: Revision, pictures: SetPictures) -> Measured:
@@ -110,10 +123,10 @@ def _key(place: Place) -> tuple[str, str, str]:
     return place.job.casefold(), place.piece.casefold(), place.view.casefold()
 
 
-def _frames(reader: FrameReader, place: Place, revision: Revision) -> dict[str, SeriesFrame]:
+def _frames(reader: FrameReader, place: Place, revision: Revision, upto: datetime | None) -> dict[str, SeriesFrame]:
     """The set-up's frames of a piece and view by their keys, each with a picture that can be opened, or none."""
     found = reader.series_frames(place, revision.setup_number)
-    return {one.frame_id: _with_picture(reader, one) for one in found}
+    return {one.frame_id: _with_picture(reader, one) for one in found if upto is None or one.asked_at <= upto}
 
 
 def _with_picture(reader: FrameReader, frame: SeriesFrame) -> SeriesFrame:

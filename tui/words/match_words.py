@@ -3,9 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import datetime
 
-from session.match.match_steps import StepState
+from session.match.camera_framing import TOLD_ACROSS_PX
+from session.match.match_steps import MatchStep, StepState
 from session.match.reshoot_steps import CHECKS_KEY, ReshootStep
+from session.match.solo_series import SeriesFrame
+from session.match.step_words import COLOUR_DE2000, EXPOSURE_EV, FEATURES_PX
+from session.set.setup import Revision
 from tui.words.headline import Headline, Tone
 from tui.words.keys import Where, cap_of, hint
 
@@ -13,6 +18,15 @@ LONGEST_LARGE = 20
 """Characters of a large line that fits in block letters at 80 columns, nearly always. Measured on the words in use."""
 
 UNITS = ("mm", "px")
+
+RESULTS = ("fail", "can't tell", "not measured", "confirmed", "skipped")
+"""Results of steps besides `pass`, the gravest first, as a report counts them."""
+
+GRAVEST = (
+    *(("fail", "FAIL"), ("can't tell", "CAN'T TELL"), ("not measured", "NOT ALL MEASURED")),
+    ("skipped", "PASS BUT FOR SKIPPED STEPS"),
+)
+"""The result of a whole report by the gravest of its steps."""
 
 _STATE_WORDS = {
     StepState.OPEN: "",
@@ -64,22 +78,76 @@ def end_headline(steps: Sequence[ReshootStep]) -> Headline:
     )
 
 
-def step_told(one: ReshootStep, seen: str = "", hazards: Sequence[str] = ()) -> list[tuple[str, str]]:
+def tolerance_words(step: MatchStep, revision: Revision) -> str:
+    """The tolerance within which a step matches; "" for a step that nothing measures."""
+    framing = f"features {FEATURES_PX:g} px off on average, in a picture {TOLD_ACROSS_PX} px wide"
+    return {
+        "camera": "as recorded",
+        "place": framing,
+        "framing": framing,
+        "focus": f"blur {revision.blur_limit_px:g} px over the reference",
+        "together": f"{EXPOSURE_EV:g} EV in each ninth, colour ΔE {COLOUR_DE2000:g}",
+        "grey card": f"colour ΔE {COLOUR_DE2000:g}",
+        "piece": "lies as in the reference",
+    }.get(step.key, f"{EXPOSURE_EV:g} EV, colour ΔE {COLOUR_DE2000:g}, shading alike" if _is_light(step) else "")
+
+
+def _is_light(step: MatchStep) -> bool:
+    return step.key.startswith("light ")
+
+
+def result_words(one: ReshootStep) -> str:
+    """`pass`, `fail`, `can't tell`, `not measured`, `skipped`, `confirmed`: a step's end in a report."""
+    words = state_words(one)
+    return {"matches": "pass", "off": "fail", "": "not measured"}.get(words, words)
+
+
+def report_line(steps: Sequence[ReshootStep]) -> tuple[str, str]:
+    """All steps in a word and a sentence: it passes where nothing that a frame can measure was left unmeasured."""
+    by_result: dict[str, list[str]] = {}
+    for one in steps:
+        by_result.setdefault(result_words(one), []).append(one.step.name)
+    passed = by_result.pop("pass", [])
+    told = [f"{word}: {', '.join(by_result[word])}" for word in RESULTS if word in by_result]
+    sentence = "; ".join([f"{len(passed)} of {len(steps)} steps measured within their tolerance", *told])
+    large = next((by_large for word, by_large in GRAVEST if word in by_result), "PASS" if passed else "NOT MEASURED")
+    return large, f"{sentence}."
+
+
+def frame_told(shot: SeriesFrame, now: datetime | None = None) -> str:
+    """`frame 12 of 14:03`, with the day where that isn't today's; `now` None: with the day always."""
+    at = shot.asked_at.astimezone()
+    same_day = now is not None and at.date() == now.astimezone().date()
+    return f"frame {shot.number} of {at:%H:%M}" if same_day else f"frame {shot.number} of {at:%d %b %Y %H:%M}"
+
+
+def step_told(
+    one: ReshootStep, seen: str = "", hazards: Sequence[str] = (), now: datetime | None = None
+) -> list[tuple[str, str]]:
     """The recorded and the present values, the work left and a person's word, each with a heading; empty ones left out.
 
     seen     what live view says now, in place of what the last frame told
     hazards  of the set, which stand with the check list
+    now      of the day of which no day is told
     """
-    step, said = one.step, one.said
-    word = f"{said.word.value} {said.at.astimezone():%d %b %H:%M}" if said else ""
+    step = one.step
+    measured = f"{step.measured} · {frame_told(one.shot, now)}" if step.measured and one.shot else step.measured
     told = [
         ("recorded", step.recorded),
-        ("now", seen or step.measured),
+        ("now", seen or measured),
         ("to do", "" if one.is_settled and step.state is not StepState.CANT_TELL else step.to_do),
         ("mind", mind_words(hazards) if step.key == CHECKS_KEY and hazards else ""),
-        ("said", f"{word}: {said.reason}" if said and said.reason else word),
+        ("said", said_words(one)),
     ]
     return [(label, text) for label, text in told if text]
+
+
+def said_words(one: ReshootStep) -> str:
+    """`skipped 02 Nov 14:03: no room`; "" where nobody said anything of the step."""
+    if one.said is None:
+        return ""
+    word = f"{one.said.word.value} {one.said.at.astimezone():%d %b %H:%M}"
+    return f"{word}: {one.said.reason}" if one.said.reason else word
 
 
 def mind_words(hazards: Sequence[str]) -> str:

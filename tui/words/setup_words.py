@@ -7,6 +7,7 @@ from session.set.setup import PLAIN, Arrangement, Revision, field_values
 from session.set.taped_place import TapedPlace
 from session.units.numbers import height_text, mm_text, side_text, stop_text
 from session.units.value_words import NOTHING, name_words, named_values, value_words, values_text
+from tui.words.harmless import harmless
 
 ALWAYS_TOLD = ("focal_length_mm", "magnification")
 """Of a lens arrangement, even where they are what a set-up begins with."""
@@ -45,3 +46,9 @@ def taped_words(place: TapedPlace) -> str:
         return said
     more = "more" if place.misfit_mm > 0 else "less"
     return f"{said} Sideways is {mm_text(abs(place.misfit_mm))} {more} than the others give: measure again."
+
+
+def change_line(name: str, before: object, after: object) -> str:
+    """`light key power: 1/4 (−2 EV) → 1/2 (−1 EV)`."""
+    old, new = value_words(name, before), value_words(name, after)
+    return f"{harmless(name_words(name))}: {harmless(old)} → {harmless(new)}"

@@ -8,7 +8,7 @@ from typing import Any
 
 from session.match.set_measure import LitPictures
 from session.match.solo_series import SeriesFrame
-from session.match.then_and_now import then_and_now
+from session.match.then_and_now import begun_since, then_and_now
 from session.set.setup import PlacedLight, Revision
 
 SET = Revision(lights=(PlacedLight("key", -2.0), PlacedLight("fill", -4.0)))
@@ -28,6 +28,19 @@ def test_frames_after_a_long_pause_are_the_reshoots() -> None:
     then, now = then_and_now(SET, OLD[0], (*OLD, *new))
     assert then == LitPictures("/1.jpg", {"key": "/2.jpg"}, "/3.jpg")
     assert now == LitPictures("/6.jpg", {"fill": "/5.jpg"}, None)
+
+
+def test_a_reshoot_goes_on_since_the_first_word_on_its_steps_that_no_long_pause_parts_from_now() -> None:
+    assert begun_since(None, (), ()) is None
+    assert begun_since(JULY, (), (MARCH,)) == JULY
+    words = [JULY + timedelta(minutes=minutes) for minutes in (5, 9)]
+    reopened = JULY + timedelta(hours=3)
+    assert begun_since(reopened, words, (JULY + timedelta(minutes=30),)) == words[0], "killed and opened again"
+    assert begun_since(None, words, ()) == words[0]
+    night = JULY + timedelta(hours=20)
+    assert begun_since(night, words, (JULY + timedelta(minutes=30),)) == night, "a long pause lies between"
+    bridged = [JULY + timedelta(hours=hours) for hours in (8, 16)]
+    assert begun_since(night, words, bridged) == words[0]
 
 
 def test_without_a_pause_since_the_reference_nothing_is_of_now() -> None:

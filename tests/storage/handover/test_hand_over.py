@@ -7,7 +7,7 @@ import resource
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import replace
-from datetime import date
+from datetime import date, datetime
 from pathlib import Path
 
 import bagit
@@ -57,10 +57,12 @@ def shot(
     mark: str | None = "hero",
     *,
     saved_with: Mapping[str, bytes] | None = None,
+    revision_id: str = "",
+    at: datetime = NOON,
     **more: str,
 ) -> Path:
     """A frame with a real JPEG, which is saved with this Exif or comment, found sharp; returns its path."""
-    frame_id = begun(log, number, piece, view, folder, saved_with, **more)
+    frame_id = begun(log, number, piece, view, folder, saved_with, revision_id, at, **more)
     log.frame_judged(frame_id, [], FocusJudgement(FocusVerdict.SHARP, 0.8, None, 0.0, 0.5, None, ""))
     log.move_frame(frame_id, FrameEvent.JUDGED)
     log.mark(frame_id, mark)
@@ -74,17 +76,22 @@ def begun(
     view: str,
     folder: Path,
     saved_with: Mapping[str, bytes] | None = None,
+    revision_id: str = "",
+    at: datetime = NOON,
     **more: str,
 ) -> str:
-    """A frame with a real JPEG that no check has answered for yet; returns its key."""
+    """A frame with a real JPEG that no check has answered for yet; returns its key.
+
+    revision_id  by which it is shot; "": one of its own
+    """
     path = folder / f"{number:04d}.JPG"
     grain = np.random.default_rng(number).integers(0, 255, (80, 120, 3), np.uint8)
     Image.fromarray(grain).save(path, "JPEG", **(saved_with or {}))
     place = log.open_place("spring line", piece, view)
-    made = revision(number, 1)
-    wish = intent(number, log.save_revision(place, made), **more)
+    made = revision_id or log.save_revision(place, revision(number, 1))
+    wish = intent(number, made, asked_at=at, **more)
     log.begin_frame(wish, place)
-    log.move_frame(wish.frame_id, FrameEvent.FIRED, released_at=NOON)
+    log.move_frame(wish.frame_id, FrameEvent.FIRED, released_at=at)
     data = path.read_bytes()
     told = SavedFile(str(path), "jpeg", len(data), hashlib.sha256(data).hexdigest(), card_object(number))
     log.frame_file(wish.frame_id, told)

@@ -22,9 +22,10 @@ from storage.reading.log_reader import LogReader
 from storage.writing.log import SqlLog
 from tests.support.changed_set_ups import CHANGED, SAMPLE
 from tests.support.log_samples import whole_frame
-from tui.commands.setup_command import change_line, description, setup
+from tui.commands.setup_command import description, setup
 from tui.paper.card_page import CardFacts, card_html
 from tui.screen.ledger_text import comparison
+from tui.words.setup_words import change_line
 
 PYTHON = re.compile(r"\w+\(\w+=|[\[{]'|\bNone\b|\bTrue\b|\bFalse\b|\d\.\d{5}")
 """Signs of a value written as Python writes it: calls with names, lists, and numbers with too many places."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import os
 from contextlib import closing
-from datetime import datetime
+from datetime import datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -19,7 +19,7 @@ from storage.reading.log_reader import LogReader
 from storage.writing.log import SqlLog
 from tests.storage.handover.test_hand_over import ORDER, shot
 from tests.support.fresh_log import fresh_log
-from tests.support.log_samples import SetClock, card_object
+from tests.support.log_samples import NOON, SetClock, card_object
 from tui.commands.command_line import stillset
 
 
@@ -98,6 +98,31 @@ def test_cards_and_sheet_lie_in_the_folder_and_a_zip_beside_it(log: Path) -> Non
     assert zipped.exit_code == 2 and "verify the folder that is in out.zip" in zipped.output
     Path("out.zip").unlink()
     assert run("handover", "out", "--zip").exit_code == 0 and Path("out.zip").is_file()
+
+
+def test_a_frame_that_was_shot_again_months_later_takes_its_match_report_along(log: Path) -> None:
+    writer = SqlLog.open(log, SetClock())
+    place = writer.open_place(ORDER.job, "ring 1", "front")
+    with closing(LogReader.open(log)) as reader:
+        first = reader.frame_numbered(ORDER.job, 1)
+    assert first is not None
+    writer.set_reference(place, 1, first.frame_id)
+    shot(writer, Path(), 2, "ring 1", "front", revision_id=first.revision_id, at=NOON + timedelta(hours=1))
+    later = NOON + timedelta(days=60)
+    shot(writer, Path(), 3, "ring 1", "front", revision_id=first.revision_id, at=later)
+    shot(writer, Path(), 4, "ring 1", "front", "kill", revision_id=first.revision_id, at=later)
+    writer.close()
+    assert run("handover", "out", "--yes").exit_code == 0
+    reports = list(Path("out/data/match-reports").iterdir())
+    assert [one.name for one in reports] == ["A-101_ring_1_front_0003.html"], "not of the reference, nor of its day"
+    page = reports[0].read_text()
+    assert "Shot again: frame 3 of " in page and "Reference: frame 1 of " in page and "frame 4" not in page
+    assert "CAN&#x27;T TELL" in page, "pictures of noise"
+    assert run("verify", "out").exit_code == 0
+    manifest = Path("out/manifest-sha256.txt").read_bytes()
+    Path("out/manifest-sha256.txt").unlink()
+    assert run("handover", "out", "--yes").exit_code == 0, "each time the same, so that it can go on"
+    assert Path("out/manifest-sha256.txt").read_bytes() == manifest
 
 
 def test_a_hand_over_that_was_begun_on_an_earlier_day_goes_on(log: Path) -> None:

@@ -13,6 +13,7 @@ import pytest
 from PIL import Image
 
 from session.frame.states import FrameEvent
+from session.frame.step_said import StepWord
 from session.picture.stored_preview import keep_preview
 from session.set.setup import Arrangement, PlacedLight, Revision
 from storage.files.paths import previews_folder
@@ -113,6 +114,7 @@ def test_a_frame_of_another_day_is_measured_against_the_reference(tmp_path: Path
             log.move_frame(wish.frame_id, FrameEvent.ALL_SAVED)
             if number == 1:
                 log.set_reference(place, 7, wish.frame_id)
+        log.say_of_step(place, key, "lens", StepWord.SKIPPED, "a longer <lens> & tubes")
     listed = json.loads(stillset("reshoot", "07.3", "--list", "--json", "--log", str(path)))
     steps = {step["key"]: step for step in listed["steps"]}
     assert steps["framing"]["state"] == "off" and "right" in steps["framing"]["to_do"], steps["framing"]
@@ -122,6 +124,22 @@ def test_a_frame_of_another_day_is_measured_against_the_reference(tmp_path: Path
     assert f"Measured is frame 2, shot on {day}." in told
     assert (listed["frame"], listed["frame_asked_at"]) == (2, (NOON + timedelta(days=2)).isoformat())
     assert f"OFF · {steps['framing']['measured']} · {steps['framing']['to_do']}" in told
+    assert "check list: piece free of dust" in told and ": a longer <lens> & tubes" in told
+
+    page = tmp_path / "match.html"
+    assert "FAIL: " in stillset("reshoot", "07.3", "--report", str(page), "--log", str(path))
+    html = page.read_text()
+    assert html.count('src="data:image/jpeg') == 3, "reference, frame, and their difference"
+    assert "http:" not in html and "https:" not in html and "<script" not in html
+    rows = {row.partition("</td>")[0].partition(">")[2]: row for row in html.split("<tr>") if 'class="word"' in row}
+    assert '<b class="word">fail</b>' in rows["framing"] and steps["framing"]["measured"] in rows["framing"]
+    assert "frame 2 of " in rows["framing"] and "features 1 px off on average" in rows["framing"]
+    assert '<b class="word">not measured</b>' in rows["piece"] or '<b class="word">pass</b>' in rows["piece"]
+    assert '<b class="word">skipped</b>' in rows["lens"] and "a longer &lt;lens&gt; &amp; tubes" in rows["lens"]
+    assert "<li>Skipped: lens, because a longer &lt;lens&gt; &amp; tubes</li>" in html
+    assert html.count(" EV FAIL") >= 1 and "upper left: −0.6" in html
+    assert "Cautions:" in html and "set-up 07.3 · stillset " in html
+    assert "is there already" in stillset("reshoot", "07.3", "--report", str(page), "--log", str(path), exit_code=1)
 
     with closing(LogReader.open(path)) as reader:
         reference = reader.frame_numbered("Movement", 1)
@@ -132,5 +150,7 @@ def test_a_frame_of_another_day_is_measured_against_the_reference(tmp_path: Path
     Path(shot[0]).unlink()
     by_preview = json.loads(stillset("reshoot", "07.3", "--list", "--json", "--log", str(path)))["steps"]
     again = {step["key"]: step for step in by_preview}
+    stillset("reshoot", "07.3", "--report", str(tmp_path / "again.html"), "--log", str(path))
+    assert "isn&#x27;t there, shown from the stored preview" in (tmp_path / "again.html").read_text()
     assert again["framing"]["to_do"] == steps["framing"]["to_do"]
     assert again["together"]["to_do"][:15] == steps["together"]["to_do"][:15]

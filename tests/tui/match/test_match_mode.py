@@ -8,8 +8,8 @@ from session.frame.ports import LogError
 from session.frame.step_said import StepWord
 from tests.support.reshoot_screen import reshoot_screen
 from tests.support.written_log import WrittenLog
-from tui.match import match_look
 from tui.match.match_screen import MatchScreen
+from tui.shell import match_look
 
 A_NIGHT_S = 14 * 3600.0
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 from session.frame.camera_messages import ApplySettings, SettingsRead
@@ -27,6 +28,12 @@ async def test_a_frame_is_released_from_here_and_the_bench_is_a_key_away(written
         assert isinstance(at.app.screen, BenchScreen) and "M match" in at.key_line
         await at.press("M")
         assert isinstance(at.app.screen, MatchScreen)
+
+
+async def test_the_reference_of_another_piece_stands_beside_a_new_one(written: WrittenLog) -> None:
+    other = written.log.open_place(written.place.job, "barrel 7", "three-quarter")
+    async with reshoot_screen(replace(written, place=other), LARGE) as at:
+        assert "REFERENCE 1 · barrel 6 of 24" in at.text
 
 
 async def test_a_stop_is_settled_here_and_the_step_is_due_again(written: WrittenLog) -> None:

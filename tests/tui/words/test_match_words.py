@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
 
 from session.frame.step_said import StepSaid, StepWord
 from session.match.match_steps import MatchStep, StepState
 from session.match.reshoot_steps import CHECKS_KEY, ReshootStep
+from session.match.solo_series import SeriesFrame
+from session.set.setup import Revision
 from tui.words.headline import Tone
-from tui.words.match_words import end_headline, state_words, step_headline, step_told
+from tui.words.match_words import end_headline, report_line, state_words, step_headline, step_told
 
 NOON = datetime(2026, 3, 1, 12, tzinfo=UTC)
 
@@ -43,6 +46,27 @@ def test_the_end_counts_what_was_measured_and_names_the_rest() -> None:
     assert done.sentence == "1 of 2 steps measured as right; by your word: framing."
     skipped = end_headline([*steps, step(StepState.OFF, "", StepWord.SKIPPED, "no room")])
     assert skipped.tone is Tone.CAUTION and skipped.sentence.endswith("skipped: framing.")
+
+
+def test_a_report_passes_only_where_every_step_was_measured_confirmed_or_skipped() -> None:
+    passed, open_ = step(StepState.MATCHES), step(StepState.OPEN)
+    by_word = step(StepState.OPEN, "", StepWord.CONFIRMED)
+    assert report_line([passed, by_word])[0] == "PASS"
+    assert report_line([by_word])[0] == "NOT MEASURED"
+    assert report_line([passed, open_])[0] == "NOT ALL MEASURED"
+    assert report_line([passed, step(StepState.OFF, "x", StepWord.SKIPPED, "y")])[0] == "PASS BUT FOR SKIPPED STEPS"
+    assert report_line([passed, open_, step(StepState.CANT_TELL)])[0] == "CAN'T TELL"
+    large, sentence = report_line([passed, step(StepState.CANT_TELL), step(StepState.OFF)])
+    assert (large, sentence[:48]) == ("FAIL", "1 of 3 steps measured within their tolerance; fa")
+
+
+def test_a_measured_value_says_of_which_frame_it_is_and_of_an_earlier_day_the_day() -> None:
+    shot = SeriesFrame("f12", 12, NOON, Revision(), "/12.jpg")
+    one = replace(step(StepState.OFF, "camera right"), shot=shot)
+    at = NOON.astimezone()
+    assert dict(step_told(one, now=NOON))["now"] == f"3.1 px left · frame 12 of {at:%H:%M}"
+    day_after = dict(step_told(one, now=NOON + timedelta(days=1)))["now"]
+    assert day_after == f"3.1 px left · frame 12 of {at:%d %b %Y %H:%M}"
 
 
 def test_a_steps_values_stand_under_their_headings_and_what_is_empty_is_left_out() -> None:

@@ -1,4 +1,4 @@
-"""What the log tells of a reshoot: the reference of the piece, or of another one, and which frames are measured."""
+"""Which frames of a reshoot are measured, of the piece on the table, and which only up to a time."""
 
 from __future__ import annotations
 
@@ -8,23 +8,17 @@ from pathlib import Path
 
 from session.frame.finding import FocusVerdict
 from session.set.kit import demo_kit
-from tests.support.reshoot_screen import SET, picture, reshoot_screen
-from tests.support.running_screen import LARGE
+from tests.support.reshoot_screen import SET, picture, referenced_log
 from tests.support.scripted import ManualClock
 from tests.support.scripted_table import READING
-from tests.support.written_log import WrittenLog, add_frame
+from tests.support.written_log import add_frame
 from tui.shell.measured_set import reference_of, set_pictures
 
 
-async def test_the_reference_of_another_piece_stands_beside_a_new_one(written: WrittenLog) -> None:
-    other = written.log.open_place(written.place.job, "barrel 7", "three-quarter")
-    async with reshoot_screen(replace(written, place=other), LARGE) as at:
-        assert "REFERENCE 1 · barrel 6 of 24" in at.text
-
-
 def test_the_frames_of_the_piece_on_the_table_are_measured_against_another_pieces_reference(
-    written: WrittenLog, tmp_path: Path
+    tmp_path: Path,
 ) -> None:
+    written = referenced_log(tmp_path)
     other = replace(written, place=written.log.open_place(written.place.job, "barrel 7", "three-quarter"))
     begun_at = ManualClock().now() + timedelta(hours=1)
     later = ManualClock()
@@ -38,3 +32,4 @@ def test_the_frames_of_the_piece_on_the_table_are_measured_against_another_piece
         assert reference is not None and reference.number == 1
         found = set_pictures(written.reader, demo_kit(), SET, reference, place, begun_at)
         assert found is not None and (found.then.together, found.now.together) == (reference.picture, shot[newest])
+    written.close()

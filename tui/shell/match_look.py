@@ -1,0 +1,143 @@
+"""What log and frames tell of a reshoot: read, then measured, as one value for the match screen, text and report."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+
+from session.frame.camera_messages import Reading, Setting
+from session.frame.ports import Place
+from session.frame.step_said import StepSaid
+from session.match.match_steps import NOTHING_MEASURED, MatchStep, Measured, StepState, match_steps
+from session.match.reshoot_steps import CHECKS_KEY, Reshoot, ReshootStep, reshoot_steps
+from session.match.solo_series import SeriesFrame
+from session.match.then_and_now import begun_since
+from session.set.kit import Kit
+from session.set.setup import Revision, thing_name
+from storage.reading.shown_picture import ShownPicture, shown_picture
+from storage.reading.views import FrameFilter, FrameRecord
+from tui.shell.measured_set import FrameReader, SetPictures, measured_set, reference_of, set_pictures
+
+BY_CAMERA = ("camera", CHECKS_KEY)
+"""Steps that no picture is measured for: the camera says its settings itself."""
+
+
+@dataclass(frozen=True)
+class ReshootLogged:
+    """What the log has of a reshoot, before anything is measured.
+
+    said       the words in force on its steps
+    worked_at  when frames of the job were released, from the first of these words on
+    reference  the frame that the set is compared with; None without one
+    pictures   what the set is measured from; None where nothing is there, or nothing was asked of the frames
+    """
+
+    said: Sequence[StepSaid]
+    worked_at: Sequence[datetime]
+    reference: FrameRecord | None = None
+    pictures: SetPictures | None = None
+
+    @property
+    def last_at(self) -> datetime | None:
+        """When the last of it was said or shot; None where nothing was."""
+        shot = self.pictures.frame if self.pictures else None
+        return max((*(one.at for one in self.said), *((shot.asked_at,) if shot else ())), default=None)
+
+
+@dataclass(frozen=True)
+class MatchLook:
+    """The steps as they stand now.
+
+    measured   what the frames told of them
+    pictures   what that was measured from; None where nothing was
+    reference  the frame that the set is compared with; None without one
+    shown      the file that the reference is shown by, its own or its stored preview; None without a picture
+    """
+
+    steps: tuple[ReshootStep, ...] = ()
+    measured: Measured = NOTHING_MEASURED
+    pictures: SetPictures | None = None
+    reference: FrameRecord | None = None
+    shown: ShownPicture | None = None
+
+
+def read_reshoot(
+    reader: FrameReader,
+    place: Place,
+    reshoot: Reshoot,
+    kit: Kit,
+    upto: datetime | None = None,
+    measures: bool = True,
+) -> ReshootLogged:
+    """What the log has of the reshoot of a piece and view.
+
+    upto      frames asked for later don't count; None: all count
+    measures  False: only what was said is read
+    Raises LogError.
+    """
+    said = reader.steps_said(place, reshoot.revision_id)
+    reference = reference_of(reader, place, reshoot.revision.setup_number)
+    first = min((one.at for one in said), default=None)
+    since = FrameFilter(job=place.job, since=first)
+    worked_at = [row.asked_at for row in reader.frames(since)] if first else []
+    pictures = None
+    if measures and reference is not None:
+        begun_at = begun_since(reshoot.begun_at, (one.at for one in said), worked_at)
+        pictures = set_pictures(reader, kit, reshoot.revision, reference, place, begun_at, upto)
+    return ReshootLogged(said, worked_at, reference, pictures)
+
+
+def measured_look(
+    logged: ReshootLogged,
+    reshoot: Reshoot,
+    kit: Kit,
+    reading: Reading | None,
+    now: datetime,
+    known: MatchLook | None = None,
+) -> MatchLook:
+    """The steps, measured, which takes a second or more.
+
+    reading  the camera's settings as it says them now, or as it said them at the frame; None where nobody knows
+    known    what was found before: the same pictures aren't measured twice
+    """
+    revision, measured, pictures = reshoot.revision, NOTHING_MEASURED, logged.pictures
+    if pictures is not None:
+        same = known is not None and known.pictures == pictures
+        measured = known.measured if known is not None and same else measured_set(kit, revision, pictures)
+    measured = replace(measured, reading=reading)
+    steps = reshoot_steps(revision, match_steps(revision, measured), logged.said, logged.worked_at, now)
+    steps = tuple(replace(one, shot=_shot(one.step, revision, measured, pictures)) for one in steps)
+    reference = logged.reference
+    return MatchLook(steps, measured, pictures, reference, shown_picture(reference) if reference else None)
+
+
+def _shot(step: MatchStep, revision: Revision, measured: Measured, pictures: SetPictures | None) -> SeriesFrame | None:
+    """The frame that a step's measured value is of: the light's own solo, or the newest with all lights."""
+    if pictures is None or step.state is StepState.OPEN or step.key in BY_CAMERA:
+        return None
+    light = next((one.name for one in revision.lights if thing_name(one) == step.key), "")
+    return pictures.solos.get(light) if light in measured.solos else pictures.frame
+
+
+def look(
+    reader: FrameReader,
+    place: Place,
+    reshoot: Reshoot,
+    kit: Kit,
+    reading: Reading | None,
+    now: datetime,
+    known: MatchLook | None = None,
+    measures: bool = True,
+) -> MatchLook:
+    """Read words, frames and reference, and measure; the arguments as above. Raises LogError."""
+    logged = read_reshoot(reader, place, reshoot, kit, measures=measures)
+    return measured_look(logged, reshoot, kit, reading, now, known)
+
+
+def look_back(logged: ReshootLogged, reshoot: Reshoot, kit: Kit, now: datetime) -> MatchLook:
+    """The steps at a time, measured by the frames alone: the camera as it said of itself at the newest frame."""
+    record = logged.pictures.record if logged.pictures else None
+    told = record.camera if record else {}
+    reading = Reading({name: Setting(name, value, "") for name, value in told.items()}) if told else None
+    return measured_look(logged, reshoot, kit, reading, now)
