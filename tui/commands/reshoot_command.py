@@ -103,7 +103,7 @@ def _at_the_reference(choices: Choices) -> Choices:
     return replace(choices, job=job, piece=piece, view=view, building=True)
 
 
-def _logged(reader: LogReader, choices: Choices) -> Reshot:
+def _read_reshot(reader: LogReader, choices: Choices) -> Reshot:
     from session.frame.ports import Place  # noqa: PLC0415
     from session.match.reshoot_steps import Reshoot  # noqa: PLC0415
     from tui.shell.build import kit_of  # noqa: PLC0415
@@ -128,7 +128,7 @@ def _write_report(choices: Choices, file: Path) -> None:
     from tui.words.match_words import report_line  # noqa: PLC0415
 
     with LogReader.looking(choices.log) as reader:
-        found = _logged(reader, choices)
+        found = _read_reshot(reader, choices)
     facts = match_facts(found, f"stillset {version('stillset')}", datetime.now().astimezone().date())
     if not put_new(file, partial(write_match_report, facts=facts)):
         raise CommandFailed(f"{harmless(str(file))} is there already; nothing was written.")
@@ -147,7 +147,7 @@ def _print_plan(choices: Choices, as_json: bool) -> None:
     from tui.words.match_words import said_words, state_words  # noqa: PLC0415
 
     with LogReader.looking(choices.log) as reader:
-        found = _logged(reader, choices)
+        found = _read_reshot(reader, choices)
     look = look_back(found.logged, found.reshoot, found.kit, datetime.now().astimezone())
     revision, reference, measured = found.reshoot.revision, look.reference, look.measured
     if as_json:

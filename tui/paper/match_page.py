@@ -110,7 +110,7 @@ def match_html(facts: MatchFacts) -> str:
         f"<body>\n<h1><bdi>{_text(facts.place.job)}</bdi> · set-up {_text(label)}</h1>\n"
         f"<p>Match report · {about}</p>\n"
         f'<p class="result"><b>{_text(large)}</b> {_text(sentence)}</p>\n'
-        f'{_pictures(facts)}{_steps(facts)}<div class="two">{_ninths(facts)}{_changed(facts)}</div>\n'
+        f'{_pictures(facts)}{_steps(facts)}<div class="two">{_ninths(facts)}{_changes(facts)}</div>\n'
         f"{_foot(facts)}</body>\n</html>\n"
     )
 
@@ -150,7 +150,7 @@ def _frame_words(record: FrameRecord) -> str:
 def _figure(picture: SoloPicture | None, words: str) -> str:
     if picture is None:
         return f'<figure><div class="none">no picture</div><figcaption>{_text(words)}</figcaption></figure>'
-    return _shown(codes_of(picture.channels), words)
+    return _image(codes_of(picture.channels), words)
 
 
 def _difference(then: SoloPicture, now: SoloPicture) -> str:
@@ -163,10 +163,10 @@ def _difference(then: SoloPicture, now: SoloPicture) -> str:
         f"Difference as they lie: grey where alike, lighter where the frame is brighter, darker where it is darker;"
         f" {FULL_EV:g} EV is white or black"
     )
-    return _shown(np.repeat(codes[:, :, None], 3, axis=2), words)
+    return _image(np.repeat(codes[:, :, None], 3, axis=2), words)
 
 
-def _shown(pixels: NDArray[np.uint8], words: str) -> str:
+def _image(pixels: NDArray[np.uint8], words: str) -> str:
     small = Image.fromarray(pixels)
     small.thumbnail((PICTURE_PX, PICTURE_PX), Image.Resampling.BOX)
     alt = _text(words.partition(":")[0])
@@ -221,7 +221,7 @@ def _ninth(ev: float, name: str) -> str:
     return f"{name}: {'+' if ev >= 0 else '−'}{abs(ev):.2f} EV {'' if abs(ev) <= EXPOSURE_EV else 'FAIL'}".strip()
 
 
-def _changed(facts: MatchFacts) -> str:
+def _changes(facts: MatchFacts) -> str:
     """What was substituted, changed since the reference, or skipped, and why; and what the report couldn't use."""
     look, frame = facts.look, facts.frame
     told = [

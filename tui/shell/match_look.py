@@ -107,12 +107,14 @@ def measured_look(
         measured = known.measured if known is not None and same else measured_set(kit, revision, pictures)
     measured = replace(measured, reading=reading)
     steps = reshoot_steps(revision, match_steps(revision, measured), logged.said, logged.worked_at, now)
-    steps = tuple(replace(one, shot=_shot(one.step, revision, measured, pictures)) for one in steps)
+    steps = tuple(replace(one, shot=_frame_of(one.step, revision, measured, pictures)) for one in steps)
     reference = logged.reference
     return MatchLook(steps, measured, pictures, reference, shown_picture(reference) if reference else None)
 
 
-def _shot(step: MatchStep, revision: Revision, measured: Measured, pictures: SetPictures | None) -> SeriesFrame | None:
+def _frame_of(
+    step: MatchStep, revision: Revision, measured: Measured, pictures: SetPictures | None
+) -> SeriesFrame | None:
     """The frame that a step's measured value is of: the light's own solo, or the newest with all lights."""
     if pictures is None or step.state is StepState.OPEN or step.key in BY_CAMERA:
         return None

@@ -58,7 +58,7 @@ def reshot_views(reader: ReshotReader, kit: Kit, records: Iterable[FrameRecord])
         reference = reference_of(reader, place, number) if place else None
         if place is None or reference is None or record.asked_at <= reference.asked_at:
             continue
-        built = _built(reader, place, number)
+        built = _reshoot_of(reader, place, number)
         if built is None and record.asked_at - reference.asked_at <= STRUCK:
             continue
         reshoot = built or Reshoot(reference.revision, reference.revision_id)
@@ -73,7 +73,7 @@ def place_named(reader: ReshotReader, job: str, piece: str, view: str) -> Place 
     return next((one for one in reader.places(job) if (name_key(one.piece), name_key(one.view)) == wanted), None)
 
 
-def _built(reader: ReshotReader, place: Place, setup_number: int) -> Reshoot | None:
+def _reshoot_of(reader: ReshotReader, place: Place, setup_number: int) -> Reshoot | None:
     """The set-up's newest revision on whose steps something was said for the piece."""
     for revision in reversed(reader.revisions(place.job, setup_number)):
         found = reader.revision(place.job, revision.label)
