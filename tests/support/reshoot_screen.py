@@ -24,9 +24,9 @@ PICTURE_PX = (720, 480)
 """Width and height of the pictures that `picture` writes."""
 
 
-def picture(path: Path, right_px: float = 0.0, seed: int = 0) -> str:
+def picture(path: Path, right_px: float = 0.0, seed: int = 0, size_px: tuple[int, int] = PICTURE_PX) -> str:
     """Write a photograph whose content lies that much farther right; returns the path."""
-    content = moved(photograph("coffee.png", PICTURE_PX), right_px, 0.0)
+    content = moved(photograph("coffee.png", size_px), right_px, 0.0)
     Image.fromarray(coded(content, seed=seed)).save(path, quality=95)
     return str(path)
 

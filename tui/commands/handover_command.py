@@ -55,13 +55,8 @@ if TYPE_CHECKING:
 @click.option("--yes", is_flag=True, help="Write without asking.")
 @json_option
 def handover(
-<<<<<<< HEAD
-    folder: Path, log: str | None, job: str, mark: str, names: str, pdf: bool, deliver: bool, zipped: bool, yes: bool,
-    as_json: bool,
-=======
-    folder: Path, log: str | None, job: str, mark: str, names: str, deliver: bool, zipped: bool, kit: Path | None,
-    yes: bool, as_json: bool,
->>>>>>> 33361f9c (Write the match report of a reshoot as a page, in the hand-over too, and say of which frame each value is)
+    folder: Path, log: str | None, job: str, mark: str, names: str, pdf: bool, deliver: bool, zipped: bool,
+    kit: Path | None, yes: bool, as_json: bool,
 ) -> None:  # fmt: skip
     """Hand a job over: originals, sidecars, set cards and tables into FOLDER, with hashes (BagIt, RFC 8493).
 
@@ -81,13 +76,10 @@ def handover(
         return
     if folder.exists() and not folder.is_dir():
         raise Refused(f"{harmless(str(folder))} is a file; a hand-over needs a folder.")
-<<<<<<< HEAD
     if pdf and (refusal := pdf_refusal()):
         raise CommandFailed(refusal)
-    prepared = _look_ahead(log or default_log(), HandoverWish(job, mark, names or NAMES, deliver, prints=pdf))
-=======
-    prepared = _look_ahead(log or default_log(), HandoverWish(job, mark, names or NAMES, deliver), kit)
->>>>>>> 33361f9c (Write the match report of a reshoot as a page, in the hand-over too, and say of which frame each value is)
+    wish = HandoverWish(job, mark, names or NAMES, deliver, prints=pdf)
+    prepared = _look_ahead(log or default_log(), wish, kit)
     plan = prepared.plan
     (_tell_as_json if as_json else _tell)(prepared, folder)
     if plan.faults:

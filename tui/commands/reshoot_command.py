@@ -45,7 +45,7 @@ NOT_MEASURED = (
     "--report",
     type=click.Path(path_type=Path),
     metavar="FILE",
-    help="Only write the match report, a page to print, by the newest frames; no camera.",
+    help="Only write the match report, a page or FILE.pdf, by the newest frames; no camera.",
 )
 @click.option("--headless", is_flag=True, help="No screen: settings back on the camera, then --frames frames.")
 @click.option("--frames", type=click.IntRange(0, 1000), default=1, show_default=True)
@@ -120,20 +120,16 @@ def _read_reshot(reader: LogReader, choices: Choices) -> Reshot:
 
 def _write_report(choices: Choices, file: Path) -> None:
     """Write the match report; never over a file that is there."""
-    from functools import partial  # noqa: PLC0415
-
-    from storage.handover.bag import put_new  # noqa: PLC0415
     from storage.reading.log_reader import LogReader  # noqa: PLC0415
-    from tui.paper.match_page import match_facts, write_match_report  # noqa: PLC0415
+    from tui.commands.page_file import put_page  # noqa: PLC0415
+    from tui.paper.match_page import match_facts, match_html  # noqa: PLC0415
     from tui.words.match_words import report_line  # noqa: PLC0415
 
     with LogReader.looking(choices.log) as reader:
         found = _read_reshot(reader, choices)
     facts = match_facts(found, f"stillset {version('stillset')}", datetime.now().astimezone().date())
-    if not put_new(file, partial(write_match_report, facts=facts)):
-        raise CommandFailed(f"{harmless(str(file))} is there already; nothing was written.")
+    put_page(file, (match_html(facts),), f"match report of set-up {found.reshoot.revision.label}")
     large, sentence = report_line(facts.look.steps)
-    click.echo(f"{harmless(str(file))}: match report of set-up {found.reshoot.revision.label}.")
     click.echo(harmless(f"{large}: {sentence}"))
 
 

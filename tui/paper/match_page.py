@@ -10,7 +10,6 @@ import math
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time
 from html import escape
-from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
@@ -86,11 +85,6 @@ def match_facts(reshot: Reshot, agent: str, today: date) -> MatchFacts:
     at = reshot.logged.last_at or datetime.combine(today, time(), UTC)
     look = look_back(reshot.logged, reshot.reshoot, reshot.kit, at)
     return MatchFacts(reshot.client, reshot.place, reshot.reshoot, look, agent, today)
-
-
-def write_match_report(path: Path, facts: MatchFacts) -> None:
-    """Write the page to the path. Raises OSError."""
-    path.write_bytes(match_html(facts).encode("utf-8", "replace"))
 
 
 def match_html(facts: MatchFacts) -> str:
