@@ -14,6 +14,7 @@ from dataclasses import dataclass
 
 from session.set.setup import PassiveItem, PlacedLight, Revision
 from session.units.quantities import require
+from tui.paper.plan_labels import FONT_MM, Drawn, LabelBox, Point, Segment, place_labels
 
 BOX_MM = 84.0
 """Side of a view on paper (mm): two beside each other on an A4 page with 15 mm of edge."""
@@ -22,14 +23,6 @@ SCALES = (1, 2, 5, 10, 20, 25, 50, 100, 200, 500, 1000, 2000, 5000)
 """One mm of paper for so many of the set; the usual ones of drawings (ISO 5455), with 25 and 500 and more besides."""
 
 MARGIN_MM = 9.0
-HEAD_MM = 6.5
-"""Kept free of labels above and below, for the scale bar and the arrow to the camera."""
-
-LABEL_MM = 4.4
-LABEL_WIDTH_MM = 17.0
-CAMERA_LABEL_WIDTH_MM = 26.0
-"""Height of a label on paper, and the widths that `12 · 1240 mm` and `camera · 1240 mm` take in its type. Measured."""
-
 CAMERA = 0
 """The number of the camera, which has none on paper."""
 
@@ -43,8 +36,12 @@ BEAM_WORDS = {
 BEAM_MM = 11.0
 """Length of a beam's sign on paper (mm), at most half the way to the piece."""
 
+PIECE = LabelBox("", BOX_MM / 2 - 2.2, BOX_MM / 2 - 2.2, 4.4, 4.4)
+SCALE_BAR = LabelBox("", 2.0, 2.0, 48.0, 4.5)
+ARROW_ABOVE, ARROW_ASIDE = LabelBox("", 2.0, BOX_MM - 8, 18.0, 7.0), LabelBox("", BOX_MM - 22, BOX_MM - 7, 21.0, 6.0)
+"""Places of a view that have no labels, mm of paper."""
+
 Placed = PlacedLight | PassiveItem
-Point = tuple[float, float]
 Direction = tuple[float, float, float]
 
 
@@ -71,26 +68,6 @@ class DrawnThing:
         """`2 · 410 mm`, `camera · 182 mm`: the label beside it."""
         name = "camera" if self.number == CAMERA else str(self.number)
         return f"{name} · {self.thing.distance_mm or 0:.0f} mm"
-
-    @property
-    def width_mm(self) -> float:
-        """Width of the label on paper, mm."""
-        return CAMERA_LABEL_WIDTH_MM if self.number == CAMERA else LABEL_WIDTH_MM
-
-
-@dataclass(frozen=True)
-class LabelBox:
-    """The rectangle of a label on paper, mm from the upper left; `text` "": kept free for the piece."""
-
-    text: str
-    left_mm: float
-    top_mm: float
-    width_mm: float = LABEL_WIDTH_MM
-
-    def overlaps(self, other: LabelBox) -> bool:
-        """Whether the two rectangles have a part in common."""
-        beside = self.left_mm + self.width_mm <= other.left_mm or other.left_mm + other.width_mm <= self.left_mm
-        return self is not other and not beside and abs(self.top_mm - other.top_mm) < LABEL_MM
 
 
 PLACES = (
@@ -143,27 +120,21 @@ def from_the_side(one: DrawnThing, scale: int) -> Point:
     return BOX_MM / 2 + one.towards_camera_mm / scale, BOX_MM / 2 - one.up_mm / scale
 
 
-def labels(placed: Sequence[tuple[DrawnThing, Point]]) -> tuple[LabelBox, ...]:
-    """A rectangle for each label, near its point, mm; none overlaps another or the piece in the middle."""
-    taken = [LabelBox("", BOX_MM / 2 - LABEL_MM / 2, BOX_MM / 2 - LABEL_MM / 2, LABEL_MM)]
-    for one, (x, y) in placed:
-        taken.append(next(box for box in _tries(one, x, y) if not any(box.overlaps(other) for other in taken)))
-    return tuple(taken[1:])
-
-
-def _tries(one: DrawnThing, x: float, y: float) -> Iterable[LabelBox]:
-    """Rectangles farther and farther from the point, outwards from the piece first; beyond that the first free row."""
-    outwards, width_mm = math.atan2(y - BOX_MM / 2, x - BOX_MM / 2), one.width_mm
-    for ring in range(1, 40):
-        distance_mm = 2 + ring * LABEL_MM * 0.6
-        for turn in sorted((k * math.pi / 12 for k in range(-12, 12)), key=abs):
-            across, along = math.cos(outwards + turn), math.sin(outwards + turn)
-            left_mm = x + (distance_mm + width_mm / 2) * across - width_mm / 2
-            top_mm = y + distance_mm * along - LABEL_MM / 2
-            if 1 <= left_mm <= BOX_MM - 1 - width_mm and HEAD_MM <= top_mm <= BOX_MM - HEAD_MM - LABEL_MM:
-                yield LabelBox(one.text, left_mm, top_mm, width_mm)
-    for row in range(1000):
-        yield LabelBox(one.text, 1.0, HEAD_MM + row * LABEL_MM, width_mm)
+def labels(placed: Sequence[tuple[DrawnThing, Point]], scale: int, *, side: bool) -> tuple[LabelBox, ...]:
+    """A rectangle for each label, clear of the other labels and of what is drawn; mm from the upper left."""
+    half = BOX_MM / 2
+    edges = [((3.0, half), (BOX_MM - 3, half))] if side else []  # the plane of the piece
+    for one, point in placed:
+        corners = outline(one, point, scale, side=side)
+        edges += [(here, there) for here, there in zip(corners, (*corners[1:], *corners[:1]), strict=True)]
+    drawn = Drawn(
+        [point for _, point in placed],
+        [(point, (half, half)) for _, point in placed],
+        [stroke for one, point in placed for stroke in beam(one, point)],
+        edges,
+        [PIECE, SCALE_BAR, ARROW_ASIDE if side else ARROW_ABOVE],
+    )
+    return place_labels([one.text for one, _ in placed], drawn, BOX_MM)
 
 
 def plan_svg(revision: Revision, *, side: bool) -> str:
@@ -191,19 +162,22 @@ def plan_svg(revision: Revision, *, side: bool) -> str:
         lines.append(f'<path d="M3 {half:g}H{BOX_MM - 3:g}" stroke="#000" stroke-width=".15" stroke-dasharray="1 1"/>')
     for one, (x, y) in points:
         lines.append(f'<path d="M{x:.3f} {y:.3f}L{half:g} {half:g}" stroke="#000" stroke-width=".15" fill="none"/>')
-        lines += [_beam(one.thing, x, y)] if isinstance(one.thing, PlacedLight) else []
-        lines.append(_outline(one, x, y, scale, side))
-        lines.append(_symbol(one, x, y))
-    for box, (_, (x, y)) in zip(labels(points), points, strict=True):
-        cx, cy = box.left_mm + box.width_mm / 2, box.top_mm + LABEL_MM / 2
-        lines.append(f'<path d="M{x:.2f} {y:.2f}L{cx:.2f} {cy:.2f}" stroke="#000" stroke-width=".1"/>')
+        lines += [_strokes(beam(one, (x, y)))] if isinstance(one.thing, PlacedLight) else []
+        lines.append(_outline(one, outline(one, (x, y), scale, side=side)))
+    boxes = labels(points, scale, side=side)
+    for box, (_, (x, y)) in zip(boxes, points, strict=True):
+        end_x, end_y = box.leader_to
+        lines.append(f'<path d="M{x:.2f} {y:.2f}L{end_x:.2f} {end_y:.2f}" stroke="#000" stroke-width=".1"/>')
+    lines += [_symbol(one, x, y) for one, (x, y) in points]
+    for box in boxes:
         lines.append(
-            f'<rect x="{box.left_mm:.2f}" y="{box.top_mm:.2f}" width="{box.width_mm:g}" height="{LABEL_MM:g}" rx="1"'
-            ' fill="#fff" stroke="#000" stroke-width=".2"/>'
+            f'<rect x="{box.left_mm:.2f}" y="{box.top_mm:.2f}" width="{box.width_mm:.2f}" height="{box.height_mm:g}"'
+            ' rx="1" fill="#fff" stroke="#000" stroke-width=".2"/>'
         )
+        middle_mm, foot_mm = box.left_mm + box.width_mm / 2, box.top_mm + box.height_mm / 2 + 0.9
         lines.append(
-            f'<text x="{cx:.2f}" y="{cy + 1:.2f}" font-size="2.8" text-anchor="middle" font-family="sans-serif">'
-            f"{box.text}</text>"
+            f'<text x="{middle_mm:.2f}" y="{foot_mm:.2f}" font-size="{FONT_MM}" text-anchor="middle"'
+            f' font-family="sans-serif">{box.text}</text>'
         )
     lines += [_camera(side), _scale_bar(scale), "</svg>"]
     return "\n".join(lines)
@@ -215,28 +189,39 @@ def beam_deg(light: PlacedLight) -> float:
     return next((angle for word, angle in BEAM_WORDS.items() if word in words), PLAIN)
 
 
-def _beam(light: PlacedLight, x: float, y: float) -> str:
-    """Two dashed strokes from the light, on both sides of the way to the piece."""
-    way, far = math.atan2(BOX_MM / 2 - y, BOX_MM / 2 - x), math.hypot(BOX_MM / 2 - x, BOX_MM / 2 - y)
-    length, half = min(BEAM_MM, far / 2), math.radians(beam_deg(light) / 2)
-    strokes = "".join(
-        f"M{x:.3f} {y:.3f}l{length * math.cos(way + turn):.3f} {length * math.sin(way + turn):.3f}"
-        for turn in (-half, half)
-    )
+def beam(one: DrawnThing, point: Point) -> tuple[Segment, ...]:
+    """The two strokes of a light's sign on paper, on both sides of the way to the piece, mm; none for other things."""
+    if not isinstance(one.thing, PlacedLight):
+        return ()
+    (x, y), middle = point, BOX_MM / 2
+    way, far = math.atan2(middle - y, middle - x), math.hypot(middle - x, middle - y)
+    length, half = min(BEAM_MM, far / 2), math.radians(beam_deg(one.thing) / 2)
+    turns = (way - half, way + half)
+    return tuple((point, (x + length * math.cos(turn), y + length * math.sin(turn))) for turn in turns)
+
+
+def _strokes(beam: Sequence[Segment]) -> str:
+    strokes = "".join(f"M{x:.3f} {y:.3f}L{to_x:.3f} {to_y:.3f}" for (x, y), (to_x, to_y) in beam)
     return f'<path d="{strokes}" stroke="#000" stroke-width=".25" stroke-dasharray=".8 .6" fill="none"/>'
 
 
-def _outline(one: DrawnThing, x: float, y: float, scale: int, side: bool) -> str:
-    """The thing's rectangle as it is seen, a stroke where it is seen edge-on; "" for a thing that nobody measured."""
-    corners = []
+def outline(one: DrawnThing, point: Point, scale: int, *, side: bool) -> tuple[Point, ...]:
+    """The corners of a thing as it is seen, mm of paper; none for a thing that nobody measured."""
+    found = []
     for left_mm, towards_mm, up_mm in corners_mm(one):
         right = towards_mm - one.towards_camera_mm if side else one.left_mm - left_mm
         down = one.up_mm - up_mm if side else towards_mm - one.towards_camera_mm
-        corners.append(f"{x + right / scale:.3f} {y + down / scale:.3f}")
+        found.append((point[0] + right / scale, point[1] + down / scale))
+    return tuple(found)
+
+
+def _outline(one: DrawnThing, corners: Sequence[Point]) -> str:
+    """The thing's rectangle, a stroke where it is seen edge-on; "" without corners."""
     if not corners:
         return ""
+    places = "L".join(f"{x:.3f} {y:.3f}" for x, y in corners)
     return (
-        f'<path data-size="{one.number}" d="M{"L".join(corners)}z" stroke="#000" stroke-width=".5"'
+        f'<path data-size="{one.number}" d="M{places}z" stroke="#000" stroke-width=".5"'
         ' stroke-linejoin="round" fill="none"/>'
     )
 
@@ -307,15 +292,14 @@ def _symbol(one: DrawnThing, x: float, y: float) -> str:
 
 
 def _camera(side: bool) -> str:
-    """The arrow to the camera, as a map has one to the north."""
-    x, y, shape = (8.0, BOX_MM - 13, "v5l-1 -1.5m1 1.5l1 -1.5")
+    """The arrow to the camera, as a map has one to the north, in the margin that no thing reaches."""
+    x, y, shape = (4.0, BOX_MM - 7, "v5l-1 -1.5m1 1.5l1 -1.5")
     if side:
         x, y, shape = BOX_MM - 8, BOX_MM - 4, "h5l-1.5 -1m1.5 1l-1.5 1"
-    words_x, words_y = (BOX_MM - 9, BOX_MM - 3) if side else (8, BOX_MM - 14)
-    anchor = "end" if side else "middle"
+    words_x, anchor = (BOX_MM - 9, "end") if side else (6.5, "start")
     return (
         f'<path d="M{x:g} {y:g}{shape}" stroke="#000" stroke-width=".3" fill="none"/>'
-        f'<text x="{words_x:g}" y="{words_y:g}" font-size="2.8" text-anchor="{anchor}" font-family="sans-serif">'
+        f'<text x="{words_x:g}" y="{BOX_MM - 3:g}" font-size="2.8" text-anchor="{anchor}" font-family="sans-serif">'
         "camera</text>"
     )
 

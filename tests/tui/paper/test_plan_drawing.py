@@ -1,13 +1,14 @@
-"""The plan is to scale: distances on paper are the recorded ones, and no number covers another."""
+"""The plan is to scale: distances on paper are the recorded ones, and no label lies on anything."""
 
 from __future__ import annotations
 
 import math
 import re
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 
 from session.set.setup import PassiveItem, PlacedLight, Revision
 from session.units.quantities import RefusedNumberError
@@ -15,14 +16,14 @@ from tests.support.log_samples import revision
 from tui.paper.plan_drawing import (
     BOX_MM,
     DrawnThing,
-    camera_place,
     drawn_things,
     face,
     from_above,
     from_the_side,
-    labels,
     plan_svg,
 )
+
+Numbers = NDArray[np.float64]
 
 HALF = BOX_MM / 2
 WITHIN_MM = 0.5
@@ -50,11 +51,56 @@ def shown(svg: str) -> tuple[int, dict[int, tuple[float, float]]]:
     return int(scale[1]), {int(number): (float(x), float(y)) for number, x, y in found}
 
 
+@dataclass(frozen=True)
+class Paper:
+    """What a drawing holds, read from its SVG; mm. boxes (n, 4): left, top, right, bottom; strokes (n, 2, 2)."""
+
+    boxes: Numbers
+    symbols: Numbers
+    sights: Numbers
+    beams: Numbers
+    leaders: Numbers
+
+    @classmethod
+    def read(cls, svg: str) -> Paper:
+        rects = re.findall(r'<rect x="([\d.]+)" y="([\d.]+)" width="([\d.]+)" height="([\d.]+)" rx="1"', svg)
+        boxes = np.array(rects, float).reshape(-1, 4)
+        boxes[:, 2:] += boxes[:, :2]
+        symbols = np.array(re.findall(r'data-x="([-\d.]+)" data-y="([-\d.]+)"', svg), float)
+        strokes = [
+            _strokes(svg, kind) for kind in ('stroke-width=".15" fill', 'stroke-width=".25"', 'stroke-width=".1"')
+        ]
+        return cls(boxes, symbols, *strokes)
+
+
+def _strokes(svg: str, kind: str) -> Numbers:
+    paths = "".join(re.findall(rf'<path d="(M[^"]+)" stroke="#000" {kind}', svg))
+    return np.array(re.findall(r"M([-\d.]+) ([-\d.]+)L([-\d.]+) ([-\d.]+)", paths), float).reshape(-1, 2, 2)
+
+
+def on_boxes(boxes: Numbers, strokes: Numbers) -> NDArray[np.bool_]:
+    """Which strokes have a part in which boxes, (boxes, strokes): by points every half per cent of their way."""
+    shares = np.linspace(0, 1, 201)[None, :, None]
+    points = strokes[:, None, 0] + shares * (strokes[:, None, 1] - strokes[:, None, 0])
+    inside = (points[None] > boxes[:, None, None, :2]) & (points[None] < boxes[:, None, None, 2:])
+    return np.asarray(inside.all(-1).any(-1))
+
+
+SYMBOL_MM = 1.5
+"""Half of what every symbol has at least."""
+
+
 @pytest.mark.parametrize("seed", range(100))
-def test_distances_on_paper_are_the_recorded_ones(seed: int) -> None:
+def test_distances_on_paper_are_the_recorded_ones_and_no_label_lies_on_anything(seed: int) -> None:
     made = random_set(seed)
-    scale, above = shown(plan_svg(made, side=False))
-    other_scale, aside = shown(plan_svg(made, side=True))
+    above, aside = (plan_svg(made, side=side) for side in (False, True))
+    distances_are_to_scale(made, above, aside)
+    for svg in (above, aside):
+        labels_are_clear(made, Paper.read(svg))
+
+
+def distances_are_to_scale(made: Revision, from_above: str, from_aside: str) -> None:
+    (scale, above), (other_scale, aside) = shown(from_above), shown(from_aside)
     assert scale == other_scale and set(above) == set(aside) == set(range(len(made.placed) + 1))
     for number, thing in enumerate(made.placed, 1):
         (x, y), (depth, height) = above[number], aside[number]
@@ -64,15 +110,20 @@ def test_distances_on_paper_are_the_recorded_ones(seed: int) -> None:
         assert all(0 <= place <= BOX_MM for place in (x, y, depth, height))
 
 
-@pytest.mark.parametrize("seed", range(100))
-def test_no_number_covers_another(seed: int) -> None:
-    made = random_set(seed)
-    things = (*drawn_things(made), *filter(None, (camera_place(made),)))
-    scale, _ = shown(plan_svg(made, side=False))
-    for place in (from_above, from_the_side):
-        boxes = labels([(one, place(one, scale)) for one in things])
-        assert len(boxes) == len(things)
-        assert not [(one, other) for one in boxes for other in boxes if one.overlaps(other)]
+def labels_are_clear(made: Revision, paper: Paper) -> None:
+    count = len(made.placed) + 1
+    assert len(paper.boxes) == len(paper.symbols) == len(paper.sights) == len(paper.leaders) == count
+    assert len(paper.beams) == 2 * len(made.lights)
+    assert (paper.boxes[:, :2] > 0.5).all() and (paper.boxes[:, 2:] < BOX_MM - 0.5).all()
+    apart = (paper.boxes[:, None, 2:] <= paper.boxes[None, :, :2]).any(-1)
+    assert (apart | apart.T | np.eye(count, dtype=bool)).all(), "labels on labels"
+    grown = paper.boxes + np.array([-SYMBOL_MM, -SYMBOL_MM, SYMBOL_MM, SYMBOL_MM])
+    here = paper.symbols[None]
+    assert not ((here > grown[:, None, :2]) & (here < grown[:, None, 2:])).all(-1).any(), "labels on symbols"
+    assert not on_boxes(paper.boxes, paper.sights).any(), "labels on lines to the piece"
+    assert not on_boxes(paper.boxes, paper.beams).any(), "labels on beams"
+    inside = paper.boxes + np.array([0.1, 0.1, -0.1, -0.1])  # each ends at the edge of its own
+    assert not on_boxes(inside, paper.leaders).any(), "leaders over labels"
 
 
 def test_the_camera_stands_where_the_tape_says_and_things_are_as_large_as_they_are() -> None:
