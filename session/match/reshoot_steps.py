@@ -34,12 +34,14 @@ class Reshoot:
 class ReshootStep:
     """A step, and what a person said of it; None where nobody said anything.
 
-    shot  the frame that the measured value is of; None where no frame was measured
+    shot     the frame that the measured value is of; None where no frame was measured
+    earlier  the step as it was measured before the last long pause, where nothing is measured since; else None
     """
 
     step: MatchStep
     said: StepSaid | None = None
     shot: SeriesFrame | None = None
+    earlier: ReshootStep | None = None
 
     @property
     def is_skipped(self) -> bool:

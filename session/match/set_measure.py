@@ -6,7 +6,7 @@ before it is compared, so that a copy of 700 px tells nearly as much as the orig
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 
 from session.match.camera_framing import Distances, alike_in_shape, lay
@@ -18,6 +18,8 @@ from session.picture.displacement import Motion
 from session.picture.preview import UnreadablePicture
 from session.set.lens_in_use import lens_in_use
 from session.set.setup import Revision
+
+Read = Callable[[str], SoloPicture]
 
 TOO_LITTLE = "the frame shows too little of the reference; bring the piece to its place and size by eye, and focus"
 
@@ -37,16 +39,18 @@ def measure_set(
     then: LitPictures,
     now: LitPictures,
     known: Measured = NOTHING_MEASURED,
+    read: Read = read_solo_picture,
 ) -> Measured:
     """What is known, with what the pictures tell of framing and light.
 
+    read             reads a picture from a path; `read_solo_picture`, or one that keeps what it read
     sensor_width_mm  its long side, of the body of then; None when the kit doesn't know it
     then             the reference and its solos; `now` the newest frame and the newest solos
     """
     if then.together is None or now.together is None:
         return known
     try:
-        before, after = _read("the reference", then.together), _read("the frame", now.together)
+        before, after = _read("the reference", then.together, read), _read("the frame", now.together, read)
         lens = lens_in_use(revision.arrangement, revision.settings.f_number or 1.0)
     except ValueError as error:
         return _untold(known, str(error))
@@ -62,7 +66,7 @@ def measure_set(
     if found is None:
         return _untold(known, TOO_LITTLE)
     light = compare_light(lay_picture(before, shape, Motion()), lay_picture(after, shape, found.motion))
-    solos = _solos(revision, shape, found.motion, then, now, width_mm)
+    solos = _solos(revision, shape, found.motion, then, now, width_mm, read)
     return replace(known, framing=found.framing, no_framing="", light=light, solos=solos)
 
 
@@ -71,22 +75,28 @@ def _untold(known: Measured, why: str) -> Measured:
     return replace(known, framing=None, light=None, solos={}, no_framing=why)
 
 
-def _read(what: str, path: str) -> SoloPicture:
+def _read(what: str, path: str, read: Read) -> SoloPicture:
     """The picture at a path. Raises UnreadablePicture with a clause that begins with `what`."""
     try:
-        return read_solo_picture(path)
+        return read(path)
     except UnreadablePicture as error:
         raise UnreadablePicture(f"{what} {error}") from None
 
 
 def _solos(
-    revision: Revision, shape: tuple[int, ...], motion: Motion, then: LitPictures, now: LitPictures, width_mm: float
+    revision: Revision,
+    shape: tuple[int, ...],
+    motion: Motion,
+    then: LitPictures,
+    now: LitPictures,
+    width_mm: float,
+    read: Read,
 ) -> dict[str, LightAlone]:
     """The comparison of every light whose two solos, of then and of now, can be opened."""
-    before = {name: lay_picture(one, shape, Motion()) for name, one in _open(then.solos, shape).items()}
-    after = {name: lay_picture(one, shape, motion) for name, one in _open(now.solos, shape).items()}
-    ambient_then = _ambient(then, shape, Motion())
-    ambient_now = _ambient(now, shape, motion)
+    before = {name: lay_picture(one, shape, Motion()) for name, one in _open(then.solos, shape, read).items()}
+    after = {name: lay_picture(one, shape, motion) for name, one in _open(now.solos, shape, read).items()}
+    ambient_then = _ambient(then, shape, Motion(), read)
+    ambient_now = _ambient(now, shape, motion, read)
     return {
         name: alone(name, before, ambient_then, one, ambient_now, revision.lights, width_mm, revision.view_down_deg)
         for name, one in after.items()
@@ -94,12 +104,12 @@ def _solos(
     }
 
 
-def _open(paths: Mapping[str, str], shape: tuple[int, ...]) -> dict[str, SoloPicture]:
+def _open(paths: Mapping[str, str], shape: tuple[int, ...], read: Read) -> dict[str, SoloPicture]:
     """The pictures that can be laid onto the reference; a light without one stays unmeasured."""
     opened = {}
     for name, path in paths.items():
         try:
-            picture = read_solo_picture(path)
+            picture = read(path)
         except UnreadablePicture:
             continue
         if alike_in_shape(shape, picture.light.shape):
@@ -107,6 +117,6 @@ def _open(paths: Mapping[str, str], shape: tuple[int, ...]) -> dict[str, SoloPic
     return opened
 
 
-def _ambient(pictures: LitPictures, shape: tuple[int, ...], motion: Motion) -> LaidPicture | None:
-    found = _open({"ambient": pictures.ambient} if pictures.ambient else {}, shape)
+def _ambient(pictures: LitPictures, shape: tuple[int, ...], motion: Motion, read: Read) -> LaidPicture | None:
+    found = _open({"ambient": pictures.ambient} if pictures.ambient else {}, shape, read)
     return lay_picture(found["ambient"], shape, motion) if found else None

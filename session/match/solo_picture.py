@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
@@ -32,6 +33,31 @@ class SoloPicture:
     burnt: NDArray[np.bool_]
     variance: NDArray[np.float32]
     px_per_pixel: float
+
+
+class PicturesKept:
+    """Reduced pictures that were read, so that those of then aren't read anew for each frame of now. For one thread."""
+
+    def __init__(self) -> None:
+        self._kept: dict[object, SoloPicture] = {}
+        self._asked: set[object] = set()
+
+    def read(self, path: str) -> SoloPicture:
+        """The reduced picture in a file, read once as long as the file is the same. Raises UnreadablePicture."""
+        try:
+            seen = Path(path).stat()
+        except (OSError, ValueError):
+            return read_solo_picture(path)
+        key = (path, seen.st_ino, seen.st_size, seen.st_mtime_ns)
+        if key not in self._kept:
+            self._kept[key] = read_solo_picture(path)
+        self._asked.add(key)
+        return self._kept[key]
+
+    def drop_others(self) -> None:
+        """Forget the pictures that nobody asked for since this was called last: a picture takes some 7 MB."""
+        self._kept = {key: picture for key, picture in self._kept.items() if key in self._asked}
+        self._asked = set()
 
 
 def read_solo_picture(path: str) -> SoloPicture:

@@ -62,6 +62,7 @@ from tui.screen.small_picture import SmallPicture
 from tui.screen.themes import DIM, THEMES, after
 from tui.screen.viewer import Viewer, name_and_folder
 from tui.shell.log_acts import LogActs
+from tui.shell.match_look import MatchMemory
 from tui.words.bench_frame import BenchFrame, from_record, from_row
 from tui.words.keys import Where, find
 from tui.words.model import BenchModel
@@ -119,6 +120,7 @@ class StillsetApp(AppPort):
         self.job = job or (shoot.place.job if shoot else "")
         self.kit = shoot.kit if shoot else Kit()
         self.reshoot = shoot.reshoot if shoot else None
+        self._match_memory = MatchMemory()
         self.clock = clock or SystemClock()
         self.story, self.bell_on = story or Story(), bell
         self.post = shoot.post if shoot else acts.post if acts else _not_open
@@ -409,7 +411,7 @@ class StillsetApp(AppPort):
 
     def show_match(self) -> None:
         if self.reshoot is not None:
-            self.push_screen(MatchScreen(self.reshoot))
+            self.push_screen(MatchScreen(self.reshoot, self._match_memory))
 
     def show_help(self, asked_at: Where) -> None:
         self.push_screen(HelpScreen(asked_at))

@@ -84,7 +84,9 @@ class PicturePlace(Vertical):
             self.query_one("#caption", Panel).show(lambda width, height: Content(AS_IT_WOULD_BE[:width]))
             self.query_one(PictureView).show(instead, model.revision.region if model.revision else None)
             return
-        self.query_one("#caption", Panel).show(lambda width, height: Content(panels.cut(caption(model), width)))
+        self.query_one("#caption", Panel).show(
+            lambda width, height: panels.caption_lines(caption(model), width, height)
+        )
         self._paint_plan(moved)
         self._paint_picture(moved)
 

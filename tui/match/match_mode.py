@@ -6,6 +6,7 @@ day too. Frames alone are enough; live view adds its own measurements.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from functools import partial
 
 from textual.content import Content
@@ -14,19 +15,26 @@ from session.frame.ports import LogError
 from session.frame.states import ENDED
 from session.frame.step_said import StepWord
 from session.match.reshoot_steps import Reshoot, ReshootStep, next_step
+from session.match.solo_series import SeriesStep, StepKind, has_series
 from session.set.set_cautions import set_hazards
-from session.shoot.acts import SayOfStep, TellWhenDone
+from session.set.setup import thing_name
+from session.shoot.acts import AskRelease, SayOfStep, TellWhenDone
 from session.units.refusals import UnreadableTextError
 from tui.bench.mode import BenchPort, Draft
+from tui.bench.release_keys import ask_overruling
 from tui.screen.background import Then
 from tui.screen.panels import CHOSEN, QUIET, cut, heading
-from tui.shell.match_look import MatchLook, look
+from tui.shell.match_look import MatchLook, MatchMemory, look
 from tui.shell.terminal import OWN_MISTAKE, write_down
 from tui.words.harmless import harmless
 from tui.words.headline import Headline, Tone
 from tui.words.keys import Where
 from tui.words.match_words import end_headline, state_words, step_headline
 from tui.words.model import Phase
+from tui.words.solo_words import step_headline as switch_headline
+
+TOGETHER_KEY = "together"
+"""Key of the step of all lights."""
 
 AT_REST = frozenset({Phase.READY, Phase.JUDGED, Phase.REFERENCE})
 """Phases in which the large line tells of the steps; in all others it tells of the frame under way, or of a stop."""
@@ -43,19 +51,23 @@ class MatchMode(Draft):
 
     where = Where.MATCH
 
-    def __init__(self, bench: BenchPort, reshoot: Reshoot) -> None:
+    def __init__(self, bench: BenchPort, reshoot: Reshoot, memory: MatchMemory) -> None:
         super().__init__(bench)
         self._reshoot = reshoot
+        self._memory = memory
         self._seen: object = None
-        self._shot: object = None
         self._at: int | None = None
         self._reads = self._measures = False
         self._broken: object = None
         self._readings = 0
         self._failed = ""
         self._again_at_s: float | None = None
-        self.found = MatchLook()
         self.hazards = set_hazards(reshoot.revision)
+
+    @property
+    def found(self) -> MatchLook:
+        """What was found last, also before the screen was left."""
+        return self._memory.found
 
     @property
     def here(self) -> ReshootStep | None:
@@ -93,7 +105,41 @@ class MatchMode(Draft):
             return Headline("READING", "What the log has of this set-up is being read.", Tone.BUSY)
         if self._here is None:
             return end_headline(self.found.steps)
-        return step_headline(self.found.steps, self._here)
+        alone = self._alone_headline(self.found.steps[self._here])
+        return step_headline(self.found.steps, self._here, alone)
+
+    # --- a light alone ----------------------------------------------------------------------------
+
+    @property
+    def solo(self) -> str:
+        """The light whose step is on show, by its name, where it can be fired alone; else ""."""
+        one, revision = self.here, self._bench.model.revision
+        if one is None or revision is None or not has_series(revision):
+            return ""
+        return next((light.name for light in revision.lights if thing_name(light) == one.step.key), "")
+
+    def _alone_headline(self, one: ReshootStep) -> Headline | None:
+        """What the hands switch before the frame of this step, where its light is to be fired alone or all are."""
+        revision = self._bench.model.revision
+        if revision is None or not has_series(revision):
+            return None
+        lights = [light.name for light in revision.lights]
+        if self.solo:
+            return switch_headline(SeriesStep(StepKind.SOLO, self.solo), lights)
+        return switch_headline(SeriesStep(StepKind.TOGETHER), lights) if one.step.key == TOGETHER_KEY else None
+
+    def act_release(self, key: str) -> None:
+        self._release({})
+
+    def act_overrule(self, key: str) -> None:
+        ask_overruling(self._bench, self._release)
+
+    def _release(self, overrulings: Mapping[str, str]) -> None:
+        """Ask for a frame: of a light alone at a light's step, else of all lights."""
+        self._bench.model.release_asked()
+        solo = self.solo
+        self._bench.post(AskRelease(overrulings, solo=solo, in_series=bool(solo)))
+        self._bench.repaint()
 
     # --- what the log has -------------------------------------------------------------------------
 
@@ -113,14 +159,15 @@ class MatchMode(Draft):
         if self._reads:
             self._seen = None if anew else self._seen
             return
-        self._measures = shot not in (self._shot, self._broken)
-        self._seen, self._shot, self._reads, self._again_at_s = now, shot, True, None
-        reshoot, kit, at, known = self._reshoot, app.kit, app.clock.now(), self.found
+        memory = self._memory
+        self._measures = shot not in (memory.shot, self._broken)
+        self._seen, memory.shot, self._reads, self._again_at_s = now, shot, True, None
+        reshoot, kit, at = self._reshoot, app.kit, app.clock.now()
         measures = shot != self._broken
 
         def work() -> Then:
             try:
-                return partial(self._read, look(reader, place, reshoot, kit, reading, at, known, measures))
+                return partial(self._read, look(reader, place, reshoot, kit, reading, at, memory, measures))
             except LogError as error:
                 return partial(self._fail, str(error))
             except Exception as error:  # noqa: BLE001 — the edge: our own mistake is written down and said
@@ -150,7 +197,7 @@ class MatchMode(Draft):
         self._bench.repaint()
 
     def _read(self, found: MatchLook) -> None:
-        before, self.found = self.here, found
+        before, self._memory.found = self.here, found
         self._reads = self._measures = False
         self._failed = ""
         if self._at is not None and (self._at >= len(found.steps) or self._was_settled_now(before)):

@@ -7,13 +7,16 @@ holds the keys. `esc` leaves to the bench, where everything else is.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import partial
 from textwrap import wrap
 
 from textual.app import ComposeResult
-from textual.containers import Horizontal, Vertical
+from textual.containers import Horizontal
 from textual.content import Content
 
 from session.match.reshoot_steps import Reshoot
+from session.match.solo_series import has_series
+from session.picture.preview import UnreadablePicture
 from session.shoot.acts import LivePictureUsed, SwitchLiveView
 from session.shoot.events import LivePicture
 from tui.bench.frame_keys import FrameKeys
@@ -21,15 +24,18 @@ from tui.bench.live_feed import LiveFeed
 from tui.bench.mode import Mode
 from tui.bench.picture_place import PicturePlace
 from tui.bench.release_keys import ReleaseKeys
+from tui.bench.solo_mode import SoloMode
 from tui.bench.state_lines import StateLines
 from tui.bench.tripod_screen import COUNTS_EVERY_S, TripodScreen
 from tui.match.match_mode import MatchMode
+from tui.match.pictures_beside import PicturesBeside
 from tui.screen import panels
+from tui.screen.background import Then
 from tui.screen.layout import LOOKS_EVERY_S
 from tui.screen.panel import Panel
-from tui.screen.picture_view import PictureView
 from tui.screen.prompt import Prompt
-from tui.screen.small_picture import SmallPicture
+from tui.screen.small_picture import ALL, region_picture
+from tui.shell.match_look import MatchMemory
 from tui.words.harmless import harmless
 from tui.words.keys import Facts, Where, rows_to_show
 from tui.words.live_look import Hold
@@ -54,22 +60,23 @@ class MatchScreen(TripodScreen):
     MatchScreen #told { height: 4; }
     MatchScreen #steps { width: 30; height: 1fr; margin-right: 1; }
     MatchScreen #left, MatchScreen #right { width: 1fr; margin-right: 1; }
-    MatchScreen #of-reference { height: 1; color: $quiet; }
+    MatchScreen #of-reference, MatchScreen #caption { height: 2; color: $quiet; }
     MatchScreen #reference { height: 1fr; }
     MatchScreen.-wide #steps { width: 44; }
+    MatchScreen.-wide #of-reference, MatchScreen.-wide #caption { height: 1; }
     MatchScreen.-small #told { height: 1fr; }
     """
 
-    def __init__(self, reshoot: Reshoot) -> None:
+    def __init__(self, reshoot: Reshoot, memory: MatchMemory) -> None:
         super().__init__()
         self.reshoot = reshoot
-        self.steps = MatchMode(self, reshoot)
+        self.steps = MatchMode(self, reshoot, memory)
+        self._over_steps: Mode | None = None
         self.lines = StateLines(self)
         self.picture_place = PicturePlace(self.repaint)
         self.feed = LiveFeed(self, self.picture_place, lambda: None, self._paint_live)
+        self.beside = PicturesBeside(self.repaint)
         self._keys = (ReleaseKeys(self), FrameKeys(self))
-        self._reference: tuple[str, SmallPicture | None, str] = ("", None, "")
-        self._wanted_path = ""
 
     def compose(self) -> ComposeResult:
         yield Panel(id="place")
@@ -79,9 +86,7 @@ class MatchScreen(TripodScreen):
         with Horizontal(id="middle"):
             yield Panel(id="steps")
             yield self.picture_place
-            with Vertical(id="right"):
-                yield Panel(id="of-reference")
-                yield PictureView(id="reference")
+            yield self.beside
         yield Prompt(refuse=self.say, closed=self.repaint)
         yield self.lines.hint
         yield Panel(id="keys")
@@ -120,26 +125,27 @@ class MatchScreen(TripodScreen):
     # --- what the parts may ask for, see `BenchPort` ----------------------------------------------
 
     @property
-    def mode(self) -> Mode | None:
-        return self.steps
+    def mode(self) -> Mode:
+        return self._over_steps or self.steps
 
     def begin(self, mode: Mode | None) -> None:
-        """Leave to the bench: the steps hold the keys as long as this screen is up."""
-        self.dismiss()
+        """Let the series of solos, or the mix, hold the keys; None: the steps again."""
+        self._over_steps = mode
+        self.repaint()
 
     # --- keys -------------------------------------------------------------------------------------
 
     @property
     def where(self) -> Where:
-        return Where.TYPING if self.query_one(Prompt).is_open else Where.MATCH
+        return Where.TYPING if self.query_one(Prompt).is_open else self.mode.where
 
     def holders(self) -> Sequence[object]:
-        first = () if self.query_one(Prompt).is_open else (self.steps,)
-        return (self, *first, *self._keys)
+        first = () if self.query_one(Prompt).is_open else (self.mode,)
+        return (*first, self, *self._keys)
 
     def facts(self) -> Facts:
         model = self.model
-        description = model.description
+        description, here = model.description, self.steps.here
         return Facts(
             held=model.held,
             stopped=bool(model.stops),
@@ -148,6 +154,10 @@ class MatchScreen(TripodScreen):
             live=model.live.on,
             reference=model.reference_id is not None,
             undoable=model.undoable,
+            lights=model.revision is not None and has_series(model.revision),
+            confirmable=here is not None and (here.said is not None or here.may_be_confirmed),
+            skippable=here is not None,
+            set_pictures=self.beside.count > 1,
         )
 
     def key_words(self) -> dict[str, str]:
@@ -167,6 +177,35 @@ class MatchScreen(TripodScreen):
     def act_no_live(self, key: str) -> None:
         self.say(NO_LIVE_VIEW)
 
+    def act_solos(self, key: str) -> None:
+        self.begin(SoloMode(self))
+
+    def act_picture(self, key: str) -> None:
+        self.beside.step(1 if key == "right" else -1)
+        self.repaint()
+
+    def act_still(self, key: str) -> None:
+        path = self.beside.here.path
+        if path is None:
+            self.say("There is no picture to show.")
+        elif self.model.under_way:
+            self.say("Not while a frame is under way: the still covers the whole screen.")
+        else:
+            self.app.in_background(partial(self._read_still, path), "still")
+
+    def _read_still(self, path: str) -> Then:
+        try:
+            return partial(self.app.show_still, region_picture(path, ALL))
+        except UnreadablePicture as error:
+            return partial(self.say, f"The file {error}.")
+
+    def act_viewer(self, key: str) -> None:
+        path = self.beside.here.path
+        if path is None:
+            self.say("There is no picture to open.")
+        else:
+            self.app.show_in_viewer(path)
+
     def act_hold(self, key: str) -> None:
         self.model.live.look.next_hold()
         self.feed.drop_correction()
@@ -183,7 +222,8 @@ class MatchScreen(TripodScreen):
         self._counting.resume() if model.waiting else self._counting.pause()
         self.query_one("#place", Panel).show(lambda width, height: panels.place_line(model, width))
         self._paint_live()
-        self._paint_reference()
+        place = model.place
+        self.beside.paint(self.steps.found, place.piece if place else "", self.reshoot.revision.label)
         self.lines.tell_hint()
         rows, words = rows_to_show(self.where, self.facts()), self.key_words()
         self.query_one("#keys", Panel).show(lambda width, height: panels.key_line(rows, words, width, height))
@@ -194,12 +234,12 @@ class MatchScreen(TripodScreen):
         told = self.query_one("#told", Panel)
         told.styles.height = max(1, min(MOST_TOLD_ROWS, len(self._told_lines(self.size.width))))
         told.show(lambda width, height: panels.stack(panels.as_many(self._told_lines(width), height)))
-        self.query_one("#steps", Panel).show(lambda width, height: panels.stack(self.steps.panel(width, height)))
-        self.picture_place.paint(None)
+        self.query_one("#steps", Panel).show(lambda width, height: panels.stack(self.mode.panel(width, height)))
+        self.picture_place.paint(None, self.mode.picture())
 
     def _told_lines(self, width: int) -> list[Content]:
         one = self.steps.here
-        if one is None:
+        if one is None or self._over_steps is not None:
             return []
         seen = self.picture_place.correction or ""
         lines = []
@@ -215,30 +255,3 @@ class MatchScreen(TripodScreen):
                 style = panels.STRONG if label in ("now", "to do") else ""
                 lines.append(Content.assemble((first, panels.QUIET), (part, style)))
         return lines
-
-    def _paint_reference(self) -> None:
-        reference, shown = self.steps.found.reference, self.steps.found.shown
-        place, view = self.model.place, self.query_one("#reference", PictureView)
-        caption = f"REFERENCE {reference.number}" if reference else "REFERENCE"
-        if reference and place and reference.piece != place.piece:
-            caption += f" · {harmless(reference.piece, 24)}"
-        if shown and shown.told:
-            caption += f" · {shown.told}"
-        if reference and reference.setup != self.reshoot.revision.label:
-            caption += f" · set-up {reference.setup}"
-        self.query_one("#of-reference", Panel).show(lambda width, height: Content(panels.cut(caption, width)))
-        path = shown.path if shown else None
-        if path is None:
-            view.show(None, sentence="no picture" if reference else "no reference yet")
-            return
-        if path != self._wanted_path:
-            self._wanted_path = path
-            self.app.load_picture(path, self._keep, "reference")
-        kept, picture, sentence = self._reference
-        if kept == path and reference:
-            view.show(picture, reference.region, sentence=sentence)
-
-    def _keep(self, path: str, picture: SmallPicture | None, sentence: str) -> None:
-        if path == self._wanted_path:
-            self._reference = (path, picture, sentence)
-            self.repaint()

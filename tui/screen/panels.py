@@ -44,6 +44,14 @@ def stack(lines: Sequence[Content]) -> Content:
     return Content("\n").join(lines)
 
 
+def caption_lines(text: str, width: int, height: int) -> Content:
+    """A picture's caption in so many rows; what is too long for all of them is cut in the last."""
+    rows = wrap(text, max(1, width)) or [""]
+    if len(rows) > height:
+        rows = [*rows[: height - 1], cut(" ".join(rows[height - 1 :]), width)]
+    return Content("\n".join(rows))
+
+
 def as_many(lines: list[Content], height: int) -> list[Content]:
     """As many lines as fit into the height; the last line counts the lines left out."""
     if len(lines) <= height:

@@ -11,9 +11,10 @@ from session.match.reshoot_steps import Reshoot
 from session.match.solo_series import SeriesFrame
 from session.order.order_progress import Progress
 from session.set.kit import Kit
+from session.set.setup import Revision
 from session.shoot.acts import Act
 from session.shoot.events import Event
-from storage.reading.views import FrameFilter, FrameRecord, FrameRow, JobRow, KnownView, SetupRow
+from storage.reading.views import FrameFilter, FrameRecord, FrameRow, JobRow, KnownView, SetPicture, SetupRow
 
 
 class Reader(Protocol):
@@ -32,6 +33,8 @@ class Reader(Protocol):
     def jobs(self) -> Sequence[JobRow]: ...
 
     def places(self, job: str = "") -> Sequence[Place]: ...
+
+    def set_pictures(self, job: str, revision: Revision) -> Sequence[SetPicture]: ...
 
     def series_frames(self, place: Place, setup_number: int) -> Sequence[SeriesFrame]: ...
 

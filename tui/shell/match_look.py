@@ -3,21 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
-from datetime import datetime
+from dataclasses import dataclass, field, replace
+from datetime import datetime, timedelta
 
 from session.frame.camera_messages import Reading, Setting
 from session.frame.ports import Place
 from session.frame.step_said import StepSaid
 from session.match.match_steps import NOTHING_MEASURED, MatchStep, Measured, StepState, match_steps
 from session.match.reshoot_steps import CHECKS_KEY, Reshoot, ReshootStep, reshoot_steps
+from session.match.solo_picture import PicturesKept
 from session.match.solo_series import SeriesFrame
-from session.match.then_and_now import begun_since
+from session.match.then_and_now import STRUCK, begun_since
 from session.set.kit import Kit
 from session.set.setup import Revision, thing_name
 from storage.reading.shown_picture import ShownPicture, shown_picture
-from storage.reading.views import FrameFilter, FrameRecord
+from storage.reading.views import FrameFilter, FrameRecord, SetPicture
 from tui.shell.measured_set import FrameReader, SetPictures, measured_set, reference_of, set_pictures
+
+INSTANT = timedelta(microseconds=1)
+"""The log's clock tells no two moments that lie closer apart."""
 
 BY_CAMERA = ("camera", CHECKS_KEY)
 """Steps that no picture is measured for: the camera says its settings itself."""
@@ -31,12 +35,15 @@ class ReshootLogged:
     worked_at  when frames of the job were released, from the first of these words on
     reference  the frame that the set is compared with; None without one
     pictures   what the set is measured from; None where nothing is there, or nothing was asked of the frames
+    earlier    what it was measured from before the last long pause in the reshoot; None where nothing was shot then
     """
 
     said: Sequence[StepSaid]
     worked_at: Sequence[datetime]
     reference: FrameRecord | None = None
     pictures: SetPictures | None = None
+    earlier: SetPictures | None = None
+    set_pictures: Sequence[SetPicture] = ()
 
     @property
     def last_at(self) -> datetime | None:
@@ -50,7 +57,9 @@ class MatchLook:
     """The steps as they stand now.
 
     measured   what the frames told of them
-    pictures   what that was measured from; None where nothing was
+    pictures   what that was measured from; None where nothing was; `earlier` before the last long pause
+    measured_earlier  what these told
+    set_pictures      pictures of the set, as somebody attached them
     reference  the frame that the set is compared with; None without one
     shown      the file that the reference is shown by, its own or its stored preview; None without a picture
     """
@@ -60,6 +69,22 @@ class MatchLook:
     pictures: SetPictures | None = None
     reference: FrameRecord | None = None
     shown: ShownPicture | None = None
+    measured_earlier: Measured = NOTHING_MEASURED
+    earlier: SetPictures | None = None
+    set_pictures: Sequence[SetPicture] = ()
+
+
+@dataclass
+class MatchMemory:
+    """What the match screen knows, kept for as long as the program runs: leaving the screen loses nothing.
+
+    kept  pictures that were read
+    shot  the frames that `found` was measured from, as the screen told them apart
+    """
+
+    found: MatchLook = field(default_factory=MatchLook)
+    kept: PicturesKept = field(default_factory=PicturesKept)
+    shot: object = None
 
 
 def read_reshoot(
@@ -81,11 +106,18 @@ def read_reshoot(
     first = min((one.at for one in said), default=None)
     since = FrameFilter(job=place.job, since=first)
     worked_at = [row.asked_at for row in reader.frames(since)] if first else []
-    pictures = None
+    pictures = earlier = None
     if measures and reference is not None:
         begun_at = begun_since(reshoot.begun_at, (one.at for one in said), worked_at)
         pictures = set_pictures(reader, kit, reshoot.revision, reference, place, begun_at, upto)
-    return ReshootLogged(said, worked_at, reference, pictures)
+        if begun_at is not None and pictures is not None:
+            shot = (*pictures.solos.values(), *((pictures.frame,) if pictures.frame else ()))
+            now_from = min((begun_at, *(one.asked_at for one in shot)))
+            before = set_pictures(reader, kit, reshoot.revision, reference, place, upto=now_from - INSTANT)
+            stood = before is not None and before.frame is not None and now_from - before.frame.asked_at <= STRUCK
+            earlier = before if stood else None
+    of_set = reader.set_pictures(place.job, reshoot.revision)
+    return ReshootLogged(said, worked_at, reference, pictures, earlier, of_set)
 
 
 def measured_look(
@@ -94,22 +126,43 @@ def measured_look(
     kit: Kit,
     reading: Reading | None,
     now: datetime,
-    known: MatchLook | None = None,
+    memory: MatchMemory | None = None,
 ) -> MatchLook:
     """The steps, measured, which takes a second or more.
 
     reading  the camera's settings as it says them now, or as it said them at the frame; None where nobody knows
-    known    what was found before: the same pictures aren't measured twice
+    memory   what was found before: the same pictures are neither measured nor read twice
     """
-    revision, measured, pictures = reshoot.revision, NOTHING_MEASURED, logged.pictures
-    if pictures is not None:
-        same = known is not None and known.pictures == pictures
-        measured = known.measured if known is not None and same else measured_set(kit, revision, pictures)
-    measured = replace(measured, reading=reading)
+    memory = memory or MatchMemory()
+    revision, known = reshoot.revision, memory.found
+    known_pairs = ((known.pictures, known.measured), (known.earlier, known.measured_earlier))
+
+    def measure(pictures: SetPictures | None) -> Measured:
+        if pictures is None:
+            return NOTHING_MEASURED
+        found = next((measured for one, measured in known_pairs if one == pictures), None)
+        return found or measured_set(kit, revision, pictures, memory.kept.read)
+
+    before = measure(logged.earlier)
+    measured = replace(measure(logged.pictures), reading=reading)
+    if logged.pictures != known.pictures:
+        memory.kept.drop_others()
     steps = reshoot_steps(revision, match_steps(revision, measured), logged.said, logged.worked_at, now)
-    steps = tuple(replace(one, shot=_frame_of(one.step, revision, measured, pictures)) for one in steps)
+    steps_before = {step.key: step for step in match_steps(revision, before)} if logged.earlier else {}
+
+    def with_frames(one: ReshootStep) -> ReshootStep:
+        shot = _frame_of(one.step, revision, measured, logged.pictures)
+        step = steps_before.get(one.step.key)
+        if step is None or step.state is StepState.OPEN or one.step.state is not StepState.OPEN:
+            return replace(one, shot=shot)
+        earlier = ReshootStep(step, shot=_frame_of(step, revision, before, logged.earlier))
+        return replace(one, shot=shot, earlier=earlier)
+
     reference = logged.reference
-    return MatchLook(steps, measured, pictures, reference, shown_picture(reference) if reference else None)
+    shown = shown_picture(reference) if reference else None
+    told = tuple(with_frames(one) for one in steps)
+    of_set = logged.set_pictures
+    return MatchLook(told, measured, logged.pictures, reference, shown, before, logged.earlier, of_set)
 
 
 def _frame_of(
@@ -129,12 +182,12 @@ def look(
     kit: Kit,
     reading: Reading | None,
     now: datetime,
-    known: MatchLook | None = None,
+    memory: MatchMemory | None = None,
     measures: bool = True,
 ) -> MatchLook:
     """Read words, frames and reference, and measure; the arguments as above. Raises LogError."""
     logged = read_reshoot(reader, place, reshoot, kit, measures=measures)
-    return measured_look(logged, reshoot, kit, reading, now, known)
+    return measured_look(logged, reshoot, kit, reading, now, memory)
 
 
 def look_back(logged: ReshootLogged, reshoot: Reshoot, kit: Kit, now: datetime) -> MatchLook:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Protocol
 
@@ -11,6 +11,7 @@ from session.checks.judge.examined import Examined
 from session.frame.ports import Assignment, Place
 from session.match.match_steps import NOTHING_MEASURED, Measured
 from session.match.set_measure import LitPictures, measure_set
+from session.match.solo_picture import SoloPicture, read_solo_picture
 from session.match.then_and_now import then_and_now
 from session.set.lights_in_use import guide_numbers_m
 from storage.files.frame_pictures import is_there
@@ -25,7 +26,7 @@ if TYPE_CHECKING:
     from session.set.kit import Kit
     from session.set.setup import Revision
     from session.set.things import Body
-    from storage.reading.views import FrameFilter, FrameRecord, FrameRow, SetupRow
+    from storage.reading.views import FrameFilter, FrameRecord, FrameRow, SetPicture, SetupRow
 
 
 class FrameReader(Protocol):
@@ -34,6 +35,8 @@ class FrameReader(Protocol):
     def frames(self, wanted: FrameFilter = ...) -> Iterable[FrameRow]: ...
 
     def steps_said(self, place: Place, revision_id: str) -> Sequence[StepSaid]: ...
+
+    def set_pictures(self, job: str, revision: Revision) -> Sequence[SetPicture]: ...
 
     def series_frames(self, place: Place, setup_number: int) -> Sequence[SeriesFrame]: ...
 
@@ -96,14 +99,16 @@ def set_pictures(
     return SetPictures(then, now, _body(kit, reference), _body(kit, seen), newest, seen, solos)
 
 
-def measured_set(kit: Kit, revision: Revision, pictures: SetPictures) -> Measured:
-    """What the newest frames tell against the reference and the solos of before.
+def measured_set(
+    kit: Kit, revision: Revision, pictures: SetPictures, read: Callable[[str], SoloPicture] = read_solo_picture
+) -> Measured:
+    """What the newest frames tell against the reference and the solos of before; `read` as for `measure_set`.
 
     It opens pictures, which takes a second or more: not for the thread that paints.
     """
     then, now, body = pictures.then, pictures.now, pictures.body_then
     known = replace(NOTHING_MEASURED, body_then=body, body_now=pictures.body_now, frame=pictures.frame)
-    known = measure_set(revision, body.sensor_width_mm if body else None, then, now, known)
+    known = measure_set(revision, body.sensor_width_mm if body else None, then, now, known, read)
     if not (then.together and now.together):
         return known
     judged = judge(_assignment(kit, revision, body, then.together, now.together))

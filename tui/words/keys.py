@@ -72,6 +72,9 @@ class Facts:
     to_go: bool = False
     view_done: bool = False
     reshoot: bool = False
+    confirmable: bool = False
+    skippable: bool = False
+    set_pictures: bool = False
 
 
 @dataclass(frozen=True)
@@ -128,6 +131,10 @@ TO_GO: Final = Condition("another view of the order is to go", lambda facts: fac
 VIEW_DONE: Final = Condition(
     "this view of the order is done, and another is to go", lambda facts: facts.to_go and facts.view_done
 )
+CONFIRMABLE: Final = Condition("your word can settle the step, or was said", lambda facts: facts.confirmable)
+NOT_CONFIRMABLE: Final = Condition("it was measured, or no step is left", lambda facts: not facts.confirmable)
+SKIPPABLE: Final = Condition("a step is left", lambda facts: facts.skippable)
+SET_PICTURES: Final = Condition("pictures of the set are attached", lambda facts: facts.set_pictures)
 RESHOOT: Final = Condition("an old set-up is built again", lambda facts: facts.reshoot)
 FROM_BENCH: Final = Condition("the bench is behind it", lambda facts: facts.from_bench)
 
@@ -352,17 +359,31 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(Where.MIX, ("escape",), "esc", "cancel", "cancel", "Leave the powers as they were.", 4),
     _help(Where.MIX),
     # --- match ------------------------------------------------------------------------------------
-    Key(M, ("space",), "space", "release", "release", "Release, and measure the step anew.", 2, NOT_HELD),
+    Key(
+        M,
+        ("space",),
+        "space",
+        "release",
+        "release",
+        "Release, at a light's step that light alone; measure.",
+        2,
+        NOT_HELD,
+    ),
     Key(M, ("escape",), "esc", "call_off", "cancel", "Cancel the release that waits.", 1, HELD),
     Key(M, ("f",), "f", "remedy", "remedy", "Settle the first finding, as at the bench.", 1, REMEDY),
     Key(M, ("o",), "o", "overrule", "overrule", "Release against a stop; asks for the reason.", 3, STOPPED),
-    Key(M, ("enter",), "enter", "confirm", "done", "The step is done, by your word; again: it is to do.", 3),
-    Key(M, ("n",), "n", "skip", "skip", "Skip the step; asks for the reason, which is logged.", 4),
+    Key(M, ("enter",), "enter", "confirm", "done", "The step is done, by your word; again: not.", 3, CONFIRMABLE),
+    Key(M, ("enter",), "enter", "confirm", "", "Says why no word is needed, or none helps.", when=NOT_CONFIRMABLE),
+    Key(M, ("n",), "n", "skip", "skip", "Skip the step; asks for the reason, which is logged.", 4, SKIPPABLE),
     Key(M, ("up", "down"), "↑ ↓", "line", "step", "Another step, in any order.", 5),
     Key(M, ("v",), "v", "live", "live", "Live view beside the reference.", 6, LIVE),
     Key(M, ("v",), "v", "live", "live off", "Switch live view off.", 6, LIVE_ON),
     Key(M, ("v",), "v", "no_live", "", "Says that there is no live view: frames tell the same, slower.", when=NO_LIVE),
     Key(M, ("b",), "b", "hold", "blend", "Blend with the reference, or show where it differs.", 6, HOLDABLE),
+    Key(M, ("left", "right"), "← →", "picture", "picture", "Reference, or a picture of the set.", 6, SET_PICTURES),
+    Key(M, ("S",), "S", "solos", "solos", "Shoot each light alone, ambient alone, all together; mix them.", 9, LIGHTS),
+    Key(M, _PLUS, "+", "still", "", "The picture beside as fine as it is, in terminals with graphics."),
+    Key(M, ("V",), "V", "viewer", "", "Open the picture beside in the desktop's own viewer."),
     Key(M, ("t",), "t", "touched", "", "A hand was on it: the hold-off starts anew."),
     Key(M, ("z",), "z", "undo", "undo", "Undo what was done last, as at the bench.", 8, UNDOABLE),
     Key(M, ("z",), "z", "undo", "", "Says that there is nothing to undo.", when=NOTHING_DONE),

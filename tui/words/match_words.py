@@ -46,17 +46,23 @@ def state_words(one: ReshootStep) -> str:
     return _STATE_WORDS[one.step.state]
 
 
-def step_headline(steps: Sequence[ReshootStep], here: int) -> Headline:
-    """The large line of the step that the hands are at, with the step's number in the sentence."""
+def step_headline(steps: Sequence[ReshootStep], here: int, switch: Headline | None = None) -> Headline:
+    """The large line of the step that the hands are at, with the step's number in the sentence.
+
+    switch  which lights the hands switch before the step's frame; None: it has no frame of its own
+    """
     one, of = steps[here], f"Step {here + 1} of {len(steps)}"
     if one.is_settled:
         return Headline(f"{one.step.name.upper()} {state_words(one).upper()}", f"{of}.", Tone.GOOD)
     first = one.step.to_do.partition(";")[0].partition(",")[0].strip()
     says_it = one.step.state is StepState.OFF and 0 < len(first) <= LONGEST_LARGE
     large = _capitals(first if says_it else one.step.name)
+    if switch is not None and not says_it:
+        large = switch.large
     by_word = f"{hint(Where.MATCH, 'confirm')}, " if one.may_be_confirmed else ""
     keys = f"{by_word}{hint(Where.MATCH, 'skip', 'skip with the reason')}"
-    return Headline(large, f"{of}: {one.step.name}. {keys}", _TONES[one.step.state])
+    frame = f" {switch.sentence} {hint(Where.MATCH, 'release')}, then" if switch is not None else ""
+    return Headline(large, f"{of}: {one.step.name}.{frame} {keys}", _TONES[one.step.state])
 
 
 def _capitals(text: str) -> str:
@@ -135,11 +141,21 @@ def step_told(
     told = [
         ("recorded", step.recorded),
         ("now", seen or measured),
+        ("before", _earlier_words(one.earlier, now) if one.earlier and not seen else ""),
         ("to do", "" if one.is_settled and step.state is not StepState.CANT_TELL else step.to_do),
         ("mind", mind_words(hazards) if step.key == CHECKS_KEY and hazards else ""),
         ("said", said_words(one)),
     ]
     return [(label, text) for label, text in told if text]
+
+
+def _earlier_words(one: ReshootStep, now: datetime | None) -> str:
+    """`matches: 0.4 px off · frame 12 of 02 Nov 2026 18:02; measure it again`"""
+    parts = [
+        f"{state_words(one)}: {one.step.measured or one.step.to_do}",
+        *([frame_told(one.shot, now)] if one.shot else []),
+    ]
+    return f"{' · '.join(parts)}; measure it again"
 
 
 def said_words(one: ReshootStep) -> str:
