@@ -12,29 +12,57 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from session.optics.arrangement import EquivalentLens
 from session.picture.displacement import Motion, motion_between
 from session.picture.registration import NOT_MOVED
 from session.series.plane_frame import PlaneFrame
 
-RAIL_DOUBT_MM = 0.1
-"""How far a hand leaves a rail from where it was wanted, standard deviation. Common practice, no source."""
-
-DRIVE_DOUBT = 0.05
-"""The same of a drive, as a share of the step: what a drive is measured to."""
-
 COMMON_DOUBT = 0.15
 """Share by which all ways by the picture may be wrong alike, standard deviation: what is blurred in front hides what
 moves behind. A tray of type on the simulated camera (seed 1003) came out a sixth too short, labels right to 1 %."""
 
-OUTRIGHT, OUTRIGHT_SDS = 0.4, 4.0
-"""Plan and picture contradict each other when they differ by this share of the step and so many standard deviations: a
-frame that is missing makes a whole step. Chosen."""
+CONTRADICTS_STEPS, CONTRADICTS_COST = 0.4, 4.0
+"""A picture that tells a way so many steps from the planned one is asked whether a frame is missing or was taken twice;
+that is believed when all planes then fit better by this, two standard deviations. Chosen."""
+
+LITTLE_MM = 1e-3
+"""A way for which the change of size is worked out where none was planned."""
 
 SHIFT_DOUBT_PX = 0.1
 """Standard deviation of a tile's shift, px of the small picture, of which half is taken at least: the step of
 `registration`."""
+
+
+@dataclass(frozen=True)
+class Placing:
+    """How surely planes come to lie where they were wanted.
+
+    by_rail      the camera moves; else the focus turns
+    each_mm      each plane for itself, standard deviation, mm
+    each_share   the same as a share of the step, in addition
+    common       share by which all ways may be wrong alike, standard deviation
+    """
+
+    by_rail: bool
+    each_mm: float
+    each_share: float
+    common: float
+
+    def each_sd_mm(self, step_mm: float) -> float:
+        """Of one plane, mm; never nothing."""
+        return max(1e-6, math.hypot(self.each_mm, self.each_share * step_mm))
+
+
+ON_RAIL = Placing(by_rail=True, each_mm=0.1, each_share=0.0, common=0.005)
+"""A hand leaves a rail 0.1 mm off, and its scale is cut to half a percent. Common practice, no source."""
+
+BY_DRIVE = Placing(by_rail=False, each_mm=0.0, each_share=0.02, common=0.05)
+"""A drive comes back to its own places, to a step in fifty of them; what a step is worth is known to 5 %."""
+
+BY_HAND_ON_RING = Placing(by_rail=False, each_mm=0.0, each_share=0.2, common=0.2)
+"""By the live picture's size alone. Guessed."""
 
 
 @dataclass(frozen=True)
@@ -51,6 +79,11 @@ class StepMeasured:
     motion: Motion | None
     scale_sd: float
     shift_sd_px: float
+
+    @classmethod
+    def unknown(cls, planned_mm: float) -> StepMeasured:
+        """A way of which the pictures tell nothing."""
+        return cls(planned_mm, None, math.inf, math.inf)
 
 
 def size_at(lens: EquivalentLens, moved_mm: float, by_rail: bool) -> float:
@@ -70,7 +103,7 @@ def measure_step(before: PlaneFrame, after: PlaneFrame, step_mm: float) -> StepM
     """Register a frame on the frame before; step_mm as planned. Raises ValueError when their sizes differ."""
     found = motion_between(before.small, after.small, NOT_MOVED)
     if found is None:
-        return StepMeasured(step_mm, None, math.inf, math.inf)
+        return StepMeasured.unknown(step_mm)
     motion, tiles = found
     agreeing = tiles.agreeing
     middle = np.array(before.small.shape[::-1]) / 2
@@ -81,49 +114,95 @@ def measure_step(before: PlaneFrame, after: PlaneFrame, step_mm: float) -> StepM
     return StepMeasured(step_mm, motion, scale_sd, shift_sd_px)
 
 
-def planes_and_scales(
-    steps: Sequence[StepMeasured], lens: EquivalentLens, by_rail: bool
-) -> tuple[tuple[float, ...], tuple[float, ...]]:
-    """Where each plane of focus was, mm from the first, and each frame's size against the middle one's.
+@dataclass(frozen=True, eq=False)
+class Planes:
+    """Where the frames of a series were focused.
 
-    Least squares of the planned places, the ways that the pictures tell, and a share by which all of these may be wrong
-    alike. Where plan and picture contradict each other outright, a frame was left out, and the picture is believed.
+    at_mm        where each was, in the places of the plan
+    scales       size of each frame's picture against the middle one's
+    apart_sd_mm  of the distance from each to the next, standard deviation
     """
-    ways = [_way_by_picture(one, lens, by_rail) for one in steps]
-    planned_mm = np.cumsum([0.0, *(_way_believed(one, way) for one, way in zip(steps, ways, strict=True))])
-    count = len(planned_mm)
+
+    at_mm: tuple[float, ...]
+    scales: tuple[float, ...]
+    apart_sd_mm: tuple[float, ...]
+
+
+def place_planes(
+    steps: Sequence[StepMeasured], lens: EquivalentLens, placing: Placing, first_mm: float = 0.0
+) -> Planes:
+    """Where each plane of focus was, from the planned places and the ways that the pictures tell.
+
+    first_mm  planned place of the first frame
+    Least squares of both, each with its certainty, and of the shares by which all planned and all told ways may be
+    wrong alike. Where plan and picture contradict each other, whole steps more or less are tried: a frame was left out,
+    or taken twice.
+    """
+    ways = [_way_by_picture(one, lens, placing.by_rail) for one in steps]
+    planned = np.array([one.planned_mm for one in steps])
+    found = _least_squares(planned, ways, placing)
+    off = [0.0 if way is None else way[0] - one.planned_mm for one, way in zip(steps, ways, strict=True)]
+    for number in sorted(range(len(steps)), key=lambda k: -abs(off[k])):
+        step_mm = steps[number].planned_mm
+        if not step_mm or abs(off[number]) < CONTRADICTS_STEPS * abs(step_mm):
+            break
+        other = planned.copy()
+        other[number] += step_mm * (round(off[number] / step_mm) or math.copysign(1, off[number] / step_mm))
+        tried = _least_squares(other, ways, placing)
+        if tried.cost < found.cost - CONTRADICTS_COST:
+            planned, found = other, tried
+    at_mm = found.at_mm + first_mm
+    middle = size_at(lens, float(found.at_mm[len(at_mm) // 2]), placing.by_rail)
+    return Planes(
+        tuple(float(at) for at in at_mm),
+        tuple(size_at(lens, float(at), placing.by_rail) / middle for at in found.at_mm),
+        tuple(float(sd) for sd in found.apart_sd_mm),
+    )
+
+
+@dataclass(frozen=True, eq=False)
+class _Solution:
+    """Places from the first planned one, mm; standard deviations of the ways between them; the squares left over."""
+
+    at_mm: NDArray[np.float64]
+    apart_sd_mm: NDArray[np.float64]
+    cost: float
+
+
+def _least_squares(
+    planned: NDArray[np.float64], ways: Sequence[tuple[float, float] | None], placing: Placing
+) -> _Solution:
+    """Unknown are the places, then the shares by which told and planned ways are all too long."""
+    places = np.concatenate([[0.0], np.cumsum(planned)])
+    count = len(places)
+    longest = np.abs(planned).max(initial=0.0)
     rows, wanted = [], []
-    for number in range(count):
-        step_mm = abs(steps[max(0, number - 1)].planned_mm) if steps else 0.0
-        doubt_mm = RAIL_DOUBT_MM if by_rail else max(DRIVE_DOUBT * step_mm, 1e-6)
-        rows.append(np.eye(1, count + 1, number)[0] / doubt_mm)
-        wanted.append(planned_mm[number] / doubt_mm)
+
+    def ask(terms: dict[int, float], value: float, sd: float) -> None:
+        row = np.zeros(count + 2)
+        row[list(terms)] = list(terms.values())
+        rows.append(row / sd)
+        wanted.append(value / sd)
+
+    for number, place in enumerate(places):
+        ask({number: 1.0, count + 1: -float(place)}, float(place), placing.each_sd_mm(float(longest)))
     for number, way in enumerate(ways):
-        if way is None:
-            continue
-        way_mm, sd_mm = way
-        row = np.zeros(count + 1)
-        row[number], row[number + 1], row[count] = -1, 1, -way_mm
-        rows.append(row / sd_mm)
-        wanted.append(way_mm / sd_mm)
-    rows.append(np.eye(1, count + 1, count)[0] / COMMON_DOUBT)
-    wanted.append(0.0)
-    found = np.linalg.lstsq(np.array(rows), np.array(wanted), rcond=None)[0][:count]
-    planes_mm = tuple(float(plane) for plane in found - found[0])
-    middle = size_at(lens, planes_mm[count // 2], by_rail)
-    return planes_mm, tuple(size_at(lens, plane, by_rail) / middle for plane in planes_mm)
+        if way is not None:
+            ask({number: -1.0, number + 1: 1.0, count: -way[0]}, way[0], way[1])
+    ask({count: 1.0}, 0.0, COMMON_DOUBT)
+    ask({count + 1: 1.0}, 0.0, placing.common)
+    design, value = np.array(rows), np.array(wanted)
+    found = np.linalg.lstsq(design, value, rcond=None)[0]
+    spread = np.linalg.inv(design.T @ design)[:count, :count]
+    variance = np.diag(spread)
+    apart = variance[1:] + variance[:-1] - 2 * np.diag(spread, 1)
+    return _Solution(found[:count], np.sqrt(np.maximum(apart, 0)), float(((design @ found - value) ** 2).sum()))
 
 
 def _way_by_picture(one: StepMeasured, lens: EquivalentLens, by_rail: bool) -> tuple[float, float] | None:
     """The way of the plane of focus by the change of size, and its standard deviation, mm; None for an unknown size."""
-    slope = (size_at(lens, one.planned_mm, by_rail) - 1) / one.planned_mm if one.planned_mm else 0.0
-    if one.motion is None or not slope:
+    planned_mm = one.planned_mm or LITTLE_MM
+    slope = (size_at(lens, planned_mm, by_rail) - 1) / planned_mm
+    if one.motion is None:
         return None
     return (one.motion.scale - 1) / slope, one.scale_sd / abs(slope)
-
-
-def _way_believed(one: StepMeasured, way: tuple[float, float] | None) -> float:
-    """The planned way, or the picture's where that is another altogether, mm."""
-    if way is None or abs(way[0] - one.planned_mm) < OUTRIGHT * abs(one.planned_mm) + OUTRIGHT_SDS * way[1]:
-        return one.planned_mm
-    return way[0]

@@ -1,8 +1,10 @@
 """A focus series frame by frame: measured when a frame comes, with what is wrong with it; the map and the preview then.
 
-    run = SeriesRun(lens, step_mm, by_rail=True)
+    run = SeriesRun(lens, step_mm, by_rail=True, for_preview=False)
     run.add(path)                   # for each frame, near to far
     run.faults(), run.coverage()
+    run.add(path, at_mm=1.7)        # one more in a gap
+    run.again(3, path)              # a frame shot again
 
 Within a series everything but the plane of focus stays as it was. Light that changes between two frames shows in the
 merged picture, and a bump tears it. The picture's size changes by focusing alone, and a rail that isn't quite parallel
@@ -11,11 +13,12 @@ to the axis shifts each frame alike; only what differs from the other steps is t
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
 
-from session.series.breathing import StepMeasured, measure_step, planes_and_scales
+from session.series.breathing import BY_DRIVE, ON_RAIL, Placing, Planes, StepMeasured, measure_step, place_planes
 from session.series.coverage_map import Coverage, coverage
 from session.series.merged_preview import MergedPreview, merged_preview
 from session.series.plane_frame import PlaneFrame, read_plane_frame
@@ -52,41 +55,79 @@ class SeriesFault:
 
 
 class SeriesRun:
-    """A series while its frames come in, near to far or far to near.
+    """A series while its frames come in.
 
     step_mm  as planned, + = each plane farther than the one before
-    by_rail  the camera moves; else the ring turns
+    by_rail  the camera moves; else the focus turns
+    placing  how surely planes come to lie where they were wanted; else by a hand on the rail, or by the drive
     for_preview  the frames' colours are kept, to merge them
+
+    frames, planned_mm  in the order of their planned places, along the step; places from the first frame's, mm
     """
 
-    def __init__(self, lens: SeriesLens, step_mm: float, *, by_rail: bool, for_preview: bool) -> None:
+    def __init__(
+        self,
+        lens: SeriesLens,
+        step_mm: float,
+        *,
+        by_rail: bool,
+        for_preview: bool,
+        placing: Placing | None = None,
+    ) -> None:
         self.lens = lens
-        self.by_rail = by_rail
+        self.placing = placing or (ON_RAIL if by_rail else BY_DRIVE)
         self._for_preview = for_preview
         self._step_mm = step_mm
         self.frames: list[PlaneFrame] = []
+        self.planned_mm: list[float] = []
         self.steps: list[StepMeasured] = []
 
-    def add(self, path: str) -> None:
-        """Measure the next frame. Raises UnreadablePicture, and ValueError for a frame of another size."""
+    def add(self, path: str, at_mm: float | None = None) -> int:
+        """Measure a frame and put it among the others; returns its index in `frames`.
+
+        at_mm  where it was meant to be focused, in the places of `planned_mm`; else a step after the last one
+        Raises UnreadablePicture, and ValueError for a frame of another size; the series stays as it was.
+        """
+        if at_mm is None:
+            at_mm = self.planned_mm[-1] + self._step_mm if self.planned_mm else 0.0
+        frame = self._read(path)
+        way = math.copysign(1.0, self._step_mm)
+        number = sum(way * planned <= way * at_mm for planned in self.planned_mm)
+        self.frames.insert(number, frame)
+        self.planned_mm.insert(number, at_mm)
+        if len(self.frames) > 1:
+            self.steps.insert(max(0, number - 1), StepMeasured.unknown(0.0))
+            self._register_beside(number)
+        return number
+
+    def again(self, number: int, path: str) -> None:
+        """Put a frame that was shot again, at the same place, in the place of another. Raises as `add` does."""
+        self.frames[number] = self._read(path)
+        self._register_beside(number)
+
+    def _read(self, path: str) -> PlaneFrame:
         frame = read_plane_frame(path, self.lens.blur_limit_px, keep_colours=self._for_preview)
-        if self.frames:
-            before = self.frames[-1]
-            if frame.detail.shape != before.detail.shape:
-                raise ImpossibleNumbersError(
-                    f"frame {len(self.frames) + 1} of the series measures {frame.measured_px} px, not "
-                    f"{before.measured_px}"
-                )
-            self.steps.append(measure_step(before, frame, self._step_mm))
-        self.frames.append(frame)
+        if self.frames and frame.detail.shape != self.frames[0].detail.shape:
+            raise ImpossibleNumbersError(
+                f"frame {len(self.frames) + 1} of the series measures {frame.measured_px} px, not "
+                f"{self.frames[0].measured_px}"
+            )
+        return frame
+
+    def _register_beside(self, number: int) -> None:
+        """Register a frame on the one before it, and the one after on it."""
+        for step in (number - 1, number):
+            if 0 <= step < len(self.steps):
+                way_mm = self.planned_mm[step + 1] - self.planned_mm[step]
+                self.steps[step] = measure_step(self.frames[step], self.frames[step + 1], way_mm)
 
     def coverage(self) -> Coverage:
         """The map of the frames so far. Raises ValueError for fewer than two."""
-        return coverage(self.frames, *self._planes_and_scales(), self.lens)
+        return coverage(self.frames, self.planes(), self.lens)
 
     def preview(self, found: Coverage) -> MergedPreview:
         """The merged preview of the frames so far. Raises ValueError for a run that keeps no colours."""
-        return merged_preview(self.frames, self._planes_and_scales()[1], found)
+        return merged_preview(self.frames, self.planes().scales, found)
 
     def faults(self) -> tuple[SeriesFault, ...]:
         """What is wrong with single frames, by their order."""
@@ -95,8 +136,9 @@ class SeriesRun:
         )
         return tuple(sorted((*light_faults(self.frames), *moved_faults(self.steps, px)), key=lambda one: one.frame))
 
-    def _planes_and_scales(self) -> tuple[tuple[float, ...], tuple[float, ...]]:
-        return planes_and_scales(self.steps, self.lens.lens, self.by_rail)
+    def planes(self) -> Planes:
+        """Where the frames so far were focused, by plan and picture."""
+        return place_planes(self.steps, self.lens.lens, self.placing, self.planned_mm[0] if self.planned_mm else 0.0)
 
 
 def light_faults(frames: list[PlaneFrame]) -> list[SeriesFault]:

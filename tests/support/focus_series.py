@@ -21,6 +21,11 @@ LIMIT_PX = 1.0
 CLUMSY_MM = 0.1
 """How far off a hand leaves a rail, standard deviation."""
 
+RUN_UP_STEPS = 60
+"""Every place is come to from the near side over so many steps of the drive: twice its play."""
+
+SMALL_OPENING = 16.0
+
 
 @dataclass
 class SeriesTable:
@@ -36,14 +41,16 @@ class SeriesTable:
     shown_mm: NDArray[np.floating]
     chance: np.random.Generator
     shots: int = 0
+    driven_steps: int = 0
 
     @property
     def effective_f_number(self) -> float:
         """As the mock camera's own optics have it."""
-        return focus_at(self._lens, self.f_number, 0.0).effective_f_number
+        return focus_at(self.focused_lens, self.f_number, 0.0).effective_f_number
 
     @property
-    def _lens(self) -> FocusedLens:
+    def focused_lens(self) -> FocusedLens:
+        """The mock camera's own, with the region in focus."""
         return FocusedLens(self.magnification, FOCAL_LENGTH_MM)
 
     @property
@@ -60,17 +67,42 @@ class SeriesTable:
             self.world.do("turn_focus", to_mm=plane_mm)
         return self.release(path, plane_mm)
 
-    def release(self, path: Path, plane_mm: float) -> float:
+    def expose_by_drive(self, path: Path, plane_mm: float, wrong_by: float) -> float:
+        """Drive to a plane from the near side, with a step of the drive that is taken to be `wrong_by` too small.
+
+        Returns where the plane of focus truly was.
+        """
+        state = self.world.state()
+        wanted = round(plane_mm / (float(state["step_mm"]) / (1 + wrong_by)))  # type: ignore[arg-type]
+        self.world.drive_focus(wanted - RUN_UP_STEPS - self.driven_steps)
+        self.world.drive_focus(RUN_UP_STEPS)
+        self.driven_steps = wanted
+        return self.release(path, float(self.world.state()["focus_mm"]))  # type: ignore[arg-type]
+
+    def small_opening(self, path: Path, plane_mm: float) -> None:
+        """A picture at f/16 as the table lies, the ring at a plane, lit as before; the table is left as it was."""
+        before_mm, f_number = float(self.world.state()["focus_mm"]), self.f_number  # type: ignore[arg-type]
+        power_ev = float(self.world.do("light", name="key")["power_ev"])  # type: ignore[arg-type]
+        self.f_number, wanted_ev = SMALL_OPENING, power_ev + 2 * math.log2(SMALL_OPENING / f_number)
+        iso = 100 * 2 ** max(0, math.ceil(wanted_ev))
+        self.world.do("light", name="key", power_ev=wanted_ev - math.log2(iso / 100))
+        self.world.do("turn_focus", to_mm=plane_mm)
+        self.release(path, plane_mm, iso)
+        self.world.do("turn_focus", to_mm=before_mm)
+        self.world.do("light", name="key", power_ev=power_ev)
+        self.f_number = f_number
+
+    def release(self, path: Path, plane_mm: float, iso: int = 100) -> float:
         """Release as the table stands; returns `plane_mm`."""
         self.shots += 1
-        shot = Shot(1 / 200, self.f_number, 100, datetime(2026, 11, 2, 9, tzinfo=UTC), self.shots)
+        shot = Shot(1 / 200, self.f_number, iso, datetime(2026, 11, 2, 9, tzinfo=UTC), self.shots)
         picture = self.world.expose(shot, 100.0 * self.shots)
         path.write_bytes(encode_jpeg(picture, shot))
         return plane_mm
 
     def scale_at(self, plane_mm: float) -> float:
         """Size of the picture of the region's plane with the focus on a plane, against the table as it lies."""
-        lens = self._lens
+        lens = self.focused_lens
         if self.by_rail:
             return lens.pupil_distance_mm / (lens.pupil_distance_mm - plane_mm)
         return focus_at(lens, self.f_number, plane_mm).scale
@@ -82,7 +114,7 @@ class SeriesTable:
         return np.asarray(np.interp(np.abs(defocus_mm), tried, [self._blur_px(away) for away in tried]))
 
     def _blur_px(self, away_mm: float) -> float:
-        focus = focus_at(self._lens, self.f_number, 0.0)
+        focus = focus_at(self.focused_lens, self.f_number, 0.0)
         cycles = np.linspace(1e-3, 0.999, 1500) / (0.55e-3 * focus.effective_f_number)
         passed = transfer(cycles, focus.blur_circle_mm(away_mm), focus.effective_f_number)
         half = float(cycles[int(np.argmax(passed < 0.5))])

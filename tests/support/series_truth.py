@@ -13,8 +13,9 @@ from numpy.typing import NDArray
 from PIL import Image
 from scipy import ndimage
 
+from mock_camera.scene.optics import focus_at
 from session.optics.arrangement import bare
-from session.series.breathing import measure_step, planes_and_scales
+from session.series.breathing import BY_DRIVE, ON_RAIL, measure_step, place_planes
 from session.series.coverage_map import Coverage, Gap, coverage, gaps
 from session.series.plane_frame import PlaneFrame, read_plane_frame
 from session.series.series_plan import SeriesLens, SeriesPlan, series_over
@@ -63,11 +64,12 @@ def shoot(table: SeriesTable, folder: Path) -> ShotSeries:
 def measured(series: ShotSeries, kept: Sequence[int]) -> tuple[list[PlaneFrame], Coverage, tuple[Gap, ...]]:
     """Frames, map and gaps of some frames of a series, by what the program knows."""
     frames = [read_plane_frame(str(series.paths[number]), LIMIT_PX, keep_colours=True) for number in kept]
-    step_mm, lens, rail = series.plan.step_mm, series.lens.lens, series.table.by_rail
+    step_mm = series.plan.step_mm
     planes = series.plan.planes_mm
     steps_mm = [planes[after] - planes[before] for before, after in pairwise(kept)]
     steps = [measure_step(one, other, step) for (one, other), step in zip(pairwise(frames), steps_mm, strict=True)]
-    found = coverage(frames, *planes_and_scales(steps, lens, rail), series.lens)
+    placing = ON_RAIL if series.table.by_rail else BY_DRIVE
+    found = coverage(frames, place_planes(steps, series.lens.lens, placing), series.lens)
     return frames, found, gaps(found, step_mm)
 
 
@@ -83,12 +85,43 @@ def true_map(series: ShotSeries, middle: int) -> TrueMap:
         stack.append(_resized(grey, size / sizes[middle], Image.Resampling.BICUBIC))
     sharpest = np.abs(depth[None] - planes[:, None, None]).argmin(axis=0)
     picture = np.take_along_axis(np.stack(stack), sharpest[None], 0)[0]
+    return TrueMap(depth, _with_detail(picture, depth, series.plan.sharp.depth_mm))
+
+
+def truth_of_table(table: SeriesTable, folder: Path) -> TrueMap:
+    """The truth as the table lies, before any frame; detail is looked for in two frames at a small opening."""
+    near_mm, far_mm = float(table.shown_mm.min()), float(table.shown_mm.max())
+    planes = np.array([0.75 * near_mm + 0.25 * far_mm, 0.25 * near_mm + 0.75 * far_mm])
+    stack = []
+    for number, plane in enumerate(planes):
+        path = folder / f"truth{number}.jpg"
+        table.small_opening(path, float(plane))
+        size = focus_at(table.focused_lens, table.f_number, float(plane)).scale
+        stack.append(_resized(np.asarray(Image.open(path).convert("L"), np.float32), size, Image.Resampling.BICUBIC))
+    sharpest = np.abs(table.shown_mm[None] - planes[:, None, None]).argmin(axis=0)
+    depth_of_frame_mm = (
+        SeriesLens(bare(FOCAL_LENGTH_MM, table.f_number, table.magnification), 1000 * table.pitch_mm, LIMIT_PX)
+        .sharp(1e-3)
+        .depth_mm
+    )
+    picture = np.take_along_axis(np.stack(stack), sharpest[None], 0)[0]
+    return TrueMap(table.shown_mm, _with_detail(picture, table.shown_mm, depth_of_frame_mm))
+
+
+def never_sharp_share(table: SeriesTable, true: TrueMap, planes_mm: Sequence[float]) -> float:
+    """Share of the area with detail that no frame has within the blur limit; planes as they truly were."""
+    off_mm = np.abs(true.depth_mm[None] - np.array(planes_mm)[:, None, None]).min(axis=0)
+    blurred = table.total_blur_px(off_mm) > LIMIT_PX
+    return float((blurred & true.detail).sum() / max(1, true.detail.sum()))
+
+
+def _with_detail(picture: Floats, depth_mm: Floats, frame_depth_mm: float) -> NDArray[np.bool_]:
     y, x = np.mgrid[-2:3, -2:3]
     disc = (x * x + y * y <= 4.5).astype(float)  # a blur of two limits
     fine = picture - ndimage.convolve(picture, disc / disc.sum())
     contrast = np.sqrt(ndimage.uniform_filter(fine**2, 7)) / (ndimage.uniform_filter(picture, 7) + 16)
-    jump = ndimage.maximum_filter(depth, EDGE_PX) - ndimage.minimum_filter(depth, EDGE_PX)
-    return TrueMap(depth, (contrast > DETAIL_SHARE) & (jump < series.plan.sharp.depth_mm / 4))
+    jump = ndimage.maximum_filter(depth_mm, EDGE_PX) - ndimage.minimum_filter(depth_mm, EDGE_PX)
+    return np.asarray((contrast > DETAIL_SHARE) & (jump < frame_depth_mm / 4))
 
 
 def _resized(values: Floats, scale: float, how: Image.Resampling) -> Floats:

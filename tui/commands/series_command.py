@@ -257,7 +257,7 @@ def _gap(gap: Gap, near_to_far: Sequence[str], step_mm: float) -> dict[str, Any]
         where = f"behind {near_to_far[-1]}, {mm_text(step_mm)} farther{' each' if gap.frames > 1 else ''}"
     else:
         where = f"between {near_to_far[gap.after]} and {near_to_far[gap.after + 1]}"
-    return {**asdict(gap), "remedy": f"{more} {where}"}
+    return {**asdict(gap), "frames": gap.frames, "remedy": f"{more} {where}"}
 
 
 def _fault(fault: SeriesFault, names: Sequence[str]) -> dict[str, Any]:

@@ -22,6 +22,19 @@ def test_frames_added_one_by_one_give_the_map_of_all(shot):
     assert colours is not None and run.preview(found).picture.shape == colours.shape
 
 
+def test_a_frame_more_comes_to_lie_at_its_place_and_one_shot_again_in_the_others(shot):
+    run = SeriesRun(shot.lens, shot.plan.step_mm, by_rail=False, for_preview=False)
+    step_mm = shot.plan.step_mm
+    assert [run.add(str(shot.paths[number])) for number in (0, 1)] == [0, 1]
+    assert run.add(str(shot.paths[3]), at_mm=3 * step_mm) == 2
+    assert run.add(str(shot.paths[0]), at_mm=2 * step_mm) == 2  # a slip
+    run.again(2, str(shot.paths[2]))
+    assert run.planned_mm == pytest.approx([0, step_mm, 2 * step_mm, 3 * step_mm])
+    _, found, _ = measured(shot, [0, 1, 2, 3])
+    assert np.array_equal(run.coverage().state, found.state)
+    assert run.planes().at_mm == pytest.approx(found.planes_mm)
+
+
 def test_a_frame_of_another_size_is_refused(shot, tmp_path):
     from PIL import Image
 

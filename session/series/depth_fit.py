@@ -1,0 +1,123 @@
+"""How likely each depth is for each cell, from how its detail changes from frame to frame.
+
+A cell's detail in all frames is compared with what a place at depth z would show:
+
+    detail_k(scale) = a(scale) · T(scale, |z − plane_k|) + noise
+
+with T worked out by wave optics for this lens, and a(scale), how much detail the place has, left free, so that light,
+contrast and the piece's pattern drop out. Every z on a fine grid is tried. This is the fit of shape from focus (Nayar
+and Nakagawa 1994, value from memory), with the known curve in place of a Gaussian.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from session.optics.diffraction import GREEN_UM, transfer_defocused
+from session.series.series_plan import SeriesLens
+
+Floats = NDArray[np.float32]
+
+SPECTRUM_POWERS = (-2.0, 0.5, 2.0, 3.5)
+"""Power of detail falls with frequency to one of these powers; about 2 is usual for pictures (Field, J. Opt. Soc. Am.
+A 4 (1987) 2379, value from memory), and a cell may take the one that suits it: how steeply its detail falls out of
+focus depends on that, which between two planes hardly matters, and beyond the last one is all that there is to go by.
+The first stands for fine even patterns, such as brushed and ringed metal."""
+
+DETAIL_DOUBT, SPILL_DOUBT, NOISE_DOUBT = 0.15, 0.05, 0.3
+"""Standard deviations of a cell's detail: a share of the detail; a share of the most that this cell or one near it has
+in any frame, which blur spills over; and a share of the noise. The first follows from the number of independent pixels,
+the last is guessed, the second was chosen on the simulated camera (seeds 1 to 14 of `tests.support.focus_series`):
+with 0.03 a twentieth of the cells of whole series were taken for gaps, with 0.1 half of the true gaps weren't told."""
+
+REACH_RATIO = 1.5
+"""Curves are worked out as far as the next power of this, mm, so that one serves many series."""
+
+MOST_WAVES = 200.0
+"""Farther out of focus nothing is left at any scale."""
+
+
+def weights_of(excess: Floats, noise: Floats, reach: int) -> Floats:
+    """1/variance of each cell's detail in each frame, (planes, rows, columns); reach: cells from which blur spills."""
+    most = _highest_near(excess.max(axis=0), reach)
+    variance = (DETAIL_DOUBT * excess) ** 2 + (SPILL_DOUBT * most) ** 2 + (NOISE_DOUBT * noise) ** 2
+    return np.asarray(1 / np.maximum(variance, np.float32(1e-20)))
+
+
+def likely_depths(passed: Sequence[Sequence[Floats]], excess: Floats, weights: Sequence[Floats]) -> Floats:
+    """Probability of each depth that is tried, (depths, rows, columns), whichever power the detail falls with.
+
+    passed   for each power and scale (depths, planes)
+    excess   (planes, scales, rows, columns)
+    weights  for each scale (planes, rows, columns)
+    """
+    costs = np.stack(
+        [
+            sum(_misfit(left, excess[:, scale], weights[scale]) for scale, left in enumerate(of_power))
+            for of_power in passed
+        ]
+    )
+    costs -= costs.min(axis=(0, 1))
+    likely = np.exp(np.float32(-0.5) * costs).sum(axis=0)
+    likely /= likely.sum(axis=0)
+    return np.asarray(likely)
+
+
+def _misfit(passed: Floats, excess: Floats, weight: Floats) -> Floats:
+    """Cost of each depth with the amount of detail that suits it best, (depths, rows, columns).
+
+    passed  (depths, planes); excess, weight  (planes, rows, columns)
+    """
+    planes, rows, columns = excess.shape
+    weight, values = weight.reshape(planes, -1), excess.reshape(planes, -1)
+    shown = passed @ (weight * values)
+    power = (passed**2) @ weight
+    amount = np.maximum(shown / np.maximum(power, 1e-20), 0)
+    cost = (weight * values**2).sum(axis=0) - 2 * amount * shown + amount**2 * power
+    return np.asarray(cost, np.float32).reshape(len(passed), rows, columns)
+
+
+def _highest_near(values: Floats, reach: int) -> Floats:
+    """The highest value around each cell, the cell itself included."""
+    padded = np.pad(values, reach, "edge")
+    windows = np.lib.stride_tricks.sliding_window_view(padded, (2 * reach + 1, 2 * reach + 1))
+    return np.asarray(windows.max(axis=(2, 3)))
+
+
+def energy_left(lens: SeriesLens, reduced: float, power: float, away_mm: NDArray[np.float64]) -> Floats:
+    """Share of a scale's energy that is left so far from the plane of focus; away_mm in any shape."""
+    tried_mm, left = _curve(
+        lens.lens.effective_f_number,
+        lens.lens.magnification,
+        lens.pixel_pitch_um * reduced,
+        reduced > 1,
+        power,
+        REACH_RATIO ** math.ceil(math.log(max(float(away_mm.max()), 1e-3), REACH_RATIO)),
+    )
+    return np.interp(away_mm, tried_mm, left).astype(np.float32)
+
+
+@lru_cache(maxsize=32)
+def _curve(
+    effective_f_number: float, magnification: float, pitch_um: float, averaged: bool, power: float, farthest_mm: float
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Distances from the plane of focus, mm, and the energy of second differences that is left there, 1 in focus.
+
+    averaged  the pixels are means of finer ones, which takes from the finest waves once more
+    """
+    cycles = np.linspace(0.01, 0.5, 50)
+    angle = np.linspace(0, np.pi / 2, 33)
+    along = [2 - 2 * np.cos(2 * np.pi * cycles[:, None] * part) for part in (np.cos(angle), np.sin(angle))]
+    response = (along[0] ** 2 + along[1] ** 2).mean(axis=1) * np.sinc(cycles) ** (4 if averaged else 2)
+    weight = response * cycles ** (1 - power)
+    wave_mm = GREEN_UM / 1000 * effective_f_number
+    relative = cycles / (pitch_um / 1000) * wave_mm
+    tried_mm = np.linspace(0, 1, 120) ** 2 * farthest_mm
+    waves = tried_mm * magnification**2 / effective_f_number / (8 * wave_mm)
+    left = np.array([float((weight * transfer_defocused(relative, min(w, MOST_WAVES)) ** 2).sum()) for w in waves])
+    return tried_mm, left / left[0]
