@@ -199,7 +199,7 @@ class Grey:
 def decode_small_and_grey(source: Source, *, small: int, grey: int) -> tuple[Picture, Grey]:
     """The whole of a JPEG in colour, 1/`small` of the size, and in grey, 1/`grey`, from one decode.
 
-    small, grey   2, 4 or 8; small the larger. Taking the Huffman codes apart costs most of a decode, so once is best.
+    small, grey   2, 4 or 8; grey no larger. Taking the Huffman codes apart costs most of a decode, so once is best.
     Raises UnreadablePicture when the data can't be decoded, or don't hold luma and chroma.
     """
     with _tell_damage():

@@ -7,6 +7,7 @@ Adelson, ACM Trans. Graphics 2 (1983) 217 (value from memory).
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -57,21 +58,21 @@ def merged_preview(frames: Sequence[PlaneFrame], scales: Sequence[float], found:
     nearest = np.abs(depth_mm[None] - np.array(found.planes_mm, np.float32)[:, None, None]).argmin(axis=0)
     height, width = pictures[0].shape[:2]
     cells_px = found.cell_px / frames[0].reduced * width / frames[0].measured_px[0]
-    summed: list[Floats] = []
-    weights: list[Floats] = []
+    summed = [np.zeros((*shape, 3), np.float32) for shape in _level_shapes(height, width)]
+    weights = [np.zeros(layer.shape[:2], np.float32) for layer in summed]
     for number, (colours, scale) in enumerate(zip(pictures, scales, strict=True)):
-        mask = (nearest == number).astype(np.float32)
+        mask = nearest == number
         if not mask.any():
             continue
-        share = _spread(mask, (height, width), cells_px)
-        for level, (layer, weight) in enumerate(
-            zip(_laplacian(_lay_on_middle(colours, scale)), _means(share), strict=True)
-        ):
-            if level == len(summed):
-                summed.append(np.zeros_like(layer))
-                weights.append(np.zeros_like(weight))
-            summed[level] += layer * weight[..., None]
-            weights[level] += weight
+        # only where the frame counts, and as far around as the coarsest level reaches
+        part = _part_around(mask, (height, width), cells_px, 2 ** (len(summed) - 1))
+        share = _spread(mask.astype(np.float32), part, cells_px)
+        layers = _laplacian(_lay_on_middle(colours, scale, part), len(summed))
+        for level, (layer, weight) in enumerate(zip(layers, _means(share, len(summed)), strict=True)):
+            top, left = part[0].start >> level, part[1].start >> level
+            here = slice(top, top + layer.shape[0]), slice(left, left + layer.shape[1])
+            summed[level][here] += layer * weight[..., None]
+            weights[level][here] += weight
     merged: list[Floats] = [
         np.asarray(total / np.maximum(weight, 1e-6)[..., None], np.float32)
         for total, weight in zip(summed, weights, strict=True)
@@ -140,46 +141,79 @@ def _edges(depth_mm: Floats, most_mm: float) -> NDArray[np.bool_]:
     return edges
 
 
-def _lay_on_middle(colours: NDArray[np.uint8], scale: float) -> Floats:
-    """The picture laid on the middle frame."""
+def _level_shapes(height: int, width: int) -> list[tuple[int, int]]:
+    """Height and width of each level of the pyramid, the whole picture first."""
+    shapes = [(height, width)]
+    while min(shapes[-1]) >= 2 * SMALLEST_PX:
+        shapes.append((shapes[-1][0] // 2, shapes[-1][1] // 2))
+    return shapes
+
+
+def _part_around(
+    mask: NDArray[np.bool_], shape: tuple[int, int], cell_px: float, coarsest_px: int
+) -> tuple[slice, slice]:
+    """Rows and columns of the picture that hold all cells of the mask, with a pixel of the coarsest level around."""
+    part = []
+    for axis, length in enumerate(shape):
+        cells = np.flatnonzero(mask.any(axis=1 - axis))
+        # beyond the last whole cell the picture goes on with it
+        last = length if cells[-1] == mask.shape[axis] - 1 else math.ceil((cells[-1] + 2) * cell_px)
+        first = math.floor((cells[0] - 1) * cell_px)
+        start = max(0, (first // coarsest_px - 1) * coarsest_px)
+        part.append(slice(start, min(length, (-(-last // coarsest_px) + 1) * coarsest_px)))
+    return part[0], part[1]
+
+
+def _lay_on_middle(colours: NDArray[np.uint8], scale: float, part: tuple[slice, slice]) -> Floats:
+    """A part of the picture laid on the middle frame, by its rows and columns there.
+
+    Where the frame ends before the middle one does, its last pixels go on, so that no black comes in.
+    """
     picture = Image.fromarray(colours)
     width, height = picture.size
-    place = (scale, 0.0, width / 2 * (1 - scale), 0.0, scale, height / 2 * (1 - scale))
-    laid = picture.transform((width, height), Image.Transform.AFFINE, place, Image.Resampling.BICUBIC)
+    top, left = part[0].start, part[1].start
+    size = (part[1].stop - left, part[0].stop - top)
+    place = (scale, 0.0, scale * left + width / 2 * (1 - scale), 0.0, scale, scale * top + height / 2 * (1 - scale))
+    laid = picture.transform(size, Image.Transform.AFFINE, place, Image.Resampling.BICUBIC)
     values = np.asarray(laid, np.float32)
     if scale <= 1:
         return values
-    # the frame ends before the middle one does: its last pixels go on, so that no black comes in
-    gone_x, gone_y = (int(np.ceil(side / 2 * (1 - 1 / scale))) + 1 for side in (width, height))
-    inner = values[gone_y : height - gone_y, gone_x : width - gone_x]
-    return np.pad(inner, ((gone_y, gone_y), (gone_x, gone_x), (0, 0)), "edge")
+    kept, pad = [], []
+    for within, length in zip(part, (height, width), strict=True):
+        gone = int(np.ceil(length / 2 * (1 - 1 / scale))) + 1
+        before = min(max(0, gone - within.start), within.stop - within.start - 1)
+        after = min(max(0, within.stop - (length - gone)), within.stop - within.start - 1 - before)
+        kept.append(slice(before, within.stop - within.start - after))
+        pad.append((before, after))
+    return np.pad(values[kept[0], kept[1]], (*pad, (0, 0)), "edge")
 
 
-def _spread(mask: Floats, shape: tuple[int, int], cell_px: float) -> Floats:
-    """Cells (rows, columns) laid over a picture (height, width), soft over half a cell."""
-    height, width = shape
+def _spread(mask: Floats, part: tuple[slice, slice], cell_px: float) -> Floats:
+    """Cells (rows, columns) laid over a part of the picture, by its rows and columns, soft over half a cell."""
     rows, columns = mask.shape
+    top, left = part[0].start, part[1].start
+    size = (part[1].stop - left, part[0].stop - top)
     spare = np.pad(mask, ((0, 1), (0, 1)), "edge")
-    place = (1 / cell_px, 0.0, 0.0, 0.0, 1 / cell_px, 0.0)
-    laid = Image.fromarray(spare).transform((width, height), Image.Transform.AFFINE, place, Image.Resampling.BILINEAR)
+    place = (1 / cell_px, 0.0, left / cell_px, 0.0, 1 / cell_px, top / cell_px)
+    laid = Image.fromarray(spare).transform(size, Image.Transform.AFFINE, place, Image.Resampling.BILINEAR)
     out = np.asarray(laid, np.float32).copy()
-    right, bottom = int(columns * cell_px), int(rows * cell_px)
-    out[:, right:] = out[:, max(0, right - 1) : max(1, right)]
-    out[bottom:] = out[max(0, bottom - 1) : max(1, bottom)]
+    right, bottom = max(1, int(columns * cell_px) - left), max(1, int(rows * cell_px) - top)
+    out[:, right:] = out[:, right - 1 : right]
+    out[bottom:] = out[bottom - 1 : bottom]
     return out
 
 
-def _means(values: Floats) -> list[Floats]:
-    """The picture and its means over 2 x 2 px, over and over."""
+def _means(values: Floats, count: int) -> list[Floats]:
+    """The picture and its means over 2 x 2 px, over and over, `count` levels in all."""
     levels = [values]
-    while min(levels[-1].shape[:2]) >= 2 * SMALLEST_PX:
+    while len(levels) < count:
         levels.append(_smaller(levels[-1]))
     return levels
 
 
-def _laplacian(values: Floats) -> list[Floats]:
-    """What each level has beyond the next coarser, and the coarsest."""
-    levels = _means(values)
+def _laplacian(values: Floats, count: int) -> list[Floats]:
+    """What each of `count` levels has beyond the next coarser, and the coarsest."""
+    levels = _means(values, count)
     fine = [one - _larger(next_one, one.shape) for one, next_one in pairwise(levels)]
     return [*fine, levels[-1]]
 
