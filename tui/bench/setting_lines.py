@@ -169,11 +169,14 @@ class SettingsMode(Draft):
         self._at = 0
 
     def panel(self, width: int, height: int) -> list[Content]:
-        lines = [heading("SETTINGS", f"of set-up {self._draft.label}")]
         chosen = hanging_lines(self._line_text(LINES[self._at]), width, LABEL_COLUMNS + 3)[: max(1, height - 1)]
-        room = max(1, height - len(lines) - len(chosen) + 1)  # the chosen one in full, the others cut
+        room = max(1, height - len(chosen))  # the chosen one in full, the others cut
         first = max(0, min(len(LINES) - room, self._at - room // 2))  # the chosen one always stands in the panel
-        for i, line in enumerate(LINES[first : first + room], first):
+        shown = LINES[first : first + room]
+        whole = len(shown) == len(LINES)
+        aside = f"of set-up {self._draft.label}" if whole else f"lines {first + 1} to {first + len(shown)} of {len(LINES)}"
+        lines = [heading("SETTINGS", aside)]
+        for i, line in enumerate(shown, first):
             if i == self._at:
                 lines += [Content.styled(part, CHOSEN) for part in chosen]
             else:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from itertools import pairwise
+from unittest.mock import Mock
 
 import pytest
 from hypothesis import given, settings
@@ -13,7 +15,8 @@ from session.frame.camera_messages import Reading, Setting
 from session.set.kit import demo_kit
 from session.set.setup import Arrangement, Confirmation, Revision, Settings
 from session.units.refusals import UnreadableTextError
-from tui.bench.setting_lines import F_NUMBERS, ISO_SPEEDS, LINES, TIMES_S, ConfirmedLine, SettingLine
+from tui.bench.mode import BenchPort
+from tui.bench.setting_lines import F_NUMBERS, ISO_SPEEDS, LINES, TIMES_S, ConfirmedLine, SettingLine, SettingsMode
 
 KIT = demo_kit()
 REVISION = Revision(arrangement=Arrangement(KIT.lens[0].name, KIT.lens[0].focal_length_mm, 0.5))
@@ -132,3 +135,23 @@ def test_confirming_one_thing_keeps_the_others() -> None:
         assert set(changed.confirmed) == {Confirmation.STABILISER, line.said}
         assert line.with_value(changed, line.without, KIT) == still
     assert Settings() == REVISION.settings
+
+
+@pytest.mark.parametrize("height", [2, 6, 10, len(LINES) + 1])
+def test_a_panel_too_low_for_all_lines_says_which_it_shows(height: int) -> None:
+    bench = Mock(spec=BenchPort)
+    bench.model.revision = REVISION
+    mode = SettingsMode(bench)
+    for _ in LINES:
+        title, *lines = [line.plain for line in mode.panel(60, height)]
+        assert len(lines) == height - 1
+        first, last = title_lines(title)
+        assert lines == [mode._line_text(line) for line in LINES[first - 1 : last]]
+        assert f"of {len(LINES)}" in title or last - first + 1 == len(LINES)
+        mode.act_line("down")
+
+
+def title_lines(title: str) -> tuple[int, int]:
+    """The first and last line that a panel's title names; all of them where it names none."""
+    told = re.search(r"lines (\d+) to (\d+) of", title)
+    return (int(told[1]), int(told[2])) if told else (1, len(LINES))
