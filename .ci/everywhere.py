@@ -36,6 +36,7 @@ LONG = (
     *("played_bodies", "looking_on", "tablet_in_a_browser", "live_view_at_work", "live_view_mishaps"),
     *("planner_agrees_with_pictures", "plan_put_up_shows_what_it_promised", "camera_mishaps"),
     *("live_by_keys", "terminals", "demo_by_script", "bad_input", "late_files_and_copies"),
+    *("program_killed", "new_account", "two_programs", "entries_set_aside"),
 )
 LONG_OF_STORAGE = ("archive/test_wrong_clocks", "archive/test_strangers", "writing/test_hostile_input")
 """What takes minutes through parts that other tests go through too, and what can't differ between Pythons: run on one

@@ -199,7 +199,6 @@ async def test_every_key_of_a_mode_or_another_screen_does_something(
 LEDGER: dict[str, tuple[list[str], Where]] = {
     "list": (["l"], Where.LEDGER),
     "contact sheet": (["l", "tab"], Where.LEDGER),
-    "contact sheet, in its middle": (["l", "tab", "right", "down"], Where.LEDGER),
     "two frames compared": (["l", "b", "down", "b"], Where.COMPARE),
 }
 
@@ -211,6 +210,15 @@ async def test_every_key_of_the_ledger_does_something(look: str, table: Scripted
         walk = Walk(at, keys)
         assert await walk.silent() == []
         assert walk.wheres == {where}
+
+
+async def test_every_arrow_in_the_middle_of_a_contact_sheet_does_something(
+    table: ScriptedTable, clock: FixedClock
+) -> None:
+    async with bench(table, clock, SMALL, FOUND) as at:
+        walk = Walk(at, ["l", "tab", "right", "down"])
+        assert await walk.silent("left", "right", "up", "down") == []
+        assert walk.wheres == {Where.LEDGER}
 
 
 @pytest.mark.parametrize("events", [[UndoChanged(True)], [ReferenceChanged("f1", 1), ON, RulesChanged((SYNC,))]])
