@@ -173,12 +173,12 @@ class SettingsMode(Draft):
         room = max(1, height - len(chosen))  # the chosen one in full, the others cut
         first = max(0, min(len(LINES) - room, self._at - room // 2))  # the chosen one always stands in the panel
         shown = LINES[first : first + room]
+        part = f"lines {first + 1} to {first + len(shown)} of {len(LINES)}"
         whole = len(shown) == len(LINES)
-        aside = f"of set-up {self._draft.label}" if whole else f"lines {first + 1} to {first + len(shown)} of {len(LINES)}"
-        lines = [heading("SETTINGS", aside)]
+        lines = [heading("SETTINGS", f"of set-up {self._draft.label}" if whole else part)]
         for i, line in enumerate(shown, first):
             if i == self._at:
-                lines += [Content.styled(part, CHOSEN) for part in chosen]
+                lines += [Content.styled(row, CHOSEN) for row in chosen]
             else:
                 lines.append(Content(cut(self._line_text(line), width)))
         return lines
