@@ -128,6 +128,15 @@ class ReferencePreview(ArchiveTable):
     jpeg: Mapped[bytes] = mapped_column(LargeBinary)
 
 
+class SetPictureSent(ArchiveTable):
+    """A picture of the set of a revision, as it is stored beside a log; `sha256` is of its bytes."""
+
+    __tablename__ = "archive_set_picture"
+    revision_id: Mapped[Key] = mapped_column(ForeignKey("revision.revision_id"), primary_key=True)
+    sha256: Mapped[str] = mapped_column(primary_key=True)
+    jpeg: Mapped[bytes] = mapped_column(LargeBinary)
+
+
 class ArchiveOrder(ArchiveTable):
     """The order of a job that was read last at any station, as the text of its table (CSV)."""
 

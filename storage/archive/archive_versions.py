@@ -206,6 +206,18 @@ FOCUS_SERIES = (
 )
 """No frame that was sent before was one of a focus series."""
 
+PICTURES_OF_SETS = (
+    """CREATE TABLE archive_set_picture (
+        revision_id UUID NOT NULL,
+        sha256 TEXT NOT NULL,
+        jpeg BYTEA NOT NULL,
+        CONSTRAINT pk_archive_set_picture PRIMARY KEY (revision_id, sha256),
+        CONSTRAINT fk_archive_set_picture_revision_id FOREIGN KEY(revision_id) REFERENCES revision (revision_id)
+    )""",
+    as_to_files("archive_set_picture"),
+)
+"""Pictures of the set stayed beside their logs before."""
+
 STEPS: Mapping[str, tuple[str, tuple[str, ...]]] = {
     FIRST: ("4", SECOND_COPIES),
     "4": ("5", AMBIENT_AND_GREY_PATCH),
@@ -217,6 +229,7 @@ STEPS: Mapping[str, tuple[str, tuple[str, ...]]] = {
     "10": ("11", SIZES_OF_LIGHTS_AND_TURNS),
     "11": ("12", SOLO),
     "12": ("13", FOCUS_SERIES),
+    "13": ("14", PICTURES_OF_SETS),
 }
 """Version → the next version, and the statements that lead there. Oldest first."""
 

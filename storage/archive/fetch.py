@@ -24,6 +24,7 @@ from storage.archive import clocks, orders, previews, strangers
 from storage.archive.archive_database import ArchiveDatabase, open_to_look
 from storage.archive.archive_schema import ArchiveStation, ReferencePreview, SentFrame
 from storage.archive.merge import Merge
+from storage.archive.pictures_of_sets import fetch_set_pictures
 from storage.archive.rows import as_dicts, batches, put, rows_of
 from storage.archive.send import MACHINE, OF_FRAME, PLACES, unheard, update_frames
 from storage.database.log_database import Database, open_for_writing
@@ -66,7 +67,7 @@ Keys = list[str]
 
 @dataclass
 class Fetched:
-    """The outcome of a fetch: jobs looked at, frames that are new here, previews written, and sentences.
+    """The outcome of a fetch: jobs looked at, frames that are new here, previews and pictures of sets, and sentences.
 
     Sentences are on names, on rows that were left out, and on the clock.
     """
@@ -74,6 +75,7 @@ class Fetched:
     jobs: int = 0
     frames: int = 0
     previews: int = 0
+    set_pictures: int = 0
     told: list[str] = field(default_factory=list)
 
 
@@ -88,7 +90,7 @@ def fetch(
 ) -> Fetched:
     """Bring one job of this name, or all, into the log, which is made when it is new.
 
-    previews  also those of references, stored beside the log; none there is written over
+    previews  also those of references, and pictures of the set, stored beside the log; none there is written over
     tell      hears how many frames of the jobs were looked at, and how many there are
     Raises LogError: no such job, archive or log; another stillset has the log open.
     """
@@ -98,8 +100,7 @@ def fetch(
             jobs = _jobs(there, job)
         here = open_for_writing(log)
         try:
-            small = previews_folder(log) if previews else None
-            return _Fetch(here, archive, clock or SystemClock(), tell).run(jobs, small)
+            return _Fetch(here, archive, clock or SystemClock(), tell).run(jobs, log if previews else None)
         finally:
             here.close()
     finally:
@@ -149,7 +150,8 @@ class _Fetch:
         self._cameras: Rows = []
         self._left_out: list[str] = []
 
-    def run(self, jobs: list[tuple[str, int]], folder: Path | None) -> Fetched:
+    def run(self, jobs: list[tuple[str, int]], pictures_of: Path | None) -> Fetched:
+        """Bring the jobs. pictures_of: the log beside which their pictures are stored, too; None: they aren't."""
         self._of = sum(frames for _, frames in jobs)
         with self._archive.transaction() as there:
             told = clocks.sentence(clocks.ahead_s(there, self._clock))
@@ -162,9 +164,12 @@ class _Fetch:
             self._events_of_no_frame(there, {job_id for job_id, _ in jobs})
         with self._archive.transaction() as there, self._here.transaction() as here:
             self._left_out += orders.fetch_orders(there, here, [job_id for job_id, _ in jobs])
-        if folder is not None:
+        if pictures_of is not None:
             for group in _groups(jobs):
-                self._previews(group, folder)
+                self._previews(group, previews_folder(pictures_of))
+                with self._archive.transaction() as there, self._here.transaction() as here:
+                    found = fetch_set_pictures(there, here, pictures_of, group, self._left_out)
+                self._fetched.set_pictures += found
         self._fetched.jobs = len(jobs)
         self._fetched.told += self._left_out[:MOST_TOLD]
         if (more := len(self._left_out) - MOST_TOLD) > 0:

@@ -21,6 +21,7 @@ from storage.archive import archive_schema, archive_versions, clocks, orders
 from storage.archive.archive_database import ArchiveDatabase, ArchiveUnreachableError, open_to_write
 from storage.archive.archive_schema import ArchiveStation, ReferencePreview, SentFrame, StationProgress, Told
 from storage.archive.merge import Merge
+from storage.archive.pictures_of_sets import put_set_picture, whole_set_pictures
 from storage.archive.previews import preview
 from storage.archive.rows import BATCH, as_dicts, batches, put, rows_of
 from storage.database.log_database import Database, open_for_reading
@@ -77,7 +78,7 @@ def send(
     """Send what the archive hasn't got.
 
     station   the table's name for others, kept for the next time; "" for the one it has
-    previews  also stored previews of references, made where there are none
+    previews  also stored previews of references, made where there are none, and pictures of the set
     again     look at every row anew, after a log was taken from a copy
     tell      hears after each batch how many rows are sent, and how many there are to send
     Raises LogError; after ArchiveUnreachableError the next sending goes on where this one was.
@@ -86,8 +87,8 @@ def send(
     try:
         archive = open_to_write(address)
         try:
-            small = previews_folder(log) if previews else None
-            return _Send(local, archive, station, clock or SystemClock(), again, tell).run(small)
+            sending = _Send(local, archive, station, clock or SystemClock(), again, tell)
+            return sending.run(log if previews else None)
         finally:
             archive.close()
     finally:
@@ -123,8 +124,8 @@ class _Send:
                 there.execute(delete(StationProgress).where(StationProgress.station_id == self._id))
         self._sent.told += [told for told in (brought_up, clocks.sentence(ahead_s)) if told]
 
-    def run(self, previews: Path | None) -> Sent:
-        """Send all of it. previews: the folder of stored previews, which are sent too; None: they aren't."""
+    def run(self, pictures_of: Path | None) -> Sent:
+        """Send all of it. pictures_of: the log whose previews and pictures of the set go along; None: they don't."""
         self._of = self._to_send()
         for model in PLACES:
             self._send(table_of(model), self._send_rows)
@@ -133,8 +134,9 @@ class _Send:
         self._send(table_of(FrameTable), self._send_frames)
         self._send(table_of(EventTable), self._send_events, self._last_event)
         self._send_orders()
-        if previews:
-            self._send_previews(previews)
+        if pictures_of:
+            self._send_previews(previews_folder(pictures_of))
+            self._send_set_pictures(pictures_of)
         self._tell_kept()
         return self._sent
 
@@ -298,6 +300,13 @@ class _Send:
                 if picture is not None:
                     there.execute(insert(ReferencePreview).values(frame_id=frame_id, jpeg=picture))
                     self._sent.count("preview", 1)
+
+    def _send_set_pictures(self, log: Path) -> None:
+        for key, jpeg in whole_set_pictures(log):
+            with self._archive.transaction() as there:
+                archive_schema.take_turn(there)
+                if put_set_picture(there, key, jpeg):
+                    self._sent.count("set picture", 1)
 
     def _references(self) -> list[tuple[str, str]]:
         query = select(models.ReferenceTable.frame_id, FrameFileTable.path, FrameFileTable.kind)

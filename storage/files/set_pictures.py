@@ -41,6 +41,11 @@ class StoredSetPicture:
     path: Path
     whole: bool
 
+    @property
+    def digest(self) -> str:
+        """The beginning of the hash of the bytes that were stored, HASH_DIGITS hexadecimal digits."""
+        return self.path.stem.rpartition("-")[2]
+
 
 def set_pictures_folder(log: Path) -> Path:
     """The folder in which the pictures of a log's sets are stored."""
@@ -78,7 +83,7 @@ def attach_set_picture(log: Path, revision_id: str, jpeg: bytes) -> StoredSetPic
 def _attach(folder: Path, jpeg: bytes) -> StoredSetPicture:
     there = set_pictures_in(folder)
     digest = hashlib.sha256(jpeg).hexdigest()[:HASH_DIGITS]
-    known = next((one for one in there if one.whole and one.path.stem.endswith(digest)), None)
+    known = next((one for one in there if one.whole and one.digest == digest), None)
     if known:
         return known
     if len(there) >= MOST:

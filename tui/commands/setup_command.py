@@ -79,7 +79,7 @@ def picture(label: str, files: tuple[Path, ...], numbers: tuple[int, ...], log: 
     """Attach pictures of the set, as a phone takes them, to SETUP; without FILE list them.
 
     They are copied upright, at most 2048 px long, without anything else that the phone wrote into them, such as the
-    place. They lie beside the log, stand on the set card, and aren't sent to an archive. A bench may be open.
+    place. They lie beside the log, stand on the set card, and go to an archive with --previews. A bench may be open.
     """
     from session.picture.preview import UnreadablePicture  # noqa: PLC0415
     from session.picture.set_picture import set_picture  # noqa: PLC0415

@@ -98,7 +98,9 @@ def test_copies_of_frames_that_were_sent_before_follow(
     sizes += ", DROP COLUMN turned_deg, DROP COLUMN turned_to"
     sizes += "; ALTER TABLE revision_light DROP COLUMN width_mm, DROP COLUMN height_mm"
     server.ask(
-        f"DROP TABLE file_copy, archive_order; {later}; {sizes}; ALTER TABLE revision {measured}, {patch}", database
+        f"DROP TABLE file_copy, archive_order, archive_set_picture; {later}; {sizes};"
+        f" ALTER TABLE revision {measured}, {patch}",
+        database,
     )
     searched = (
         "DROP FUNCTION note_uses, note_words_of_frames, note_words_of_jobs CASCADE; DROP VIEW frame_words, use_words"
