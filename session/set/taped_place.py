@@ -1,7 +1,8 @@
 """Where a thing stands by a hand tape: to the piece, to the lens, and up from the table, as side and height.
 
 Two distances and a height fix a place but for its mirror image: left or right of the line from piece to camera is said.
-The piece is a point on the table, the camera's lens a point by its own tape measures.
+The piece is a point on the table, the camera's lens a point by its own tape measures. From marks on the table three
+lengths fix a place: sideways, toward the camera, and up.
 """
 
 from __future__ import annotations
@@ -68,6 +69,25 @@ class TapedPlace:
     def fits(self) -> bool:
         """False when the measure too many contradicts the others."""
         return self.misfit_mm is None or abs(self.misfit_mm) <= MISFIT_SD * self.misfit_sd_mm
+
+
+def place_from_marks(left_mm: float, front_mm: float, up_mm: float) -> TapedPlace:
+    """Where a thing stands by tape from the piece along the table, and up, each with an error of TAPE_SD_MM.
+
+    left_mm   left of the line from the camera to the piece, seen from the camera; negative: right
+    front_mm  from the piece toward the camera along the table; negative: behind the piece
+    """
+    around_mm = math.hypot(left_mm, front_mm)
+    distance_mm = math.hypot(around_mm, up_mm)
+    if distance_mm == 0:
+        raise ImpossibleNumbersError(f"{mm_text(up_mm)} up from the piece itself is no place for a thing")
+    above = around_mm <= MISFIT_SD * TAPE_SD_MM  # right above the piece there is no side
+    return TapedPlace(
+        distance_mm,
+        azimuth_deg=0.0 if above else math.degrees(math.atan2(left_mm, front_mm)),
+        elevation_deg=math.degrees(math.atan2(up_mm, around_mm)),
+        side_sd_deg=WORST_SIDE_DEG if above else math.degrees(TAPE_SD_MM / around_mm),
+    )
 
 
 def taped_place(measures: TapeMeasures, revision: Revision) -> TapedPlace:

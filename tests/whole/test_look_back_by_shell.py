@@ -53,7 +53,8 @@ def test_a_set_up_is_shown_with_its_lights_as_they_stand(home: StillsetHome) -> 
 
 
 def test_two_revisions_are_compared(home: StillsetHome) -> None:
-    assert told(home, "setup", "diff", "01.1", "01.2").splitlines()[0] == "light key power: 1/4 (−2 EV) → 1/2 (−1 EV)"
+    first = told(home, "setup", "diff", "01.1", "01.2").splitlines()[0]
+    assert first == "Light key power went from 1/4 (−2 EV) to 1/2 (−1 EV), 1 EV more."
     rows = [json.loads(row) for row in told(home, "setup", "diff", "01.1", "01.2", "--json").splitlines()]
     assert {"name": "light key power_ev", "old": -2.0, "new": -1.0} in rows
     assert told(home, "setup", "diff", "01.2", "1") == "They are alike.\n"

@@ -127,7 +127,8 @@ class ThingMode(Generic[ThingT]):
             self._bench.say(taped_words(place))
             return adjust.at_place(thing, place)
 
-        self.type_in("mm; or to piece, to lens, up, side: 620 540 300 left", change)
+        self._bench.say(adjust.BY_TAPE)
+        self.type_in("mm, or its place by tape", change)
 
     def act_type_angles(self, key: str) -> None:
         self.type_in("side and height, like 60 left/35 up", adjust.with_angles)
@@ -184,7 +185,7 @@ class ThingMode(Generic[ThingT]):
         def take(text: str) -> None:
             self.set_to(change(self.thing, text))
 
-        self._bench.ask(f"{self.thing.name}: {label}", take, value)
+        self._bench.ask(f"{cut(harmless(self.thing.name, 30), 16)}: {label}", take, value)
 
     def _set_or_type(self, thing: ThingT | None, type_it: Callable[[str], None]) -> None:
         if thing is None:

@@ -36,9 +36,10 @@ from tui.shell.choices import (
 )
 from tui.shell.troubles import CommandFailed
 from tui.words.harmless import harmless
-from tui.words.setup_words import camera_rows, change_line
+from tui.words.setup_words import camera_rows, change_line, change_sentence
 
 if TYPE_CHECKING:
+    from session.match.reshoot_steps import ReshootStep
     from storage.reading.log_reader import LogReader
     from storage.reading.views import SetPicture
     from storage.writing.log import SqlLog
@@ -173,14 +174,14 @@ def _place_of_solos(reader: LogReader, job: str, setup_number: int) -> Place | N
 @job_option
 @json_option
 def diff(old: str, new: str, log: str | None, job: str, as_json: bool) -> None:
-    """Compare two set-ups or revisions: each change with the value before and after."""
+    """Compare two set-ups or revisions: a sentence on each change, with the value before and after."""
     with _open_reader(log) as reader:
         found = differences(find_revision(reader, job, old), find_revision(reader, job, new))
         for name, before, after in found:
             if as_json:
                 click.echo(json.dumps({"name": name, "old": before, "new": after}, default=_plain))
             else:
-                click.echo(change_line(name, before, after))
+                click.echo(change_sentence(name, before, after))
         if not found and not as_json:
             click.echo("They are alike.")
 
@@ -238,20 +239,111 @@ def copy(label: str, from_job: str, note: str | None, **options: Any) -> None:
     """
     if options.pop("setup", ""):
         raise click.UsageError(f"the set-up that is copied is the argument: setup copy {label}; leave out --setup")
+    _begin_from(label, from_job, note, choices_from(options), "a copy", varied=False)
+
+
+@setup.command()
+@click.argument("label", type=Label())
+@log_option
+@camera_options
+@place_options
+@setup_options
+@note_option
+def vary(label: str, note: str | None, **options: Any) -> None:
+    """Begin a set-up of its own as a variation of another one of the job, by the options; SETUP stays as it is.
+
+    `setup set` makes a set-up's next revision instead. What was confirmed by hand and the ambient light is asked again.
+    """
+    if options.pop("setup", ""):
+        raise click.UsageError(f"the set-up that is varied is the argument: setup vary {label}; leave out --setup")
     choices = choices_from(options)
+    _begin_from(label, choices.job, note, choices, "a variation", varied=True)
+
+
+def _begin_from(label: str, from_job: str, note: str | None, choices: Choices, what: str, *, varied: bool) -> None:
+    """Begin a set-up with the arrangement of another, and say so. `varied`: something must differ."""
     with _log_to_change(choices) as (log, reader):
         from tui.shell.build import opened_place  # noqa: PLC0415
 
         old = find_revision(reader, from_job, label)
         unasked = replace(old, confirmed=(), ambient_ev=None)
         wanted = _with_options(unasked, choices, note)  # what is refused must not have begun a job
+        if varied and same_arrangement(wanted, unasked):
+            raise click.UsageError(
+                f"nothing would differ from {old.label}: say what varies, like --light key,power_ev=1/8"
+            )
         if not (choices.piece and choices.view) and reader.last_place(choices.job) is None:
             raise click.UsageError(f"job {choices.job!r} has no piece yet: say --piece and --view")
         place = opened_place(log, reader, choices)
         new = replace(wanted, setup_number=log.next_setup_number(place), revision=1)
         log.choose(place, Standing(new, log.save_revision(place, new)))
     where = " · ".join(harmless(name, 40) for name in (place.job, place.piece, place.view))
-    _tell(f"Set-up {new.label} of {where}, a copy of {old.label}.", unasked, new)
+    _tell(f"Set-up {new.label} of {where}, {what} of {old.label}.", unasked, new)
+
+
+@setup.command()
+@click.argument("label", type=Label())
+@click.option("--piece", default="", help="The piece on the table; else the last one.")
+@click.option("--confirm", is_flag=True, help="Confirm it as a whole: everything on it was seen to.")
+@log_option
+@job_option
+@json_option
+def checklist(label: str, piece: str, confirm: bool, log: str | None, job: str, as_json: bool) -> None:
+    """Show the check list of SETUP, and whether it is confirmed for the piece.
+
+    It is confirmed as a whole, once for a revision and a piece, and asked again after a pause of six hours.
+    """
+    from session.frame.step_said import StepWord  # noqa: PLC0415
+    from session.match.reshoot_steps import CHECKS_KEY  # noqa: PLC0415
+    from storage.writing.log import SqlLog  # noqa: PLC0415
+    from tui.words.match_words import said_words, state_words  # noqa: PLC0415
+
+    with _open_reader(log) as reader:
+        place, key = _piece_and_revision(reader, job, label, piece)
+    if confirm:
+        with closing(SqlLog.open(log_to_write(log or default_log()))) as writer:
+            writer.say_of_step(place, key, CHECKS_KEY, StepWord.CONFIRMED)
+    with _open_reader(log) as reader:
+        one = _check_list(reader, place, label)
+    if as_json:
+        told = {"setup": label, "piece": place.piece, "items": one.step.recorded.split(", ")}
+        click.echo(json.dumps({**told, "confirmed": one.is_settled, "said": said_words(one)}))
+        return
+    click.echo(harmless(f"Check list of set-up {label}: {place.piece}"))
+    for item in one.step.recorded.split(", "):
+        click.echo(f"  {item}")
+    words = said_words(one) or one.step.measured or "not confirmed yet; --confirm does, once all is seen to"
+    click.echo(f"{words[:1].upper()}{words[1:]}." if state_words(one) else f"To do: {words}.")
+
+
+def _piece_and_revision(reader: LogReader, job: str, label: str, piece: str) -> tuple[Place, str]:
+    """The place of the piece, and the revision's key. Raises click.UsageError."""
+    revision = find_revision(reader, job, label)
+    row = reader.job_named(job)
+    name = row.name if row else job
+    found = reader.revision(name, revision.label)
+    last = reader.last_place(name)
+    wanted = name_key(piece or (last.piece if last else ""))
+    place = next((one for one in reader.places(name) if name_key(one.piece) == wanted), None)
+    if found is None or not found[1]:
+        raise click.UsageError(f"set-up {revision.label} has no frame yet; its check list is confirmed once it has one")
+    if place is None:
+        raise click.UsageError(f"job {name!r} has no piece {piece!r}")
+    return place, found[1]
+
+
+def _check_list(reader: LogReader, place: Place, label: str) -> ReshootStep:
+    """The step that is the check list, with what was said of it."""
+    from datetime import datetime  # noqa: PLC0415
+
+    from session.match.reshoot_steps import Reshoot  # noqa: PLC0415
+    from session.set.kit import Kit  # noqa: PLC0415
+    from tui.shell.match_look import look  # noqa: PLC0415
+
+    found = reader.revision(place.job, label)
+    assert found is not None
+    told = look(reader, place, Reshoot(*found), Kit(), None, datetime.now().astimezone(), measures=False)
+    return told.steps[0]
 
 
 @contextmanager

@@ -6,7 +6,7 @@ Option names are the quantities' names with their units, the same as in code and
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -17,6 +17,7 @@ import platformdirs
 from session.cameras.camera_address import parse_address
 from session.set.setup import Arrangement, PassiveItem, PlacedLight, Region, Revision, Settings, parse_label, thing_name
 from session.units.quantities import RefusedNumberError, is_quantity, require
+from session.units.refusals import UnreadableTextError
 from session.units.typed import typed_number, typed_turn
 from tui.shell.options import Refused, quantity, refusing, stack_options
 
@@ -24,12 +25,16 @@ if TYPE_CHECKING:
     from session.set.kit import Kit
 
 FunctionT = TypeVar("FunctionT", bound=Callable[..., Any])
+PlacedT = TypeVar("PlacedT", PlacedLight, PassiveItem)
 
 LIGHT_NUMBERS = tuple(one.name for one in fields(PlacedLight) if is_quantity(one.name))
 LIMITS = ("hold_off_s", "blur_limit_px")
-LIGHT_WORDS = tuple(one.name for one in fields(PlacedLight) if one.name not in (*LIGHT_NUMBERS, "name"))
+TAPED = "taped"
+"""Names a place by tape, as it is typed at the bench."""
+
+LIGHT_WORDS = (*(one.name for one in fields(PlacedLight) if one.name not in (*LIGHT_NUMBERS, "name")), TAPED)
 ITEM_NUMBERS = tuple(one.name for one in fields(PassiveItem) if is_quantity(one.name))
-ITEM_WORDS = ("note",)
+ITEM_WORDS = ("note", TAPED)
 
 
 @dataclass(frozen=True)
@@ -82,7 +87,9 @@ class Choices:
             if known_lights and name not in known_lights and revision.light(name) is None:
                 raise click.UsageError(f"the kit has no light {name!r}; it has {', '.join(known_lights)}")
             light = revision.light(name) or PlacedLight(name)
-            light = replace(light.with_shaper(str(changes.get("shaper", light.shaper))), **changes)  # type: ignore[arg-type]
+            rest, taped = without_tape(changes)
+            light = replace(light.with_shaper(str(rest.get("shaper", light.shaper))), **rest)  # type: ignore[arg-type]
+            light = at_tape(light, taped, revision)
             if "power_ev" in changes:
                 from session.set.lights_in_use import require_power  # noqa: PLC0415 - slow to import, seldom needed
 
@@ -96,7 +103,9 @@ class Choices:
                 raise click.UsageError(f"there is no light {name!r} in set-up {revision.label}")
             revision = revision.without_light(name)
         for item, changes in self.items:
-            revision = revision.with_item(replace(revision.item(thing_name(item)) or item, **changes))  # type: ignore[arg-type]
+            rest, taped = without_tape(changes)
+            thing = replace(revision.item(thing_name(item)) or item, **rest)  # type: ignore[arg-type]
+            revision = revision.with_item(at_tape(thing, taped, revision))
         for name in self.struck_items:
             if revision.item(name) is None:
                 raise click.UsageError(f"there is no {name!r} in set-up {revision.label}")
@@ -118,6 +127,26 @@ class Choices:
         if self.magnification is not None:
             arrangement = replace(arrangement, magnification=self.magnification)
         return arrangement
+
+
+def without_tape(changes: Mapping[str, object]) -> tuple[dict[str, object], str]:
+    """The changes but the place by tape, and that place as it was typed; "" where none was."""
+    return {name: value for name, value in changes.items() if name != TAPED}, str(changes.get(TAPED, ""))
+
+
+def at_tape(thing: PlacedT, taped: str, revision: Revision) -> PlacedT:
+    """The thing where the tape puts it; as it is where no tape measure was typed. Raises Refused."""
+    if not taped:
+        return thing
+    from tui.words import adjust  # noqa: PLC0415 - slow to import, seldom needed
+    from tui.words.setup_words import taped_words  # noqa: PLC0415
+
+    with refusing():
+        place = adjust.place_by_tape(taped, revision)
+        if place is None:
+            raise UnreadableTextError(f"{taped!r} is no place by tape. {adjust.BY_TAPE}")
+    click.echo(taped_words(place), err=True)
+    return adjust.at_place(thing, place)
 
 
 def own_log() -> Path:
@@ -300,7 +329,8 @@ setup_options = stack_options(
         metavar="NAME[,power_ev=1/4,…]",
         help="Put in or change a light: power_ev=1/4, distance_mm=600, azimuth_deg='60 left', elevation_deg='35 up', "
         "shaper, width_mm and height_mm of what shines, note; repeat for more. azimuth_deg: 0 from the camera, "
-        "60 left, 60 right (or 60 and -60), 180 from behind; elevation_deg: 0 along the table, 90 from above.",
+        "60 left, 60 right (or 60 and -60), 180 from behind; elevation_deg: 0 along the table, 90 from above. "
+        "taped='620 540 300 left' instead: mm to the piece, to the lens and up; or '300 left 200 front 400 up'.",
     ),
     click.option("--no-light", "struck", multiple=True, metavar="NAME", help="Take a light out of the set."),
     click.option(

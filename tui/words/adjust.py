@@ -14,7 +14,7 @@ from typing import TypeVar
 from session.set.kit import Kit
 from session.set.lights_in_use import require_power, stepped_power_ev
 from session.set.setup import KIND_WORDS, PassiveItem, PlacedLight, Region, Revision
-from session.set.taped_place import TapedPlace, TapeMeasures, taped_place
+from session.set.taped_place import TapedPlace, TapeMeasures, place_from_marks, taped_place
 from session.units.refusals import UnreadableTextError
 from session.units.typed import typed_number, typed_turn
 from session.units.value_words import name_words
@@ -82,11 +82,30 @@ TAPED = re.compile(
 """`620 540 300 left`, and `620 540 300 left 410` with a measure too many."""
 
 
+MARKED = re.compile(
+    r"(?P<side_mm>[\d.,]+)\s*(?P<side>left|right|l|r)[\s/;,]+(?P<ahead_mm>[\d.,]+)\s*(?P<ahead>front|behind|f|b)[\s/;,]+"
+    r"(?P<up>[\d.,]+)(?:\s*up)?"
+)
+"""`300 left 200 front 400 up`, from the piece along the table by marks on it."""
+
+BY_TAPE = (
+    "By tape, mm: to piece, to lens, up, side, like 620 540 300 left; or by marks, like 300 left 200 front 400 up."
+)
+"""The ways to type a place, as a sentence."""
+
+
 def place_by_tape(text: str, revision: Revision) -> TapedPlace | None:
     """The place typed as tape measures, `620 540 300 left`: to the piece, to the lens, up, mm; None for other text.
 
+    Or from marks on the table: `300 left 200 front 400 up`.
     Raises ValueError with a sentence for measures that can't be meant or don't meet.
     """
+    marked = MARKED.fullmatch(text.strip().casefold().replace("mm", ""))
+    if marked is not None:
+        side_mm, ahead_mm = (number_in(marked[name], "sideways_mm") for name in ("side_mm", "ahead_mm"))
+        left_mm = side_mm if marked["side"][0] == "l" else -side_mm
+        front_mm = ahead_mm if marked["ahead"][0] == "f" else -ahead_mm
+        return place_from_marks(left_mm, front_mm, number_in(marked["up"], "up_mm"))
     found = TAPED.fullmatch(text.strip().casefold().replace("mm", ""))
     if found is None:
         return None

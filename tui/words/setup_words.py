@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from session.set.lens_in_use import lens_in_use
-from session.set.setup import PLAIN, Arrangement, Revision, field_values
+from session.set.setup import PLAIN, Arrangement, Placed, Revision, field_values
 from session.set.taped_place import TapedPlace
 from session.units.numbers import height_text, mm_text, side_text, stop_text
 from session.units.value_words import NOTHING, name_words, named_values, value_words, values_text
@@ -46,6 +46,34 @@ def taped_words(place: TapedPlace) -> str:
         return said
     more = "more" if place.misfit_mm > 0 else "less"
     return f"{said} Sideways is {mm_text(abs(place.misfit_mm))} {more} than the others give: measure again."
+
+
+def change_sentence(name: str, before: object, after: object) -> str:
+    """`The power of light key went from 1/4 (−2 EV) to 1/2 (−1 EV), 1 EV more.`, `Flag left was put in: 300 mm.`"""
+    told = harmless(name_words(name))
+    old, new = (harmless(value_words(name, value)) for value in (before, after))
+    start = f"{told[:1].upper()}{told[1:]}"
+    if isinstance(before, Placed) or isinstance(after, Placed):
+        was = f"; it was there with {old}" if old != NOTHING else ""
+        put = f": {new}" if new != NOTHING else ""
+        return f"{start} was taken out{was}." if after is None else f"{start} was put in{put}."
+    if before is None or old == NOTHING:
+        return f"{start} is {new}; before, it was not said."
+    if after is None or new == NOTHING:
+        return f"{start} is not said any more; it was {old}."
+    return f"{start} went from {old} to {new}{_how_much(name, before, after)}."
+
+
+def _how_much(name: str, before: object, after: object) -> str:
+    """`, 1 EV more`, `, 120 mm farther` for what hands change; "" for everything else."""
+    if not isinstance(before, int | float) or not isinstance(after, int | float):
+        return ""
+    by = after - before
+    if name.endswith("power_ev"):
+        return f", {abs(by):.1f} EV {'more' if by > 0 else 'less'}".replace(".0 EV", " EV")
+    if name.endswith("distance_mm"):
+        return f", {mm_text(abs(by))} {'farther' if by > 0 else 'nearer'}"
+    return ""
 
 
 def change_line(name: str, before: object, after: object) -> str:

@@ -138,6 +138,8 @@ async def test_a_light_s_place_is_typed_as_the_tape_measured_it() -> None:
     camera = Revision(lights=(PlacedLight("key", -2.0),), working_distance_mm=300, view_down_deg=30)
     async with played_bench(Studio(revision=camera)) as at:
         await at.press("1", "d")
+        assert "key: mm, or its place by tape" in at.text and "like 620 540 300 left" in at.flat
+        assert "like 300 left 200 front 400 up." in at.flat, "nothing of it is cut at 80 columns"
         await at.type("620 540 300 left 410")
         await at.press("enter")
         assert "By tape: 71° left (±2°) · 29° up. Sideways is 102 mm less than the others give" in at.flat

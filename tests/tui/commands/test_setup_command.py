@@ -13,7 +13,7 @@ from PIL import Image
 from session.set.setup import PassiveItem, PlacedLight, Region, Revision
 from storage.reading.log_reader import LogReader
 from storage.writing.log import SqlLog
-from tui.commands.setup_command import copy, diff, picture, set_, show, solos
+from tui.commands.setup_command import checklist, copy, diff, picture, set_, show, solos, vary
 from tui.shell.troubles import CommandFailed
 
 
@@ -42,7 +42,51 @@ def test_as_json_a_region_is_an_object(log_path: str) -> None:
 def test_a_region_is_told_in_words(log_path: str) -> None:
     told = CliRunner().invoke(diff, ["01.1", "01.2", "--log", log_path]).output.splitlines()
     old, new = "20 % × 20 % of the picture, middle at 50 %, 50 %", "50 % × 50 % of the picture, middle at 25 %, 25 %"
-    assert f"region: {old} → {new}" in told and "depth needed: — → 3.0 mm" in told
+    assert f"Region went from {old} to {new}." in told
+    assert "Depth needed is 3.0 mm; before, it was not said." in told
+    assert any(line.startswith("Reflector white card was put in: ") for line in told)
+    back = CliRunner().invoke(diff, ["01.2", "01.1", "--log", log_path]).output.splitlines()
+    assert any(line.startswith("Reflector white card was taken out; it was there with ") for line in back)
+    assert "Depth needed is not said any more; it was 3.0 mm." in back
+
+
+def test_a_variation_is_a_set_up_of_its_own_that_differs_and_is_told_in_sentences_against_the_other(
+    log_path: str,
+) -> None:
+    CliRunner().invoke(set_, ["01", "--log", log_path, "--light", "key,power_ev=1/4,distance_mm=600"])
+    made = CliRunner().invoke(vary, ["01.3", "--log", log_path, "--light", "key,power_ev=1/8,distance_mm=720"])
+    assert made.exit_code == 0 and "Set-up 02.1 of Rings · ring 4 · front, a variation of 01.3." in made.output
+    told = CliRunner().invoke(diff, ["01.3", "02.1", "--log", log_path]).output.splitlines()
+    assert told == [
+        "Light key power went from 1/4 (−2 EV) to 1/8 (−3 EV), 1 EV less.",
+        "Light key distance went from 600 mm to 720 mm, 120 mm farther.",
+    ]
+    same = CliRunner().invoke(vary, ["01.3", "--log", log_path])
+    assert same.exit_code == 2 and "nothing would differ from 01.3" in " ".join(same.output.split())
+
+
+def test_a_light_is_placed_by_tape_and_a_misfit_is_told(log_path: str) -> None:
+    """From marks 300 mm left and 400 mm toward the camera the piece is 500 mm off along the table; 36.9° left."""
+    placed = CliRunner().invoke(set_, ["01", "--log", log_path, "--light", "key,taped=300 left 400 front 0 up"])
+    assert placed.exit_code == 0 and "By tape: 37° left (±1°) · 0° up." in placed.output
+    assert "37° left" in CliRunner().invoke(show, ["01", "--log", log_path]).output
+    refused = CliRunner().invoke(set_, ["01", "--log", log_path, "--light", "key,taped=far left"])
+    assert refused.exit_code == 2 and "'far left' is no place by tape. By tape, mm:" in refused.output
+    unknown = CliRunner().invoke(set_, ["01", "--log", log_path, "--light", "key,taped=620 540 300 left"])
+    assert unknown.exit_code == 2 and "where the camera stands isn't known" in unknown.output
+
+
+def test_the_check_list_is_shown_and_confirmed_for_a_piece(log_path: str) -> None:
+    shown = CliRunner().invoke(checklist, ["01.2", "--log", log_path])
+    assert "  strap tied back\n" in shown.output and "To do: not confirmed yet; --confirm" in shown.output
+    assert "black trap" not in shown.output, "no glass stands in the set"
+    done = CliRunner().invoke(checklist, ["01.2", "--log", log_path, "--confirm"])
+    assert done.exit_code == 0 and "\nConfirmed " in done.output
+    told = json.loads(CliRunner().invoke(checklist, ["01.2", "--log", log_path, "--json"]).output)
+    assert told["confirmed"] is True and "stabiliser off" in told["items"]
+    other = CliRunner().invoke(checklist, ["01.1", "--log", log_path])
+    assert "To do:" in other.output, "it is confirmed once per revision"
+    assert CliRunner().invoke(checklist, ["01.2", "--piece", "none", "--log", log_path]).exit_code == 2
 
 
 def test_a_light_is_set_only_to_a_power_that_it_has(tmp_path: Path) -> None:

@@ -276,6 +276,22 @@ def test_tape_measures_are_read_as_people_write_them(text: str) -> None:
     assert place is not None and (place.distance_mm, place.elevation_deg) == (620, 0)
 
 
+@pytest.mark.parametrize(
+    ("text", "azimuth_deg"),
+    [
+        ("300 left 400 front 500 up", 36.87),
+        ("300 mm r, 400 mm front, 500", -36.87),
+        ("300left/400behind/500 up", 143.13),
+    ],
+)
+def test_a_place_by_marks_on_the_table_is_that_of_the_triangle(text: str, azimuth_deg: float) -> None:
+    """3, 4, 5: 500 mm along the table; with 500 mm up it is 45° high and 500·√2 off."""
+    place = adjust.place_by_tape(text, CAMERA)
+    assert place is not None and place.azimuth_deg == pytest.approx(azimuth_deg, abs=0.01)
+    assert place.elevation_deg == pytest.approx(45) and place.distance_mm == pytest.approx(500 * 2**0.5)
+    assert place.side_sd_deg == pytest.approx(math.degrees(5 / 500)) and place.fits
+
+
 @pytest.mark.parametrize("text", ["620", "620 540", "sixty", "620 540 left"])
 def test_what_is_no_tape_measure_is_left_to_the_distance(text: str) -> None:
     assert adjust.place_by_tape(text, CAMERA) is None
