@@ -14,6 +14,7 @@ from session.checks.judge.examined import Examined
 from session.frame.camera_messages import Reading
 from session.match.camera_framing import Framing
 from session.match.light_match import LightAlone, LightCompared
+from session.match.light_words import light_told, together_told
 from session.match.other_body import other_body_words
 from session.match.recorded_words import recorded_camera, recorded_lens, recorded_place, recorded_things
 from session.match.solo_series import SeriesFrame
@@ -23,9 +24,7 @@ from session.match.step_words import (
     focus_told,
     framing_told,
     grey_card_told,
-    light_told,
     piece_told,
-    together_told,
 )
 from session.set.setup import Revision, thing_name
 from session.set.things import Body
@@ -150,7 +149,7 @@ def _things(revision: Revision, measured: Measured) -> list[MatchStep]:
     steps = {name: MatchStep(name, name, told, to_do="put it up") for name, told in recorded.items()}
     for light in revision.lights:
         found, name = measured.solos.get(light.name), thing_name(light)
-        steps[name] = _step_with(steps.pop(name), light_told(light, found) if found else None)
+        steps[name] = _step_with(steps.pop(name), light_told(light, found, measured.solos) if found else None)
     return list(steps.values())
 
 

@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from session.set.lens_in_use import lens_in_use
-from session.set.setup import Revision
+from session.set.setup import Arrangement, Revision
 from session.set.things import Body
 from session.units.numbers import SETTING_SLACK_EV, f_text, mm_text, ratio_text, shorter_setting, time_text
 
@@ -26,6 +26,11 @@ def other_body_words(revision: Revision, before: Body, now: Body) -> tuple[str, 
     before, now  as the kit has them
     """
     return tuple(_changes(revision, before, now)) if before != now else ()
+
+
+def arrangement_on(lens: Arrangement, before: Body, now: Body) -> Arrangement:
+    """The lens at the ratio at which another body's sensor takes in the same field."""
+    return replace(lens, magnification=lens.magnification * now.sensor_width_mm / before.sensor_width_mm)
 
 
 def _changes(revision: Revision, before: Body, now: Body) -> Iterator[str]:

@@ -10,14 +10,16 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 
 from session.match.camera_framing import Distances, alike_in_shape, lay
-from session.match.light_match import LaidPicture, LightAlone, alone, compare_light, lay_picture
+from session.match.laid_picture import LaidPicture, lay_picture
+from session.match.light_match import LightAlone, alone, compare_light
 from session.match.match_steps import NOTHING_MEASURED, Measured
+from session.match.other_body import arrangement_on
 from session.match.solo_picture import SoloPicture, read_solo_picture
 from session.optics.framing import field_mm
 from session.picture.displacement import Motion
 from session.picture.preview import UnreadablePicture
 from session.set.lens_in_use import lens_in_use
-from session.set.setup import Revision
+from session.set.setup import Arrangement, Revision
 
 Read = Callable[[str], SoloPicture]
 
@@ -51,7 +53,7 @@ def measure_set(
         return known
     try:
         before, after = _read("the reference", then.together, read), _read("the frame", now.together, read)
-        lens = lens_in_use(revision.arrangement, revision.settings.f_number or 1.0)
+        lens = lens_in_use(_arrangement_now(revision, known), revision.settings.f_number or 1.0)
     except ValueError as error:
         return _untold(known, str(error))
     if sensor_width_mm is None:
@@ -68,6 +70,13 @@ def measure_set(
     light = compare_light(lay_picture(before, shape, Motion()), lay_picture(after, shape, found.motion))
     solos = _solos(revision, shape, found.motion, then, now, width_mm, read)
     return replace(known, framing=found.framing, no_framing="", light=light, solos=solos)
+
+
+def _arrangement_now(revision: Revision, known: Measured) -> Arrangement:
+    """The lens as it stands now: another body's sensor takes in the same field at another ratio."""
+    if known.body_then is None or known.body_now is None:
+        return revision.arrangement
+    return arrangement_on(revision.arrangement, known.body_then, known.body_now)
 
 
 def _untold(known: Measured, why: str) -> Measured:

@@ -1,32 +1,25 @@
 """Measurements of a set built again as words: what is measured now, what hands are to do, and whether it matches.
 
 Hands turn before they shift: a turn of the camera moves the picture too, and a small one can't be told from a shift on
-a flat piece, so the shift is told once the turns are right. A light is named only where its own solo tells it, or
-where it is the only one.
+a flat piece, so the shift is told once the turns are right. The words on light stand in `light_words`.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import Enum, auto
-from itertools import chain
 
 from session.checks.drift.drift_verdict import TURN_SHOWN_DEG, WhatMoved
 from session.checks.judge.examined import Examined
 from session.frame.finding import FocusVerdict
+from session.lighting.temperature import mired_warmer
 from session.match.camera_framing import TOLD_ACROSS_PX, Framing
-from session.match.light_match import LightAlone, LightCompared
-from session.set.setup import PlacedLight
 from session.units.numbers import mm_text
 
 FEATURES_PX = 1.0
 """Mean distance of the features from their places, px in a picture of 1024, up to which the framing matches. Motorised
 platforms reach 0.26 px on flat scenes and 0.81 px on others: W. Feng et al., CVPR 2016, fig. 1."""
-
-EXPOSURE_EV = 0.1
-"""Up to which a ninth of the picture, or a light, is as bright as before: flashes step by a tenth at best."""
 
 COLOUR_DE2000 = 2.0
 """Up to which grey is of the same colour; about 1 is seen side by side. Common practice, no source."""
@@ -42,16 +35,6 @@ the tolerance. Chosen. Only where several smaller ones together take the feature
 
 TURN_SDS = 3.0
 """Standard deviations by which a turn to a side or down must stand out before it is asked for. Chosen."""
-
-TOLD_DEG = 1.0
-"""Smaller turns of a light aren't asked for: a stand isn't set any finer. Chosen."""
-
-NINTHS = (
-    *("upper left", "upper middle", "upper right"),
-    *("left", "middle", "right"),
-    *("lower left", "lower middle", "lower right"),
-)
-"""Names of the ninths, row by row."""
 
 
 @dataclass(frozen=True)
@@ -146,7 +129,7 @@ def focus_told(examined: Examined) -> StepWords:
     focus, tilt, left = examined.focus, examined.tilt, []
     if focus.verdict is FocusVerdict.UNJUDGED:
         return StepWords("", f"can't tell the focus: {focus.reason}", None)
-    blur = "" if focus.blur_px is None else f"blur {focus.blur_px:.1f} px over the reference"
+    blur = "" if focus.blur_px is None else _blur_words(focus.blur_px)
     if focus.verdict is not FocusVerdict.SHARP:
         far = f", it is {mm_text(focus.defocus_mm)} off; which way, the blur doesn't tell" if focus.defocus_mm else ""
         left.append(f"focus again{far}")
@@ -158,103 +141,6 @@ def focus_told(examined: Examined) -> StepWords:
     return StepWords(blur, "; ".join(left), not left)
 
 
-def light_told(light: PlacedLight, found: LightAlone) -> StepWords:
-    """The words on a light, by its solo of now and its solo of before.
-
-    Solos with ambient in both are no proof: a light that gives little of the picture would seem to match.
-    """
-    told = _light_as_shown(light, found)
-    if not found.ambient_due or found.level_ev is None or found.absent:
-        return told
-    ambient = "shoot ambient alone, which is in both solos"
-    if told.matches:
-        return StepWords(told.measured, f"can't tell: {ambient}", None)
-    return StepWords(told.measured, f"{ambient}; {told.to_do}", False)
-
-
-def _light_as_shown(light: PlacedLight, found: LightAlone) -> StepWords:
-    if found.level_ev is None:
-        return StepWords("", f"can't tell: too little of {light.name}'s light shows in the picture", None)
-    if found.absent:
-        return StepWords("gives no light", f"{light.name} is off or doesn't fire: switch it on", False)
-    ev, warmer = found.level_ev, "warmer" if found.warmer_ev > 0 else "cooler"
-    measured = f"{_ev(ev)}, colour ΔE {found.difference:.1f}"
-    if found.elsewhere:
-        return StepWords(f"{measured}, its shading differs", _way_back(light, found), False)
-    left = []
-    if abs(ev) > EXPOSURE_EV - SURE_EV:
-        left.append(f"{light.name} {_power_or_distance(light, ev)}")
-    if found.difference > COLOUR_DE2000:
-        left.append(f"{light.name} is {warmer} than before: look at its gel, its shaper and the white balance")
-    return StepWords(measured, "; ".join(left), not left)
-
-
-def _way_back(light: PlacedLight, found: LightAlone) -> str:
-    around = "clockwise around the piece, seen from above"
-    moves = []
-    for deg, ways in ((found.clockwise_deg, (f"anti{around}", around)), (found.higher_deg, ("lower", "higher"))):
-        if deg is not None and abs(deg) >= max(TOLD_DEG, _most(found) / 2):
-            moves.append(f"{abs(deg):.0f}° {ways[deg < 0]}")
-    if found.farther_mm is not None:
-        moves.append(f"{mm_text(abs(found.farther_mm))} {'nearer' if found.farther_mm > 0 else 'farther'}")
-    if moves:
-        return f"{light.name} {', '.join(moves)}; then see its power"
-    elsewhere = f"stands elsewhere, or its shaper differs; can't tell which way {found.no_way or 'from this piece'}"
-    ev = found.level_ev or 0.0
-    power = f"{_power_or_distance(light, ev)}; it " if abs(ev) > EXPOSURE_EV - SURE_EV else ""
-    return f"{light.name} {power}{elsewhere}"
-
-
-def _most(found: LightAlone) -> float:
-    return max(abs(found.clockwise_deg or 0.0), abs(found.higher_deg or 0.0))
-
-
-def _power_or_distance(light: PlacedLight, ev: float) -> str:
-    """`0.7 EV less, or 120 mm farther`: either brings back the old amount of light."""
-    power = f"{abs(ev):.1f} EV {'less' if ev > 0 else 'more'}"
-    if light.distance_mm is None:
-        return power
-    away_mm = light.distance_mm * (2 ** (ev / 2) - 1)
-    return f"{power}, or {mm_text(abs(away_mm))} {'farther' if away_mm > 0 else 'nearer'}"
-
-
-def together_told(light: LightCompared, lights: Sequence[PlacedLight], solos: Mapping[str, LightAlone]) -> StepWords:
-    """All lights together by ninths of the picture, and the colour."""
-    known = light.known_ev
-    if len(known) < len(NINTHS):
-        return StepWords("", "can't tell the light everywhere: parts are burnt or outside the picture", None)
-    most, at = _largest(light)
-    measured = f"{_ev(most)} {at}, colour ΔE {light.difference:.1f}"
-    dim = [abs(ev) <= EXPOSURE_EV - SURE_EV for ev in known]
-    tinted = light.difference > COLOUR_DE2000
-    if all(dim) and not tinted:
-        return StepWords(measured, "", True)
-    wrong = [name for name, found in solos.items() if _is_wrong(found)]
-    left = []
-    if not all(dim):
-        left.append(_light_left(light, lights, wrong))
-    if tinted:
-        warmer = "warmer" if light.warmer_ev > 0 else "cooler"
-        left.append(f"the picture is {warmer} than before: look at white balance, gels and ambient")
-    return StepWords(measured, "; ".join(left), False)
-
-
-def _light_left(light: LightCompared, lights: Sequence[PlacedLight], wrong: Sequence[str]) -> str:
-    if wrong:
-        return f"put {' and '.join(wrong)} right first"
-    spread = max(light.known_ev) - min(light.known_ev)
-    middle = sorted(light.known_ev)[len(light.known_ev) // 2]
-    more = f"{abs(middle):.1f} EV {'too bright' if middle > 0 else 'too dark'}"
-    even = spread <= 2 * EXPOSURE_EV and abs(middle) > EXPOSURE_EV - SURE_EV
-    if len(lights) == 1 and even:
-        return f"{lights[0].name} {_power_or_distance(lights[0], middle)}"
-    most, at = _largest(light)
-    if len(lights) == 1:
-        return f"{_ev(most)} {at}: {lights[0].name} stands elsewhere, or its shaper differs"
-    seen = f"{more} all over" if even else f"{_ev(most)} {at}"
-    return f"{seen}; can't tell which light: shoot each light alone"
-
-
 def grey_card_told(examined: Examined) -> StepWords:
     """The colour of the set-up's grey patch, and how rightly it is exposed."""
     colour = examined.colour
@@ -262,11 +148,19 @@ def grey_card_told(examined: Examined) -> StepWords:
         return StepWords("", "can't tell: the card doesn't show where it lay in both pictures", None)
     measured = f"colour ΔE {colour.difference:.1f}"
     if examined.grey_ev is not None:
-        measured += f", {_ev(examined.grey_ev)} than a right exposure"
+        measured += f", {ev_words(examined.grey_ev)} than a right exposure"
     if colour.difference <= COLOUR_DE2000:
         return StepWords(measured, "", True)
-    warmer = "warmer" if colour.warmer_ev > 0 else "cooler"
-    return StepWords(measured, f"{warmer} than before: look at white balance, gels and ambient", False)
+    words = warmer_words(colour.warmer_ev)
+    return StepWords(measured, f"{words} than before: look at white balance, gels and ambient", False)
+
+
+def _blur_words(blur_px: float) -> str:
+    """`blur 1.3 px over the reference`; below 0 where the frame shows finer detail than the reference."""
+    shown = round(blur_px, 1)
+    if shown > 0:
+        return f"blur {shown:.1f} px over the reference"
+    return "as sharp as the reference" if shown == 0 else "sharper than the reference"
 
 
 def piece_told(examined: Examined) -> StepWords | None:
@@ -291,16 +185,14 @@ def piece_told(examined: Examined) -> StepWords | None:
     return None
 
 
-def _largest(light: LightCompared) -> tuple[float, str]:
-    """The ninth that is off most, EV, and where it lies."""
-    told = [one for one in zip(chain(*light.ninths_ev), NINTHS, strict=True) if not math.isnan(one[0])]
-    return max(told, key=lambda one: abs(one[0]))
-
-
-def _is_wrong(found: LightAlone) -> bool:
-    return found.absent or found.elsewhere or abs(found.level_ev or 0.0) > EXPOSURE_EV - SURE_EV
-
-
-def _ev(ev: float) -> str:
+def ev_words(ev: float) -> str:
     """`0.04 EV brighter`, a digit finer than hands can set, so that small amounts within the tolerance show."""
     return f"{abs(ev):.2f} EV {'brighter' if ev > 0 else 'darker'}"
+
+
+def warmer_words(warmer_ev: float, greener_ev: float = 0.0) -> str:
+    """`40 mired warmer`; `greener` or `pinker` for what is no change of colour temperature."""
+    if abs(greener_ev) > abs(warmer_ev):
+        return "greener" if greener_ev > 0 else "pinker"
+    mired = mired_warmer(warmer_ev)
+    return f"{abs(mired):.0f} mired {'warmer' if mired > 0 else 'cooler'}"

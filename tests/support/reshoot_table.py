@@ -1,6 +1,10 @@
 """The mock camera's table at a reshoot: its truth, and hands that do what the tool says, in its words, a little wrong.
 
 A camera turned to a side about its entrance pupil sees the piece lean, its axis on another place: so it is done here.
+
+The mock camera's sensor is 24 mm wide. A body with a sensor `times` as wide, its lens of f mm at the ratio m and f/N,
+is shown by the same optics made so much smaller: at m / times, the working f-number N_e / times, the entrance pupil as
+far off. That takes times² as much light, which the lights are made to lack.
 """
 
 from __future__ import annotations
@@ -23,11 +27,15 @@ from session.match.match_steps import MatchStep
 from session.match.set_measure import LitPictures
 from session.set.setup import PlacedLight
 
-SENSOR_MM = 24.0
+SENSOR_MM, FOCAL_MM = 24.0, 100.0
+LIGHT_VALUES = (
+    *("power_ev", "distance_mm", "azimuth_deg", "elevation_deg", "guide_number_m", "shaper"),
+    *("red", "blue", "fires", "on"),
+)
 ACROSS_PX = 1024
 """Displacements are counted as in a picture so wide."""
 
-MOVE_MISS, MISS_MM, MISS_DEG, MISS_EV = 0.1, 0.05, 0.05, 0.1
+MOVE_MISS, MISS_MM, MISS_DEG, MISS_EV, MISS_MIRED = 0.1, 0.05, 0.05, 0.1, 1.0
 """A hand misses by up to this share of a move, and by up to so much more: geared head, rail, column."""
 
 BY_EYE = 0.05
@@ -41,6 +49,10 @@ class ReshootTable:
     """A set of the mock camera.
 
     looks_deg  how far the camera is turned to the right and downwards from square
+    shown_mm   width of the piece in the picture as the set was first built
+    f_number   of the shots, as the scaled lens has it
+    times      how many times as wide the body's sensor is as the one of then
+    red, blue  of the camera's white balance beside that of then
     """
 
     folder: Path
@@ -49,8 +61,13 @@ class ReshootTable:
     size: tuple[int, int]
     lights: dict[str, PlacedLight]
     looks_deg: NDArray[np.float64] = field(default_factory=lambda: np.zeros(2))
+    shown_mm: float = 0.0
     away_mm: float = 0.0
     shots: int = 0
+    f_number: float = 11.0
+    times: float = 1.0
+    red: float = 1.0
+    blue: float = 1.0
     mosaic: NDArray[np.uint16] = field(default_factory=lambda: np.zeros((0, 0), np.uint16))
 
     @property
@@ -62,7 +79,7 @@ class ReshootTable:
         for name in self.lights:
             self.world.do("light", name=name, on=name in on)
         self.shots += 1
-        shot = Shot(1 / 200, 11.0, 100, datetime(2026, 11, 2, 9, tzinfo=UTC), self.shots)
+        shot = Shot(1 / 200, self.f_number, 100, datetime(2026, 11, 2, 9, tzinfo=UTC), self.shots)
         path = self.folder / f"frame-{self.shots}.jpg"
         picture = self.world.expose(shot, 100.0 * self.shots)
         path.write_bytes(encode_jpeg(picture, shot))
@@ -80,6 +97,43 @@ class ReshootTable:
         """All together, and each light and ambient alone."""
         alone = {name: self.shoot(name) for name in self.lights} if solos else {}
         return LitPictures(self.shoot(*self.lights), alone, self.shoot() if solos else None)
+
+    def tint_all(self, red: float, blue: float) -> None:
+        """The white balance: red and blue of all light, ambient too, times so much."""
+        state: Any = self.world.state()["lights"]
+        for name in self.lights:
+            self.world.do("light", name=name, red=state[name]["red"] * red, blue=state[name]["blue"] * blue)
+        self.red, self.blue = self.red * red, self.blue * blue
+        self.world.do("ambient", red=1.12 * self.red, blue=0.8 * self.blue)
+
+    def grey(self) -> NDArray[np.float64]:
+        """(3,) red, green and blue of the sensor's own values over black, with all lights that work."""
+        self.shoot(*self.lights)
+        light = self.mosaic.astype(np.float64) - BLACK_LEVEL
+        return np.array([light[0::2, 0::2].mean(), light[0::2, 1::2].mean(), light[1::2, 1::2].mean()])
+
+    def put_on_body(self, times: float, size: tuple[int, int], seed: int) -> None:
+        """Another body, its sensor `times` as wide, in the place of the first; ratio and aperture are as they were."""
+        old, self.times, self.size = self.world, times, size
+        self.world = World(seed=seed, pixels=size, piece=old._bench.piece.name)
+        self.world.do("remove_light", name="key")
+        state: Any = old.state()["lights"]
+        for name in self.lights:
+            kept = {key: value for key, value in state[name].items() if key in LIGHT_VALUES}
+            self.world.do("light", name=name, **kept | {"guide_number_m": kept["guide_number_m"] / times})
+        self.world.do("ambient", ev=-6.0)
+        self.set_lens(self.lens.magnification, self.f_number)
+
+    def set_lens(self, magnification: float, f_number: float) -> None:
+        """Set ratio and aperture, as they stand on this body's lens, the camera staying where it is."""
+        place_mm = self.lens.pupil_distance_mm + self.away_mm
+        scaled = magnification / self.times
+        # the entrance pupil as far off, and the working f-number `times` smaller, as on the real lens
+        focal_mm = FOCAL_MM * (1 / magnification + 1) / (1 / scaled + 1)
+        self.f_number = f_number * (1 + magnification) / self.times / (1 + scaled)
+        self.world.do("arrangement", magnification=scaled, focal_length_mm=focal_mm)
+        self.lens, self.away_mm = FocusedLens(scaled, focal_mm), 0.0
+        self.move(farther_mm=place_mm - self.lens.pupil_distance_mm)
 
     def move(self, right_mm: float = 0, down_mm: float = 0, farther_mm: float = 0, turn_deg: float = 0) -> None:
         """Move the camera along the picture's sides, or turn it clockwise about its axis."""
@@ -106,8 +160,8 @@ class ReshootTable:
         """Where features all over the region's plane lie in the picture, (n, 2), px of ACROSS_PX."""
         bench = self.world._bench
         pose, level = bench.pose(bench.focus(11.0).scale), bench.piece.region_height_mm
-        across = np.linspace(-0.45, 0.45, 7) * self.field_mm
-        down = np.linspace(-0.45, 0.45, 5) * self.field_mm * self.size[1] / self.size[0]
+        across = np.linspace(-0.45, 0.45, 7) * self.shown_mm
+        down = np.linspace(-0.45, 0.45, 5) * self.shown_mm * self.size[1] / self.size[0]
         found = [pose.to_sensor(float(x), float(y), level) for x in across for y in down]
         return np.array(found) / SENSOR_MM * ACROSS_PX
 
@@ -126,7 +180,8 @@ def reshoot_table(
     world = World(seed=seed, pixels=size, piece=piece)
     world.do("arrangement", magnification=magnification, focal_length_mm=focal_length_mm)
     world.do("remove_light", name="key")
-    made = ReshootTable(folder, world, FocusedLens(magnification, focal_length_mm), size, {})
+    lens = FocusedLens(magnification, focal_length_mm)
+    made = ReshootTable(folder, world, lens, size, {}, shown_mm=SENSOR_MM / magnification)
     for light in lights:
         put_up(made, light, share=1 / len(lights), magnification=magnification)
     world.do("ambient", ev=-6.0)
@@ -200,8 +255,27 @@ class Hands:
         self.table.move(farther_mm=far_mm * (sizes[0] / sizes[1] * wanted - 1))
         self.table.refocus()
 
+    def follow_camera(self, words: str) -> None:
+        """Set ratio, aperture and light as told for another body; a ratio within 1 %, an aperture by thirds."""
+        ratio = re.search(r"([\d.]+):([\d.]+) instead of", words)
+        stop = re.search(r"f/([\d.]+) instead of", words)
+        if ratio:
+            wanted = float(ratio[1]) / float(ratio[2]) * (1 + self.chance.uniform(-0.01, 0.01))
+            self.table.set_lens(wanted, float(stop[1]) if stop else 11.0)
+        if light := re.search(r"([\d.]+) EV (more|less) light", words):
+            told: Any = self.table.world.state()["lights"]
+            for name in self.table.lights:
+                wanted = self.missed(float(light[1]) * (1 if light[2] == "more" else -1), MISS_EV)
+                self.table.world.do("light", name=name, power_ev=min(0.0, told[name]["power_ev"] + wanted))
+
+    def follow_white_balance(self, words: str) -> None:
+        """Set the white balance by so many mired, or a light's colour."""
+        if told := re.search(r"white balance (\d+) mired (warmer|cooler)", words):
+            mired = self.missed(float(told[1]) * (1 if told[2] == "warmer" else -1), MISS_MIRED)
+            self.table.tint_all(*tinted(mired))
+
     def follow_light(self, step: MatchStep) -> None:
-        """Set a light's power, turn it around the piece or raise it, or switch it on, as told."""
+        """Set a light's power, turn it around the piece or raise it, give it another gel, or switch it on, as told."""
         name = step.key.removeprefix("light ")
         told: Any = self.table.world.state()["lights"]
         stands = told[name]
@@ -218,5 +292,19 @@ class Hands:
         if moved := re.match(rf"{name} (?:.*, )?{MM} (nearer|farther); then", step.to_do):
             wanted = float(moved[1]) * (1 if moved[2] == "farther" else -1)
             changes["distance_mm"] = stands["distance_mm"] + self.missed(wanted, 1.0)
+        if gel := re.search(r"(\d+) mired (warmer|cooler) than before", step.to_do):
+            wanted = float(gel[1]) * (-1 if gel[2] == "warmer" else 1)
+            red, blue = tinted(self.missed(wanted, MISS_MIRED))
+            changes |= {"red": stands["red"] * red, "blue": stands["blue"] * blue}
         if changes:
             self.table.world.do("light", name=name, **changes)
+
+
+def tinted(mired: float) -> tuple[float, float]:
+    """Red and blue of a light that grew so many mired warmer, beside green.
+
+    A black body's at 5500 K by Planck's law, the CIE 1931 observer and sRGB's primaries (colour-science 0.4.7): 18.2
+    mired are 0.262 EV of red to blue, which is held for all.
+    """
+    half = 2 ** (mired * 0.262 / 18.2 / 2)
+    return half, 1 / half

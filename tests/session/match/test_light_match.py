@@ -8,7 +8,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from session.match.light_match import LaidPicture, LightAlone, alone, compare_light
+from session.match.laid_picture import LaidPicture
+from session.match.light_match import LightAlone, alone, compare_light
 from session.set.setup import PlacedLight
 
 SHAPE = (480, 720)
@@ -42,12 +43,14 @@ def key_alone(now: LaidPicture, then: dict[str, LaidPicture] | None = None) -> L
 
 def test_the_same_light_is_as_it_was() -> None:
     found = key_alone(under(LIGHTS[0]))
-    assert (found.level_ev, found.elsewhere) == (0.0, False) and found.difference == pytest.approx(0, abs=0.01)
+    assert (found.level_ev, found.place.elsewhere) == (0.0, False) and found.tint.difference == pytest.approx(
+        0, abs=0.01
+    )
 
 
 def test_power_is_told_in_stops() -> None:
     found = key_alone(under(LIGHTS[0], ev=-0.7))
-    assert found.level_ev == pytest.approx(-0.7, abs=0.01) and not found.elsewhere
+    assert found.level_ev == pytest.approx(-0.7, abs=0.01) and not found.place.elsewhere
 
 
 @pytest.mark.parametrize(("clockwise", "higher"), [(12.0, 0.0), (-9.0, 0.0), (0.0, 8.0), (6.0, -7.0)])
@@ -55,14 +58,14 @@ def test_where_a_light_went_is_told_from_three_solos(clockwise: float, higher: f
     """On a matt surface without shadows the sum of three is exact."""
     moved = replace(LIGHTS[0], azimuth_deg=50.0 + clockwise, elevation_deg=40.0 + higher)
     found = key_alone(under(moved))
-    assert found.elsewhere
-    assert (found.clockwise_deg, found.higher_deg) == pytest.approx((clockwise, higher), abs=1.0)
+    assert found.place.elsewhere
+    assert (found.place.clockwise_deg, found.place.higher_deg) == pytest.approx((clockwise, higher), abs=1.0)
 
 
 def test_where_it_went_is_not_guessed_with_its_own_solo_alone() -> None:
     moved = under(replace(LIGHTS[0], azimuth_deg=75.0))
     found = key_alone(moved, {"key": THEN["key"]})
-    assert found.elsewhere and found.clockwise_deg is None
+    assert found.place.elsewhere and found.place.clockwise_deg is None
 
 
 def test_a_light_that_does_not_fire_and_one_too_dark_to_tell() -> None:
@@ -85,7 +88,7 @@ def test_ambient_is_taken_off_both_solos_or_neither(then: bool, now: bool, due: 
 
 def test_a_warmer_light_is_told_by_the_colour_of_grey() -> None:
     found = key_alone(under(LIGHTS[0], red=1.1))
-    assert found.warmer_ev == pytest.approx(math.log2(1.1), abs=0.01) and found.difference > 2
+    assert found.tint.warmer_ev == pytest.approx(math.log2(1.1), abs=0.01) and found.tint.difference > 2
 
 
 def test_all_together_is_told_by_ninths_where_both_may_be_counted() -> None:
@@ -131,10 +134,10 @@ def test_where_a_near_light_went_is_told_by_its_falloff_alone(
     old = LIGHTS[0]
     now = near(replace(old, **changes), ev)  # type: ignore[arg-type]
     found = alone("key", {"key": near(old)}, None, now, None, (old,), 48.0, 90.0)
-    told = (found.clockwise_deg, found.higher_deg, found.farther_mm)
+    told = (found.place.clockwise_deg, found.place.higher_deg, found.place.farther_mm)
     for one, wanted in zip(told, expected, strict=True):
         assert one == wanted if wanted is None else one == pytest.approx(wanted, rel=0.15, abs=1.0)
-    assert found.elsewhere is bool(changes)
+    assert found.place.elsewhere is bool(changes)
 
 
 @pytest.mark.parametrize("view_down_deg", [None, 20.0, 45.0, 90.0])
@@ -144,17 +147,19 @@ def test_the_falloff_tells_no_way_to_a_camera_that_does_not_look_straight_down(v
     then = {"key": near(old, view_down_deg=view_down_deg or 90.0)}
     found = alone("key", then, None, now, None, (old,), 48.0, view_down_deg)
     same = alone("key", then, None, then["key"], None, (old,), 48.0, view_down_deg)
-    assert found.elsewhere and not same.elsewhere
+    assert found.place.elsewhere and not same.place.elsewhere
     if view_down_deg == 90.0:
-        assert found.clockwise_deg == pytest.approx(12.0, abs=1.0) and not found.no_way
+        assert found.place.clockwise_deg == pytest.approx(12.0, abs=1.0) and not found.place.no_way
         return
-    assert (found.clockwise_deg, found.higher_deg, found.farther_mm) == (None, None, None)
-    assert ("looks down by" in found.no_way) is (view_down_deg is not None)
+    assert (found.place.clockwise_deg, found.place.higher_deg, found.place.farther_mm) == (None, None, None)
+    assert ("looks down by" in found.place.no_way) is (view_down_deg is not None)
 
 
 def test_at_the_least_angle_the_way_is_told_still() -> None:
     old, now = LIGHTS[0], replace(LIGHTS[0], azimuth_deg=62.0)
     pictures = [near(one, view_down_deg=75.0) for one in (old, now, replace(old, distance_mm=580.0))]
     around, farther = (alone("key", {"key": pictures[0]}, None, one, None, (old,), 48.0, 75.0) for one in pictures[1:])
-    assert around.clockwise_deg == pytest.approx(12.0, abs=1.0) and around.higher_deg == pytest.approx(0.0, abs=1.0)
-    assert farther.farther_mm == pytest.approx(80.0, rel=0.15)
+    assert around.place.clockwise_deg == pytest.approx(12.0, abs=1.0) and around.place.higher_deg == pytest.approx(
+        0.0, abs=1.0
+    )
+    assert farther.place.farther_mm == pytest.approx(80.0, rel=0.15)

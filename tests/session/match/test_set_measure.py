@@ -125,14 +125,14 @@ def test_with_solos_each_light_is_told_by_its_own(tmp_path: Path) -> None:
     steps = three.steps(solos=True)
     key, fill, rim = (steps[f"light {name}"] for name in ("key", "fill", "rim"))
     assert re.match(r"key 1\d° anticlockwise around the piece, seen from above", key.to_do), key
-    assert re.fullmatch(r"fill 0\.6 EV less, or \d+ mm farther", fill.to_do), fill
-    assert numbers(fill.to_do)[1] == pytest.approx(500 * (2**0.3 - 1), rel=0.05)
+    assert fill.to_do == "fill 0.6 EV less", "its falloff is that of its old distance"
     assert rim.to_do == "rim is off or doesn't fire: switch it on"
     assert "put key and fill and rim right first" in steps["together"].to_do
     hands = Hands(three.table, np.random.default_rng(1), three.table.places_px())
-    for step in (key, fill, rim):
-        hands.follow_light(step)
-    again = three.steps(solos=True)
+    for _ in range(2):  # hands that miss a turn of 10° by 2° are told those too
+        for name in ("key", "fill", "rim"):
+            hands.follow_light(steps[f"light {name}"])
+        steps = again = three.steps(solos=True)
     assert again["light rim"].state is StepState.MATCHES
     assert again["light key"].state is StepState.MATCHES
 

@@ -1,0 +1,175 @@
+"""The light of a set built again as words: each light by its solos, all lights by ninths, and colour.
+
+A light is named only where its own solo tells it, or where it is the only one.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from itertools import chain
+
+from session.lighting.temperature import DAYLIGHT_K, mired_warmer, temperature_after_k
+from session.match.light_match import LightAlone, LightCompared, Tint
+from session.match.step_words import COLOUR_DE2000, SURE_EV, StepWords, ev_words, warmer_words
+from session.set.setup import PlacedLight
+from session.units.numbers import mm_text
+
+EXPOSURE_EV = 0.1
+"""Up to which a ninth of the picture, or a light, is as bright as before: flashes step by a tenth at best."""
+
+TOLD_DEG = 1.0
+"""Smaller turns of a light aren't asked for: a stand isn't set any finer. Chosen."""
+
+ALIKE_EV = 0.06
+"""Up to which the colours of several lights differ from before alike: 4 mired, half of what is just told. Chosen."""
+
+NINTHS = (
+    *("upper left", "upper middle", "upper right"),
+    *("left", "middle", "right"),
+    *("lower left", "lower middle", "lower right"),
+)
+"""Names of the ninths, row by row."""
+
+
+def shared_tint(solos: Mapping[str, LightAlone]) -> Tint | None:
+    """The tint that two lights or more have alike, which is the camera's white balance; None where they differ."""
+    tints = [one.tint for one in solos.values() if one.level_ev is not None and not one.absent]
+    if len(tints) < 2 or any(one.difference <= COLOUR_DE2000 for one in tints):
+        return None
+    spread = max(
+        max(told) - min(told) for told in ([one.warmer_ev for one in tints], [one.greener_ev for one in tints])
+    )
+    return tints[0] if spread <= ALIKE_EV else None
+
+
+def light_told(light: PlacedLight, found: LightAlone, solos: Mapping[str, LightAlone]) -> StepWords:
+    """The words on a light, by its solo of now and its solo of before.
+
+    solos  of all lights, whose colours tell a light's gel from the white balance
+    Solos with ambient in both are no proof: a light that gives little of the picture would seem to match.
+    """
+    told = _light_as_shown(light, found, solos)
+    if not found.ambient_due or found.level_ev is None or found.absent:
+        return told
+    ambient = "shoot ambient alone, which is in both solos"
+    if told.matches:
+        return StepWords(told.measured, f"can't tell: {ambient}", None)
+    return StepWords(told.measured, f"{ambient}; {told.to_do}", False)
+
+
+def _light_as_shown(light: PlacedLight, found: LightAlone, solos: Mapping[str, LightAlone]) -> StepWords:
+    if found.level_ev is None:
+        return StepWords("", f"can't tell: too little of {light.name}'s light shows in the picture", None)
+    if found.absent:
+        return StepWords("gives no light", f"{light.name} is off or doesn't fire: switch it on", False)
+    ev, tint, shared = found.level_ev, found.tint, shared_tint(solos)
+    measured = f"{ev_words(ev)}, colour ΔE {tint.difference:.1f}"
+    left = []
+    if found.place.elsewhere:
+        measured += ", its shading differs"
+        left.append(_way_back(light, found))
+    elif abs(ev) > EXPOSURE_EV - SURE_EV:
+        left.append(f"{light.name} {_power_or_distance(light, found)}")
+    if shared is not None:
+        measured += ", as every light's"
+    elif tint.difference > COLOUR_DE2000:
+        causes = "its gel and its shaper" if len(solos) > 1 else "its gel, its shaper and the white balance"
+        left.append(f"{light.name} is {warmer_words(tint.warmer_ev, tint.greener_ev)} than before: look at {causes}")
+    return StepWords(measured, "; ".join(left), not left)
+
+
+def _way_back(light: PlacedLight, found: LightAlone) -> str:
+    around, place = "clockwise around the piece, seen from above", found.place
+    turns = ((place.clockwise_deg, (f"anti{around}", around)), (place.higher_deg, ("lower", "higher")))
+    most = max(abs(place.clockwise_deg or 0.0), abs(place.higher_deg or 0.0))
+    moves = []
+    for deg, ways in turns:
+        if deg is not None and abs(deg) >= max(TOLD_DEG, most / 2):
+            moves.append(f"{abs(deg):.0f}° {ways[deg < 0]}")
+    if place.farther_mm is not None:
+        moves.append(f"{mm_text(abs(place.farther_mm))} {'nearer' if place.farther_mm > 0 else 'farther'}")
+    if moves:
+        return f"{light.name} {', '.join(moves)}; then see its power"
+    what = "shines from another direction" if place.turned else "stands elsewhere"
+    elsewhere = f"{what}, or its shaper differs; can't tell which way {place.no_way or 'from this piece'}"
+    ev = found.level_ev or 0.0
+    power = f"{_power_or_distance(light, found)}; it " if abs(ev) > EXPOSURE_EV - SURE_EV else ""
+    return f"{light.name} {power}{elsewhere}"
+
+
+def _power_or_distance(light: PlacedLight, found: LightAlone) -> str:
+    """`0.7 EV less, or 120 mm farther`: either brings the old amount back; power alone where the falloff is the old."""
+    ev = found.level_ev or 0.0
+    return _ev_less(ev) if found.place.same_distance else _less_or_farther(light, ev)
+
+
+def _less_or_farther(light: PlacedLight, ev: float) -> str:
+    if light.distance_mm is None:
+        return _ev_less(ev)
+    away_mm = light.distance_mm * (2 ** (ev / 2) - 1)
+    return f"{_ev_less(ev)}, or {mm_text(abs(away_mm))} {'farther' if away_mm > 0 else 'nearer'}"
+
+
+def _ev_less(ev: float) -> str:
+    return f"{abs(ev):.1f} EV {'less' if ev > 0 else 'more'}"
+
+
+def together_told(light: LightCompared, lights: Sequence[PlacedLight], solos: Mapping[str, LightAlone]) -> StepWords:
+    """All lights together by ninths of the picture, and the colour."""
+    known, tint = light.known_ev, light.tint
+    if len(known) < len(NINTHS):
+        return StepWords("", "can't tell the light everywhere: parts are burnt or outside the picture", None)
+    most, at = _largest(light)
+    measured = f"{ev_words(most)} {at}, colour ΔE {tint.difference:.1f}"
+    dim = [abs(ev) <= EXPOSURE_EV - SURE_EV for ev in known]
+    if all(dim) and tint.difference <= COLOUR_DE2000:
+        return StepWords(measured, "", True)
+    wrong = [name for name, found in solos.items() if _is_wrong(found)]
+    left = []
+    if not all(dim):
+        left.append(_light_left(light, lights, wrong))
+    if tint.difference > COLOUR_DE2000:
+        left.append(_colour_left(tint, solos))
+    return StepWords(measured, "; ".join(left), False)
+
+
+def _colour_left(tint: Tint, solos: Mapping[str, LightAlone]) -> str:
+    shared = shared_tint(solos)
+    if shared is not None and abs(shared.warmer_ev) >= abs(shared.greener_ev):
+        mired = mired_warmer(shared.warmer_ev)
+        moved_k = round(temperature_after_k(DAYLIGHT_K, mired), -1)
+        way = "cooler" if mired > 0 else "warmer"
+        step = f"{abs(mired):.0f} mired {way}, as {DAYLIGHT_K:.0f} K to {moved_k:.0f} K"
+        return f"white balance {step}: every light differs alike"
+    tinted = [name for name, one in solos.items() if one.tint.difference > COLOUR_DE2000 and not one.absent]
+    if tinted and shared is None:
+        return f"see the colour of {' and '.join(tinted)} first"
+    words = warmer_words(tint.warmer_ev, tint.greener_ev)
+    return f"the picture is {words} than before: look at white balance, gels and ambient"
+
+
+def _light_left(light: LightCompared, lights: Sequence[PlacedLight], wrong: Sequence[str]) -> str:
+    if wrong:
+        return f"put {' and '.join(wrong)} right first"
+    spread = max(light.known_ev) - min(light.known_ev)
+    middle = sorted(light.known_ev)[len(light.known_ev) // 2]
+    more = f"{abs(middle):.1f} EV {'too bright' if middle > 0 else 'too dark'}"
+    even = spread <= 2 * EXPOSURE_EV and abs(middle) > EXPOSURE_EV - SURE_EV
+    if len(lights) == 1 and even:
+        return f"{lights[0].name} {_less_or_farther(lights[0], middle)}"
+    most, at = _largest(light)
+    if len(lights) == 1:
+        return f"{ev_words(most)} {at}: {lights[0].name} stands elsewhere, or its shaper differs"
+    seen = f"{more} all over" if even else f"{ev_words(most)} {at}"
+    return f"{seen}; can't tell which light: shoot each light alone"
+
+
+def _largest(light: LightCompared) -> tuple[float, str]:
+    """The ninth that is off most, EV, and where it lies."""
+    told = [one for one in zip(chain(*light.ninths_ev), NINTHS, strict=True) if not math.isnan(one[0])]
+    return max(told, key=lambda one: abs(one[0]))
+
+
+def _is_wrong(found: LightAlone) -> bool:
+    return found.absent or found.place.elsewhere or abs(found.level_ev or 0.0) > EXPOSURE_EV - SURE_EV

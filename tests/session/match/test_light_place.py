@@ -1,0 +1,76 @@
+"""Where a light went, told before posts whose cast shadows are traced here: a place is dark where, along the way to the
+light, a post stands higher than the ray."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from session.match.laid_picture import LaidPicture
+from session.match.light_match import LightAlone, alone
+from session.set.setup import PlacedLight
+
+SHAPE, MM_PER_PX, POST_MM = (480, 720), 0.1, 2.0
+KEY, FILL = PlacedLight("key", -2.0, None, 50.0, 40.0), PlacedLight("fill", -2.0, None, -60.0, 35.0)
+
+
+def posts() -> np.ndarray:
+    """(height, width) mm: posts of 2 mm on a level table."""
+    chance, heights = np.random.default_rng(4), np.zeros(SHAPE)
+    for top, left in zip(chance.integers(0, 440, 60), chance.integers(0, 680, 60), strict=True):
+        heights[top : top + 25, left : left + 25] = POST_MM
+    return heights
+
+
+def under(light: PlacedLight, ev: float = 0.0) -> LaidPicture:
+    """The posts under parallel light: level faces get sin e, and a twentieth by way of the room where it is dark."""
+    heights = posts()
+    around, up = math.radians(light.azimuth_deg or 0), math.radians(light.elevation_deg or 0)
+    towards = (
+        -math.sin(around),
+        math.cos(around),
+    )  # right and down in the picture, for a light to the left and before it
+    dark = np.zeros(SHAPE, bool)
+    for step in range(1, math.ceil(POST_MM / math.tan(up) / MM_PER_PX) + 1):
+        right, down = (round(step * one) for one in towards)
+        between = np.roll(heights, (-down, -right), (0, 1))
+        dark |= between > heights + step * MM_PER_PX * math.tan(up)
+    lit = 0.3 * math.sin(up) * np.where(dark, 0.05, 1.0) * 2.0**ev
+    return LaidPicture(np.stack([lit.astype(np.float32)] * 3), np.ones(SHAPE, bool))
+
+
+THEN = {"key": under(KEY), "fill": under(FILL)}
+
+
+def found(now: LaidPicture, view_down_deg: float | None = 90.0) -> LightAlone:
+    return alone("key", THEN, None, now, None, (KEY, FILL), 72.0, view_down_deg)
+
+
+@pytest.mark.parametrize("higher", [8.0, -8.0, 15.0])
+def test_shadows_that_all_shrink_or_grow_tell_a_light_higher_or_lower(higher: float) -> None:
+    place = found(under(replace(KEY, elevation_deg=40.0 + higher))).place
+    assert (place.clockwise_deg, place.turned) == (0.0, True)
+    assert place.higher_deg == pytest.approx(higher, abs=0.5)
+
+
+def test_where_the_power_too_is_wrong_shadows_tell_the_way_and_not_how_far() -> None:
+    place = found(under(replace(KEY, elevation_deg=48.0), ev=-0.5)).place
+    assert place.higher_deg == pytest.approx(5.0) and place.clockwise_deg == 0.0
+
+
+@pytest.mark.parametrize("clockwise", [12.0, -12.0])
+def test_of_shadows_that_only_moved_no_way_is_told_by_two_lights(clockwise: float) -> None:
+    place = found(under(replace(KEY, azimuth_deg=50.0 + clockwise))).place
+    assert place.turned and (place.clockwise_deg, place.higher_deg) == (None, None)
+
+
+def test_power_moves_no_shadow_and_a_camera_that_looks_aside_is_told_no_height() -> None:
+    weaker = found(under(KEY, ev=-0.7))
+    assert not weaker.place.elsewhere and weaker.level_ev == pytest.approx(-0.7, abs=0.01)
+    higher = under(replace(KEY, elevation_deg=48.0))
+    for down_deg in (45.0, None):
+        place = found(higher, down_deg).place
+        assert place.turned and place.higher_deg is None

@@ -1,0 +1,100 @@
+"""Measurements of light as words for hands, and whether they match."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+from session.match.light_match import LightAlone, LightCompared, Tint
+from session.match.light_place import LightPlace
+from session.match.light_words import light_told, together_told
+from session.match.step_words import StepWords
+from session.set.setup import PlacedLight
+
+KEY, FILL = PlacedLight("key", -2.0, 600.0), PlacedLight("fill", -3.0)
+EVEN = LightCompared(((0.0,) * 3,) * 3, Tint(0.4))
+
+
+def told_of(light: PlacedLight, found: LightAlone) -> StepWords:
+    return light_told(light, found, {light.name: found})
+
+
+def test_a_light_is_told_by_power_or_distance_and_by_where_it_stands() -> None:
+    """600 mm · (2^(0.7/2) − 1) = 165 mm, inverse square law."""
+    assert told_of(KEY, LightAlone(0.7)).to_do == "key 0.7 EV less, or 165 mm farther"
+    assert told_of(FILL, LightAlone(-0.7)).to_do == "fill 0.7 EV more"
+    assert told_of(KEY, LightAlone(0.05)).matches is True
+    assert told_of(KEY, LightAlone(-5.0)).to_do == "key is off or doesn't fire: switch it on"
+    assert told_of(KEY, LightAlone(None)).matches is None
+    turned = told_of(KEY, LightAlone(0.3, LightPlace(0.02, 12.0, -1.0)))
+    assert turned.to_do == "key 12° anticlockwise around the piece, seen from above; then see its power"
+    assert told_of(KEY, LightAlone(0.0, LightPlace(0.02, -1.0, -8.0))).to_do == "key 8° higher; then see its power"
+    assert "can't tell which way" in told_of(KEY, LightAlone(0.3, LightPlace(0.04))).to_do
+    why = "by its falloff, since the camera looks down by 45° only"
+    from_aside = LightAlone(0.0, LightPlace(0.01, turned=True, no_way=why))
+    assert told_of(KEY, from_aside).to_do.endswith(f"can't tell which way {why}")
+    by_power = LightAlone(0.7, LightPlace(0.01, same_distance=True))
+    assert told_of(KEY, by_power).to_do == "key 0.7 EV less"
+    turned_only = told_of(KEY, LightAlone(0.0, LightPlace(0.02, turned=True))).to_do
+    assert turned_only.startswith("key shines from another direction")
+
+
+WARM = LightAlone(0.0, tint=Tint(3.0, 0.2))
+
+
+def test_a_gel_is_told_from_the_white_balance_by_the_other_lights() -> None:
+    """0.2 EV of red to blue are 14 mired, see `session.lighting.temperature`; 1e6 / (1e6 / 5500 + 14) = 5107 K."""
+    alone = light_told(KEY, WARM, {"key": WARM}).to_do
+    assert alone == "key is 14 mired warmer than before: look at its gel, its shaper and the white balance"
+    one = {"key": WARM, "fill": LightAlone(0.0)}
+    assert light_told(KEY, WARM, one).to_do == "key is 14 mired warmer than before: look at its gel and its shaper"
+    warm = replace(EVEN, tint=WARM.tint)
+    assert together_told(warm, (KEY, FILL), one).to_do == "see the colour of key first"
+    both = {"key": WARM, "fill": WARM}
+    told = light_told(KEY, WARM, both)
+    assert told.matches and told.measured == "0.00 EV darker, colour ΔE 3.0, as every light's"
+    assert together_told(warm, (KEY, FILL), both).to_do == (
+        "white balance 14 mired cooler, as 5500 K to 5110 K: every light differs alike"
+    )
+    green = LightAlone(0.0, tint=Tint(3.0, 0.02, -0.2))
+    assert "key is pinker than before" in light_told(KEY, green, {"key": green}).to_do
+
+
+def test_a_light_is_not_told_right_while_ambient_that_was_shot_then_is_missing_now() -> None:
+    due = LightAlone(0.0, ambient_due=True)
+    told = told_of(KEY, due)
+    assert told.matches is None and told.to_do == "can't tell: shoot ambient alone, which is in both solos"
+    assert told_of(KEY, replace(due, level_ev=0.7)).to_do == (
+        "shoot ambient alone, which is in both solos; key 0.7 EV less, or 165 mm farther"
+    )
+    assert told_of(KEY, replace(due, level_ev=-5.0)).to_do == "key is off or doesn't fire: switch it on"
+
+
+def test_all_lights_match_when_every_ninth_and_the_colour_do() -> None:
+    assert together_told(EVEN, (KEY, FILL), {}).matches is True
+    assert together_told(replace(EVEN, tint=Tint(2.5, -0.1)), (KEY, FILL), {}).to_do.startswith(
+        "the picture is 7 mired cooler"
+    )
+    burnt = replace(EVEN, ninths_ev=((math.nan, 0.0, 0.0), *EVEN.ninths_ev[1:]))
+    assert together_told(burnt, (KEY,), {}).matches is None
+
+
+def test_no_light_of_several_is_named_without_its_solo() -> None:
+    dark = replace(EVEN, ninths_ev=((-0.4,) * 3,) * 3)
+    assert together_told(dark, (KEY, FILL), {}).to_do == (
+        "0.4 EV too dark all over; can't tell which light: shoot each light alone"
+    )
+    left = replace(EVEN, ninths_ev=((-0.5, 0.0, 0.0),) * 3)
+    assert together_told(left, (KEY, FILL), {}).to_do.startswith("0.50 EV darker upper left; can't tell which light")
+    assert together_told(dark, (KEY,), {}).to_do == "key 0.4 EV more, or 78 mm nearer"  # 600·(1 − 2^(−0.2)) = 78
+    elsewhere = "0.50 EV darker upper left: key stands elsewhere, or its shaper differs"
+    assert together_told(left, (KEY,), {}).to_do == elsewhere
+    assert together_told(dark, (KEY, FILL), {"fill": LightAlone(-0.8)}).to_do == "put fill right first"
+
+
+def test_ninths_that_differ_about_nothing_are_named_and_no_power_is_asked_for() -> None:
+    slanted = replace(EVEN, ninths_ev=((-0.09, -0.05, 0.0), (-0.03, 0.0, 0.03), (0.0, 0.05, 0.09)))
+    assert together_told(slanted, (KEY,), {}).to_do.startswith("0.09 EV darker upper left: key stands elsewhere")
+    assert together_told(slanted, (KEY, FILL), {}).to_do == (
+        "0.09 EV darker upper left; can't tell which light: shoot each light alone"
+    )
