@@ -17,11 +17,11 @@ from PIL import Image
 
 from session.frame.ports import Place
 from session.lighting.cautions import LAST_WORD
+from session.match.light_words import EXPOSURE_EV, NINTHS
 from session.match.match_steps import StepState
 from session.match.picture_difference import FULL_EV, difference_codes
 from session.match.reshoot_steps import Reshoot, ReshootStep
 from session.match.solo_picture import SoloPicture, read_solo_picture
-from session.match.step_words import EXPOSURE_EV, NINTHS
 from session.picture.linear_light import codes_of
 from session.picture.preview import UnreadablePicture
 from session.set.set_cautions import set_cautions
@@ -204,7 +204,7 @@ def _ninths(facts: MatchFacts) -> str:
         cells = (f"<td>{_text(_ninth(ev, name))}</td>" for ev, name in zip(told, names, strict=True))
         rows.append(f"<tr>{''.join(cells)}</tr>")
     words = f"EV of the frame against the reference, laid onto each other; within {EXPOSURE_EV:g} EV each passes."
-    colour = f"Colour of the picture's grey: ΔE2000 {light.difference:.1f}."
+    colour = f"Colour of the picture's grey: ΔE2000 {light.tint.difference:.1f}."
     table = f'<table class="ninths">{"".join(rows)}</table>'
     return f"<div><h2>Light in ninths of the picture</h2>{table}<p>{_text(f'{words} {colour}')}</p></div>\n"
 

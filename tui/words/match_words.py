@@ -6,10 +6,11 @@ from collections.abc import Sequence
 from datetime import datetime
 
 from session.match.camera_framing import TOLD_ACROSS_PX
+from session.match.light_words import EXPOSURE_EV
 from session.match.match_steps import MatchStep, StepState
 from session.match.reshoot_steps import CHECKS_KEY, ReshootStep
 from session.match.solo_series import SeriesFrame
-from session.match.step_words import COLOUR_DE2000, EXPOSURE_EV, FEATURES_PX
+from session.match.step_words import COLOUR_DE2000, FEATURES_PX
 from session.set.setup import Revision
 from tui.words.headline import Headline, Tone
 from tui.words.keys import Where, cap_of, hint
