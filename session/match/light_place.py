@@ -185,7 +185,7 @@ def where_it_stands(
     lit, dark = _shadows(name, solos, level)
     moved = lit + dark >= SHADOW_SHARE
     if looks_down and moved and abs(lit - dark) >= ONE_WAY * (lit + dark):
-        return LightPlace(scatter, 0.0, _raised(light, level, lit > dark), turned=True)
+        return LightPlace(scatter, 0.0, _rise_deg(light, level, lit > dark), turned=True)
     if level_only.smooth and not moved:
         return level_only
     way = _way(name, solos, lights)
@@ -281,7 +281,7 @@ def _shadows(name: str, solos: Solos, level: float) -> tuple[float, float]:
     return float((change > SHADOW_LN).mean()), float((change < -SHADOW_LN).mean())
 
 
-def _raised(light: PlacedLight | None, level: float, higher: bool) -> float:
+def _rise_deg(light: PlacedLight | None, level: float, higher: bool) -> float:
     """How much higher the light stands, °: as far as its level on a level surface says, l_z growing with it."""
     sign = 1.0 if higher else -1.0
     old = direction_of(light) if light is not None else None
