@@ -8,6 +8,8 @@ Source: https://www.sqlite.org/wal.html, "Checkpointing".
 
 from __future__ import annotations
 
+import errno
+import os
 import sqlite3
 import threading
 from collections.abc import Callable
@@ -17,6 +19,7 @@ from typing import Protocol
 
 from storage.database.soundness import connect_to_look
 from storage.files.copies import copy_under_free_name, replace_copy
+from storage.files.set_pictures import copy_set_pictures
 
 ENDING = ".standby"
 
@@ -89,7 +92,7 @@ def make_whole(path: Path) -> None:
 
 
 class Standby:
-    """The standby copy of a log in a folder on another disk, replaced as a whole each time.
+    """The standby copy of a log, with the pictures of its sets, in a folder on another disk; replaced as a whole.
 
     device  number of the folder's disk, which is not written to when another one stands there
     A copy that holds what the log doesn't (another log's, or of a log that was since taken from an older copy) stays,
@@ -112,6 +115,17 @@ class Standby:
             else:
                 wanted = copy_under_free_name(log, self._folder / f"{path.name}{ENDING}")
         self._own = wanted
+        copy_set_pictures(path, wanted)
+
+
+def standby_in(folder: Path, path: Path) -> Path:
+    """The place of a log's standby copy in that folder, made or not. Raises OSError, sqlite3.Error."""
+    first = folder / f"{path.name}{ENDING}"
+    with closing(connect_to_look(path)) as log:
+        found = _ours(log, first)
+    if found is None and os.path.lexists(first):
+        raise FileExistsError(errno.EEXIST, "is another log's, or of another state of this one", str(first))
+    return found or first
 
 
 def _ours(log: sqlite3.Connection, first: Path) -> Path | None:

@@ -105,6 +105,33 @@ def _hold_lock(folder: Path) -> Iterator[None]:
         os.close(descriptor)
 
 
+def copy_set_pictures(log: Path, copy: Path) -> int:
+    """Copy the whole pictures beside a log that aren't beside this copy of the log; returns how many.
+
+    Nothing there is deleted or written over. Raises OSError.
+    """
+    source, target = set_pictures_folder(log), set_pictures_folder(copy)
+    count = 0
+    for folder in sorted(_folders_of_revisions(source)):
+        for path in sorted(folder.iterdir()):
+            named, second = _NAME.fullmatch(path.name), target / folder.name / path.name
+            if named and not os.path.lexists(second) and not path.is_symlink() and _digest(path) == named[2]:
+                folder_of_ours(target)
+                folder_of_ours(second.parent)
+                put_whole(second, path.read_bytes())
+                count += 1
+    return count
+
+
+def _folders_of_revisions(folder: Path) -> list[Path]:
+    try:
+        return [
+            path for path in folder.iterdir() if _KEY.fullmatch(path.name) and path.is_dir() and not path.is_symlink()
+        ]
+    except FileNotFoundError:
+        return []
+
+
 def remove_set_picture(log: Path, revision_id: str, number: int) -> bool:
     """Delete a revision's picture of that number; False when there is none. Raises LogError without permission."""
     found = next((one for one in stored_set_pictures(log, revision_id) if one.number == number), None)

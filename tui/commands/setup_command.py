@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+import sqlite3
+from collections.abc import Iterator, Sequence
 from contextlib import closing, contextmanager
 from dataclasses import asdict, is_dataclass, replace
 from pathlib import Path
@@ -74,16 +75,23 @@ def show(label: str, log: str | None, job: str, as_json: bool) -> None:
 @click.argument("label", type=Label())
 @click.argument("files", type=click.Path(path_type=Path), nargs=-1, metavar="[FILE]...")
 @click.option("--remove", "numbers", type=click.IntRange(1), multiple=True, help="Delete picture N; repeat for more.")
+@click.option(
+    "--copy-to",
+    type=click.Path(path_type=Path),
+    envvar="STILLSET_COPY_TO",
+    metavar="FOLDER",
+    help="Store them beside the log's standby copy there, too; else STILLSET_COPY_TO.",
+)
 @log_option
 @job_option
-def picture(label: str, files: tuple[Path, ...], numbers: tuple[int, ...], log: str | None, job: str) -> None:
+def picture(
+    label: str, files: tuple[Path, ...], numbers: tuple[int, ...], copy_to: Path | None, log: str | None, job: str
+) -> None:
     """Attach pictures of the set, as a phone takes them, to SETUP; without FILE list them.
 
     They are copied upright, at most 2048 px long, without anything else that the phone wrote into them, such as the
     place. They lie beside the log, stand on the set card, and go to an archive with --previews. A bench may be open.
     """
-    from session.picture.preview import UnreadablePicture  # noqa: PLC0415
-    from session.picture.set_picture import set_picture  # noqa: PLC0415
     from storage.files.archive_address import is_archive  # noqa: PLC0415
     from storage.files.set_pictures import attach_set_picture, remove_set_picture, stored_set_pictures  # noqa: PLC0415
     from storage.reading.views import SetPicture  # noqa: PLC0415
@@ -91,6 +99,8 @@ def picture(label: str, files: tuple[Path, ...], numbers: tuple[int, ...], log: 
     wanted = log or default_log()
     if is_archive(wanted):
         raise click.UsageError(f"pictures of the set lie beside a log's file; {harmless(wanted)} is an archive")
+    if copy_to and not copy_to.is_dir():
+        raise click.UsageError(f"there is no folder {copy_to} for second copies; is its disk plugged in?")
     path = Path(wanted)
     with _open_reader(wanted) as reader:
         revision = find_revision(reader, job, label)
@@ -99,12 +109,7 @@ def picture(label: str, files: tuple[Path, ...], numbers: tuple[int, ...], log: 
     key = found[1] if found else ""
     if not key:
         raise click.UsageError(f"set-up {revision.label} has no frame yet; pictures are attached once it has one")
-    taken = []
-    for file in files:  # all of them can be read, or none is attached
-        try:
-            taken.append((file, set_picture(file)))
-        except UnreadablePicture as error:
-            raise CommandFailed(f"{harmless(str(file))} {error}. Nothing was attached.") from None
+    taken = [*zip(files, _set_pictures_of(files), strict=True)]
     for number in numbers:
         if not remove_set_picture(path, key, number):
             raise CommandFailed(f"Set-up {revision.label} has no picture {number}.")
@@ -112,12 +117,45 @@ def picture(label: str, files: tuple[Path, ...], numbers: tuple[int, ...], log: 
     for file, jpeg in taken:
         number = attach_set_picture(path, key, jpeg).number
         click.echo(f"{harmless(str(file))}: picture {number} of set-up {revision.label}.")
+    if copy_to and (files or numbers):
+        _copy_too(path, copy_to, key, numbers)
     if not files and not numbers:
         there = stored_set_pictures(path, key)
         for one in there:
             click.echo(_picture_line(SetPicture(one.number, str(one.path), revision.label, one.whole)))
         if not there:
             click.echo(f"Set-up {revision.label} has no pictures of the set.")
+
+
+def _set_pictures_of(files: Sequence[Path]) -> list[bytes]:
+    """Each of the files as a picture to be stored; CommandFailed where one can't be read."""
+    from session.picture.preview import UnreadablePicture  # noqa: PLC0415
+    from session.picture.set_picture import set_picture  # noqa: PLC0415
+
+    found = []
+    for file in files:
+        try:
+            found.append(set_picture(file))
+        except UnreadablePicture as error:
+            raise CommandFailed(f"{harmless(str(file))} {error}. Nothing was attached.") from None
+    return found
+
+
+def _copy_too(log: Path, copy_to: Path, key: str, removed: Sequence[int]) -> None:
+    """Bring the pictures beside the log's standby copy to what is beside the log; says why where that can't be done."""
+    from storage.database.at_rest import standby_in  # noqa: PLC0415
+    from storage.files.set_pictures import copy_set_pictures, remove_set_picture  # noqa: PLC0415
+
+    try:
+        standby = standby_in(copy_to, log)
+        for number in removed:
+            remove_set_picture(standby, key, number)
+        copy_set_pictures(log, standby)
+    except (OSError, sqlite3.Error) as error:
+        why = getattr(error, "strerror", None) or error
+        raise CommandFailed(
+            f"No second copies in {harmless(str(copy_to))}: {why}. The pictures are as said."
+        ) from error
 
 
 @setup.command()

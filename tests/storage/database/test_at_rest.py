@@ -10,10 +10,14 @@ from pathlib import Path
 import pytest
 
 from storage.database.at_rest import Standby, make_whole
+from storage.files.set_pictures import attach_set_picture, copy_set_pictures, set_pictures_folder
 from storage.reading.log_reader import LogReader
 from storage.writing.log import SqlLog
 from tests.support.fresh_log import fresh_log
 from tests.support.log_samples import revision, whole_frame
+
+KEY = "0192f2d0-0000-7000-8000-000000000001"
+"""Of a revision."""
 
 
 @pytest.fixture
@@ -82,6 +86,24 @@ def test_standby_copy_is_made_with_each_frame_and_replaced_as_a_whole(path: Path
     again.close()
     assert numbers(copies / "log.sqlite.standby") == [1, 2, 3, 4]
     assert [place.name for place in copies.iterdir()] == ["log.sqlite.standby"]
+
+
+def test_pictures_of_sets_go_along_once_and_what_was_deleted_beside_the_log_stays_in_the_copy(
+    path: Path, log: SqlLog, copies: Path
+) -> None:
+    shoot(log, 1)
+    standby = standby_in(copies)
+    first = attach_set_picture(path, KEY, b"one").path
+    standby.renew(path)
+    attach_set_picture(path, KEY, b"two")
+    first.unlink()
+    damaged = attach_set_picture(path, KEY, b"three").path
+    damaged.write_bytes(b"something else")
+    standby.renew(path)
+    folder = set_pictures_folder(copies / "log.sqlite.standby")
+    assert [file.read_bytes() for file in sorted((folder / KEY).iterdir())] == [b"one", b"two"]
+    assert copy_set_pictures(path, copies / "log.sqlite.standby") == 0
+    assert numbers(copies / "log.sqlite.standby") == [1]
 
 
 def test_standby_of_another_log_or_with_more_than_the_log_is_never_replaced(

@@ -11,6 +11,7 @@ from click.testing import CliRunner
 from PIL import Image
 
 from session.set.setup import PassiveItem, PlacedLight, Region, Revision
+from storage.files.set_pictures import set_pictures_folder
 from storage.reading.log_reader import LogReader
 from storage.writing.log import SqlLog
 from tui.commands.setup_command import checklist, copy, diff, picture, set_, show, solos, vary
@@ -184,6 +185,31 @@ def test_pictures_of_the_set_are_attached_told_shown_and_deleted(log_path: str, 
     assert "picture 1" not in CliRunner().invoke(show, ["01.1", "--log", log_path]).output
     none = CliRunner().invoke(picture, ["01.2", "--log", log_path]).output
     assert none == "Set-up 01.2 has no pictures of the set.\n"
+
+
+def test_pictures_of_the_set_lie_beside_the_standby_copy_too(log_path: str, tmp_path: Path) -> None:
+    one, two = (phone_picture(tmp_path / f"{colour}.jpg", colour) for colour in ("red", "green"))
+    disk = tmp_path / "second disk"
+    missing = CliRunner().invoke(picture, ["01.1", one, "--copy-to", str(disk), "--log", log_path])
+    assert missing.exit_code == 2 and "is its disk plugged in?" in missing.output
+    assert "has no pictures" in CliRunner().invoke(picture, ["01.1", "--log", log_path]).output
+    disk.mkdir()
+    CliRunner().invoke(picture, ["01.1", one, "--log", log_path])
+    assert CliRunner().invoke(picture, ["01.1", two, "--copy-to", str(disk), "--log", log_path]).exit_code == 0
+    standby = disk / f"{Path(log_path).name}.standby"
+    own, copied = ([file.read_bytes() for file in files_of(Path(log))] for log in (log_path, standby))
+    assert len(own) == 2 and own == copied
+    gone = ["01.1", "--remove", "1", "--log", log_path]
+    assert CliRunner().invoke(picture, gone, env={"STILLSET_COPY_TO": str(disk)}).exit_code == 0
+    assert [file.name for file in files_of(standby)] == [file.name for file in files_of(Path(log_path))]
+    standby.write_bytes(b"another file")
+    refused = CliRunner().invoke(picture, ["01.1", one, "--copy-to", str(disk), "--log", log_path])
+    assert refused.exit_code == 1 and "The pictures are as said." in refused.output
+    assert len(files_of(Path(log_path))) == 2 and len(files_of(standby)) == 1
+
+
+def files_of(log: Path) -> list[Path]:
+    return sorted(set_pictures_folder(log).rglob("*.jpg"))
 
 
 def test_where_one_picture_cannot_be_read_none_is_attached(log_path: str, tmp_path: Path) -> None:
