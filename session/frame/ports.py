@@ -10,6 +10,7 @@ from typing import Protocol
 
 from session.frame.camera_messages import CardObject, Fired, Reading, SavedFile
 from session.frame.finding import Finding, FocusJudgement
+from session.frame.shot_plane import ShotPlane
 from session.frame.states import FrameEvent, Intent, LoggedFrame
 from session.frame.step_said import StepSaid, StepWord
 from session.set.client_standard import Standard
@@ -223,6 +224,9 @@ class Log(Protocol):
         text: str,
     ) -> None:
         """Add a further judgement, with its region and patch; earlier ones stay. `text`: for the events."""
+
+    def shot_planes(self, series_id: str) -> tuple[ShotPlane, ...]:
+        """The frames of a focus series, in the order in which they were begun."""
 
     def unsettled_frames(self, camera_serial: str | None = None) -> tuple[LoggedFrame, ...]:
         """Frames that an earlier run left in the middle, of this camera or of all."""

@@ -30,9 +30,11 @@ class SeriesPlane:
 
     series_id  unique for ever (UUID text), the same for all frames of the series
     plane_mm   where this frame is to be focused
-    frames     planes of the plan, at 0, 1, 2 … steps; planes added later lie between or beyond
+    frames     planes of the plan, at 0, 1, 2 … steps away, or nearer where they are come to from the far side; planes
+               added later lie between or beyond
     step_mm    from plane to plane, > 0
     depth_mm   sharp in one frame, > 0
+    steps_per_mm  of the camera's drive at the first plane, > 0; None where a hand moves
     """
 
     series_id: str
@@ -42,11 +44,79 @@ class SeriesPlane:
     depth_mm: float
     moved_by: MovedBy
     approach: Approach = Approach.NEAR
+    steps_per_mm: float | None = None
+
+    @property
+    def away(self) -> int:
+        """+1 when each plane lies farther away than the one before, −1 when nearer."""
+        return 1 if self.approach is Approach.NEAR else -1
+
+    @property
+    def planes_mm(self) -> tuple[float, ...]:
+        """The planes of the plan in the order in which they are shot."""
+        return tuple(self.away * number * self.step_mm for number in range(self.frames))
 
     @property
     def name(self) -> str:
         """`plane 2 of 7`; `plane at 1.32 mm` for one that was added to the plan."""
-        place = self.plane_mm / self.step_mm
+        place = abs(self.plane_mm) / self.step_mm
         if abs(place - round(place)) < 1e-6 and 0 <= round(place) < self.frames:
             return f"plane {round(place) + 1} of {self.frames}"
         return f"plane at {self.plane_mm:.2f} mm"
+
+
+@dataclass(frozen=True)
+class SeriesToRun:
+    """A focus series as it is run.
+
+    frames, step_mm, depth_mm  as of `SeriesPlane`
+    steps_per_mm   of the camera's drive at the first plane, > 0; None where a hand moves
+    play_steps     lost by the drive when it turns round; 0 where nobody measured it
+    run_up_steps   by which the drive goes past a plane to come to it from the series' side: more than its play
+    reach_mm       f/m of the lens at the first plane: the ring's way for a mm on the piece shrinks with r²/(r + z)²;
+                   None: it is taken as even
+    """
+
+    series_id: str
+    frames: int
+    step_mm: float
+    depth_mm: float
+    moved_by: MovedBy
+    approach: Approach = Approach.NEAR
+    steps_per_mm: float | None = None
+    play_steps: int = 0
+    run_up_steps: int = 0
+    reach_mm: float | None = None
+
+    @property
+    def away(self) -> int:
+        """+1 when each plane lies farther away than the one before, −1 when nearer."""
+        return self.plane(0.0).away
+
+    @property
+    def planes_mm(self) -> tuple[float, ...]:
+        """The planes of the plan in the order in which they are shot."""
+        return self.plane(0.0).planes_mm
+
+    def plane(self, plane_mm: float) -> SeriesPlane:
+        """The plane of a frame at this place, as the log keeps it."""
+        return SeriesPlane(
+            self.series_id,
+            plane_mm,
+            self.frames,
+            self.step_mm,
+            self.depth_mm,
+            self.moved_by,
+            self.approach,
+            self.steps_per_mm,
+        )
+
+    def steps_to(self, plane_mm: float) -> int:
+        """Steps of the drive from the first plane to this place. By x = f·(m − m') with m' = f/(f/m + z)."""
+        even_mm = plane_mm if self.reach_mm is None else plane_mm * self.reach_mm / (self.reach_mm + plane_mm)
+        return round(even_mm * (self.steps_per_mm or 0.0))
+
+    def mm_at(self, steps: int) -> float:
+        """The place, mm from the first plane, so many steps of the drive from it; the way back from `steps_to`."""
+        even_mm = steps / self.steps_per_mm if self.steps_per_mm else 0.0
+        return even_mm if self.reach_mm is None else even_mm * self.reach_mm / (self.reach_mm - even_mm)

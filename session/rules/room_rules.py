@@ -39,6 +39,15 @@ def no_card(situation: Situation) -> tuple[Finding, ...]:
     return (Finding(RuleId.NO_CARD, Level.STOP, text, remedy=remedy),)
 
 
+def frames_that_fit(situation: Situation) -> tuple[int | None, int | None]:
+    """How many more frames card and disk take, by the last frames; None where that isn't known."""
+    card, disk = (
+        None if free is None else int(free // situation.frame_bytes)
+        for free in (situation.free_card_bytes, situation.free_disk_bytes)
+    )
+    return card, disk
+
+
 def room_for_files(situation: Situation) -> tuple[Finding, ...]:
     """Battery, card or disk would not last for the next frame (stop) or for a dozen (caution)."""
     found = []

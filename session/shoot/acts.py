@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from session.frame.camera_messages import SavedFile
 from session.frame.finding import Finding
 from session.frame.ports import Place
-from session.frame.series_plane import SeriesPlane
+from session.frame.series_plane import SeriesPlane, SeriesToRun
 from session.frame.step_said import StepWord
 from session.live.sweep import Range
 from session.plan.ranked_plan import Plan
@@ -46,6 +46,51 @@ class AskRelease(Act):
     in_series: bool = False
     series: SeriesPlane | None = None
     frame_id: str = field(default_factory=new_id, compare=False)
+
+
+@dataclass(frozen=True)
+class RunSeries(Act):
+    """Shoot these planes of a focus series, in the order given; a series that was interrupted goes on so.
+
+    planes_mm  from the first plane, mm, + = away from the camera
+    at_mm      where the focus stands now, from the first plane; None: where the series left it
+    """
+
+    series: SeriesToRun
+    planes_mm: tuple[float, ...]
+    at_mm: float | None = None
+
+
+@dataclass(frozen=True)
+class TellRoom(Act):
+    """Tell by `RoomTold` how many more frames card and disk take."""
+
+
+@dataclass(frozen=True)
+class KeepSeriesOutcome(Act):
+    """Keep in the log what a focus series came to, with its last frame."""
+
+    frame_id: str
+    text: str
+
+
+@dataclass(frozen=True)
+class AddPlanes(Act):
+    """Shoot these planes too, when the others are done: one is to be shot again, or was missing in the plan."""
+
+    planes_mm: tuple[float, ...]
+
+
+@dataclass(frozen=True)
+class ReleasePlane(Act):
+    """The hand has moved to the plane that was asked for: release; `overrulings` as in `AskRelease`."""
+
+    overrulings: Mapping[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class PauseSeries(Act):
+    """Begin no further frame of the focus series; the one in the camera's hands is taken."""
 
 
 @dataclass(frozen=True)

@@ -14,10 +14,12 @@ from session.frame import camera_messages as say
 from session.frame.camera_messages import CameraMaker
 from session.frame.finding import CheckId, Finding, RemedyKind, RuleId
 from session.frame.ports import JudgeMaker, Judgement, LogError, Reference
+from session.frame.shot_plane import SERIES_OUTCOME
 from session.plan.planned_revision import as_revision
 from session.plan.ranked_plan import Plan
 from session.rules import findings_before_release
 from session.rules.camera_rules import drifted_settings
+from session.rules.room_rules import frames_that_fit
 from session.set.ambient_kept import with_ambient
 from session.set.setup import Settings
 from session.shoot import acts
@@ -32,6 +34,7 @@ from session.shoot.events import (
     DoneSoFar,
     PlaceChanged,
     RevisionChanged,
+    RoomTold,
     RulesChanged,
     Said,
     SettingsChanged,
@@ -41,6 +44,7 @@ from session.shoot.judging_anew import JudgingAnew
 from session.shoot.live_stream import LIVE_MINUTES, LiveStream
 from session.shoot.recovery import LATE_FILE_S, Recovery
 from session.shoot.releasing import Releases
+from session.shoot.series_shoot import SeriesShoot
 from session.shoot.state import Opened, Outside, ShootState
 from session.shoot.supports import Supports
 from session.shoot.undoing import Undoing
@@ -96,6 +100,7 @@ class Shoot:
         )
         self.releases = Releases(self.shoot_state)
         self.live = LiveStream(self.shoot_state, live_minutes)
+        self.series = SeriesShoot(self.shoot_state, self.releases, self.live)
         self._arranging = Arranging(self.shoot_state, self._after_arranging)
         self.supports = Supports(self.shoot_state, self.live.instruments)
         self.corrected_lens = CorrectedLens(self.shoot_state, self._arranging)
@@ -116,6 +121,19 @@ class Shoot:
             case acts.AskRelease():
                 self.live.stop_sweep()
                 self.releases.ask(act)
+            case acts.RunSeries(series, planes_mm, at_mm):
+                self.live.stop_sweep()
+                self.series.run(series, planes_mm, at_mm)
+            case acts.TellRoom():
+                self._emit(RoomTold(*frames_that_fit(state.situation())))
+            case acts.KeepSeriesOutcome(frame_id, text):
+                state.record(SERIES_OUTCOME, text, frame_id)
+            case acts.AddPlanes(planes_mm):
+                self.series.add(planes_mm)
+            case acts.ReleasePlane(overrulings):
+                self.series.release(overrulings)
+            case acts.PauseSeries():
+                self.series.pause()
             case acts.CallOff():
                 self.releases.call_off()
             case acts.Touched():
@@ -262,7 +280,10 @@ class Shoot:
         self._approving.tick()
         due = [self.live.tick(), self._connect_at_s, self.shoot_state.writer.next_try_s(), self.recovery.tick()]
         self._say_rules()
-        return min((time_s for time_s in (*due, self.releases.tick()) if time_s is not None), default=None)
+        release_s = self.releases.tick()
+        if self.series.tick():
+            release_s = self.releases.tick()
+        return min((time_s for time_s in (*due, release_s) if time_s is not None), default=None)
 
     def _take_plan(self, plan: Plan, *, new_setup: bool) -> None:
         """Put the plan in force, and say which lights stand in the set that the plan doesn't use."""
@@ -314,7 +335,9 @@ class Shoot:
                 self.recovery.on_appeared(objects, during)
             case say.LiveFrame():
                 self.live.on_frame(message)
+                self.series.on_live()
             case say.FocusDriven(steps):
+                self.series.on_driven(steps)
                 self.live.on_driven(steps)
             case say.CardListed(objects, free_bytes):
                 self.shoot_state.free_card_bytes = free_bytes
@@ -398,6 +421,7 @@ class Shoot:
         if message.request == say.ApplySettings.__name__:
             self.shoot_state.settings_answered()
         self.live.on_failed(message)
+        self.series.on_failed(message)
         if not message.frame_id and message.request not in (say.Connect.__name__, say.LiveView.__name__):
             self._emit(Said(message.text))
         if not message.connected:
@@ -411,6 +435,7 @@ class Shoot:
         state.card_being_read = False
         self._connect_at_s = state.clock.monotonic_s() + RECONNECT_S
         self.live.on_lost()
+        self.series.on_lost(text)
         if was_there:
             state.record("camera", f"lost: {text}")
         if text != self._lost_text:

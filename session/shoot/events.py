@@ -12,6 +12,7 @@ from session.frame.camera_messages import CameraDescription, Fault, Reading, Sav
 from session.frame.finding import Finding, FocusJudgement, RuleId
 from session.frame.frame_facts import AboutFrame, FrameFacts
 from session.frame.ports import KeptPeak, Place
+from session.frame.series_plane import SeriesToRun
 from session.frame.states import FrameState
 from session.live.decode import Stream
 from session.live.instruments import LiveReading
@@ -75,6 +76,51 @@ class FrameMoved(AboutFrame):
 
     facts: FrameFacts
     findings: tuple[Finding, ...] = ()
+
+
+class SeriesPhase(StrEnum):
+    """How far a focus series is.
+
+    MOVING     the drive goes to the plane
+    BY_HAND    a hand is to go to the plane
+    RELEASING  the frame waits, or is being taken
+    JUDGING    all planes are shot, and the checks haven't spoken on all of them yet
+    PAUSED     it waits for a person
+    DONE       every plane that was asked for is shot
+    """
+
+    MOVING = "moving"
+    BY_HAND = "by hand"
+    RELEASING = "releasing"
+    JUDGING = "judging"
+    PAUSED = "paused"
+    DONE = "done"
+
+
+@dataclass(frozen=True)
+class SeriesChanged:
+    """A focus series is at another plane, or in another phase.
+
+    plane_mm  the plane that is being shot or comes next, None when no plane is left
+    move_mm   from where the focus stands to that plane, + = away; None where nobody knows where it stands
+    left      planes to shoot, this one too
+    text      why it is paused; else ""
+    """
+
+    series: SeriesToRun
+    phase: SeriesPhase
+    plane_mm: float | None
+    move_mm: float | None
+    left: int
+    text: str = ""
+
+
+@dataclass(frozen=True)
+class RoomTold:
+    """How many more frames card and disk take; None where that isn't known."""
+
+    card_frames: int | None
+    disk_frames: int | None
 
 
 class CameraWait(StrEnum):
@@ -323,6 +369,8 @@ Event = (
     | RevisionChanged
     | FrameMoved
     | Waiting
+    | SeriesChanged
+    | RoomTold
     | FileArrived
     | SlowTransfer
     | CameraBusy

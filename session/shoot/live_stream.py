@@ -60,7 +60,7 @@ class LiveStream:
 
     def drive_focus(self, steps: int) -> None:
         """Move the focus by the camera's own drive; the hold-off starts anew, and a sweep ends."""
-        refusal = self._why_not_driven()
+        refusal = self.why_not_driven()
         if refusal:
             self._state.emit(Said(refusal))
             return
@@ -70,7 +70,7 @@ class LiveStream:
 
     def sweep_focus(self, where: Range) -> None:
         """Find the peak by the camera's own drive, and drive back to it; a sentence at the end says the place."""
-        refusal = self._why_not_driven() or ("" if self.on else "Switch live view on first.")
+        refusal = self.why_not_driven() or ("" if self.on else "Switch live view on first.")
         if refusal:
             self._state.emit(Said(refusal))
             return
@@ -113,7 +113,8 @@ class LiveStream:
             why = "it costs battery and warms the camera"
             self._state.emit(Said(f"Live view ended: nobody focused for {self._live_minutes:g} minutes; {why}."))
 
-    def _why_not_driven(self) -> str:
+    def why_not_driven(self) -> str:
+        """Why the focus can't be driven, a sentence; "" when it can."""
         state = self._state
         if state.description is not None and not state.description.focus_drive:
             return say.NO_FOCUS_DRIVE

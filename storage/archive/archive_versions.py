@@ -194,9 +194,11 @@ FOCUS_SERIES = (
         ADD COLUMN series_step_mm FLOAT,
         ADD COLUMN moved_by TEXT,
         ADD COLUMN approach TEXT,
+        ADD COLUMN steps_per_mm FLOAT,
         ADD COLUMN series_depth_mm FLOAT,
         ADD CONSTRAINT ck_frame_moved_by_known CHECK (moved_by IN ('drive', 'rail', 'ring')),
         ADD CONSTRAINT ck_frame_approach_known CHECK (approach IN ('near', 'far')),
+        ADD CONSTRAINT ck_frame_steps_per_mm_positive CHECK (steps_per_mm > 0),
         ADD CONSTRAINT ck_frame_series_whole CHECK (
             (series_id IS NULL AND plane_mm IS NULL AND series_frames IS NULL AND series_step_mm IS NULL
             AND series_depth_mm IS NULL AND moved_by IS NULL AND approach IS NULL) OR (series_id IS NOT NULL

@@ -81,6 +81,7 @@ COLUMNS = (
     "series_depth_mm",
     "moved_by",
     "approach",
+    "steps_per_mm",
     "fired",
     "state",
     "text",

@@ -145,6 +145,16 @@ class LogReader:
             for one in self.records(wanted)
         )
 
+    def focus_series(self, place: Place) -> tuple[FrameRecord, ...]:
+        """The frames of the view's newest focus series in the order of their numbers; () without one."""
+        newest = select(FrameTable.series_id).where(
+            FrameTable.view_id == place.view_id, FrameTable.series_id.is_not(None)
+        )
+        newest = newest.order_by(FrameTable.number.desc()).limit(1)
+        query = frame_search.rows().where(FrameTable.series_id == newest.scalar_subquery())
+        with self._database.transaction() as connection:
+            return tuple(records.whole(connection, connection.execute(query.order_by(FrameTable.number)).all()))
+
     def _one(self, query: Select[Any]) -> FrameRecord | None:
         with self._database.transaction() as connection:
             found = records.whole(connection, connection.execute(query).all())

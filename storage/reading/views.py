@@ -10,9 +10,10 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from session.frame.camera_messages import Value
-from session.frame.finding import Finding, FocusJudgement, FocusVerdict, Verdict
+from session.frame.finding import SPOILT, Finding, FocusJudgement, FocusVerdict, Level, Verdict
 from session.frame.frame_facts import AboutFrame, FrameFacts
-from session.frame.states import FrameState, ReleasedBy
+from session.frame.shot_plane import ShotPlane
+from session.frame.states import FrameState, Mark, ReleasedBy
 from session.set.setup import Region, Revision
 from session.units.file_kinds import PICTURES
 
@@ -156,6 +157,19 @@ class FrameRecord(FrameRow):
     def findings(self) -> tuple[Finding, ...]:
         """The findings of the rules before the release, then those of the latest judgement."""
         return self.rules + self.checks
+
+    @property
+    def shot_plane(self) -> ShotPlane | None:
+        """The frame as one of its focus series; None for a frame that is in none."""
+        if self.series is None:
+            return None
+        return ShotPlane(self.frame_id, self.number, self.series, self.state, self.spoilt)
+
+    @property
+    def spoilt(self) -> bool:
+        """The checks found what spoils the picture, or somebody marked the frame kill."""
+        flaws = [one for one in self.checks if one.id in SPOILT and one.level is not Level.NOTE]
+        return bool(flaws) or self.mark == Mark.KILL
 
     @property
     def picture(self) -> str | None:

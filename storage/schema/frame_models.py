@@ -118,6 +118,7 @@ class FrameTable(Base):
     series_step_mm: Mapped[float | None]
     moved_by: Mapped[str | None] = mapped_column(one_of("moved_by", list(MovedBy)))
     approach: Mapped[str | None] = mapped_column(one_of("approach", list(Approach)))
+    steps_per_mm: Mapped[float | None] = mapped_column(positive("steps_per_mm"))
     series_depth_mm: Mapped[float | None] = mapped_column(CheckConstraint(WHOLE_SERIES, name="series_whole"))
 
 
@@ -148,6 +149,7 @@ def plane_of(row: Any) -> SeriesPlane | None:
         row.series_depth_mm,
         MovedBy(row.moved_by),
         Approach(row.approach),
+        row.steps_per_mm,
     )
 
 
@@ -161,6 +163,7 @@ def plane_columns(plane: SeriesPlane | None) -> dict[str, Any]:
         "series_depth_mm": plane and plane.depth_mm,
         "moved_by": plane and plane.moved_by.value,
         "approach": plane and plane.approach.value,
+        "steps_per_mm": plane and plane.steps_per_mm,
     }
 
 

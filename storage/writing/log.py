@@ -26,6 +26,7 @@ from session.frame.ports import (
     SystemClock,
     Undone,
 )
+from session.frame.shot_plane import ShotPlane
 from session.frame.states import ENDED, FrameEvent, FrameState, Intent, LoggedFrame
 from session.frame.step_said import StepSaid, StepWord
 from session.order.client_order import Order
@@ -46,6 +47,7 @@ from storage.writing import (
     order_rows,
     people,
     places,
+    series_rows,
     settling,
     setups,
     standing,
@@ -220,6 +222,9 @@ class SqlLog:
         self._do(lambda c, at: judgements.add_judgement_anew(c, frame_id, said, focus, (region, grey_patch), text, at))
 
     # --- after a crash ----------------------------------------------------------------------------
+
+    def shot_planes(self, series_id: str) -> tuple[ShotPlane, ...]:
+        return self._do(lambda c, _: series_rows.shot_planes(c, series_id))
 
     def unsettled_frames(self, camera_serial: str | None = None) -> tuple[LoggedFrame, ...]:
         return self._do(lambda c, _: logged_frames.unsettled_frames(c, camera_serial))

@@ -8,7 +8,7 @@ from datetime import UTC, datetime, timedelta
 from session.frame.camera_messages import CardObject, Reading, SavedFile, Setting
 from session.frame.finding import Finding, FlawKind, FocusJudgement, FocusVerdict, Level, Move, Remedy, RemedyKind
 from session.frame.ports import Place
-from session.frame.series_plane import MovedBy, SeriesPlane
+from session.frame.series_plane import Approach, MovedBy, SeriesPlane
 from session.frame.states import TRANSITIONS, FrameEvent, FrameState, Intent, ReleasedBy
 from session.set.setup import Arrangement, PassiveItem, PlacedLight, Region, Revision, Settings
 from session.units.ids import new_id
@@ -17,7 +17,7 @@ SERIAL = "INVENTED-0001"
 NOON = datetime(2026, 5, 4, 12, 0, tzinfo=UTC)
 
 
-PLANE = SeriesPlane("01890a5d-ac96-774b-bcce-b302099a8057", 1.76, 7, 0.88, 1.32, MovedBy.DRIVE)
+PLANE = SeriesPlane("01890a5d-ac96-774b-bcce-b302099a8057", 1.76, 7, 0.88, 1.32, MovedBy.DRIVE, Approach.NEAR, 48.5)
 """The third of seven planes."""
 
 

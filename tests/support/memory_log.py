@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from session.frame.camera_messages import CardObject, Fired, Reading, SavedFile
-from session.frame.finding import Finding, FocusJudgement
+from session.frame.finding import SPOILT, Finding, FocusJudgement, Level
 from session.frame.ports import (
     Agreement,
     KeptPeak,
@@ -26,6 +26,7 @@ from session.frame.ports import (
     Standing,
     Undone,
 )
+from session.frame.shot_plane import ShotPlane
 from session.frame.states import (
     ENDED,
     SHUTTER,
@@ -271,6 +272,18 @@ class MemoryLog:
         self.events.append(("judged anew", text))
 
     # --- after a crash ----------------------------------------------------------------------------
+
+    def shot_planes(self, series_id: str) -> tuple[ShotPlane, ...]:
+        self._may_read()
+        found = []
+        for row in self.rows.values():
+            plane = row["intent"].series
+            if plane is not None and plane.series_id == series_id:
+                checks = row["judged"][0] if row["judged"] else ()
+                flawed = any(one.id in SPOILT and one.level is not Level.NOTE for one in checks)
+                spoilt = flawed or row.get("mark") == Mark.KILL
+                found.append(ShotPlane(row["intent"].frame_id, row["number"], plane, row["state"], spoilt))
+        return tuple(found)
 
     def unsettled_frames(self, camera_serial: str | None = None) -> tuple[LoggedFrame, ...]:
         return tuple(

@@ -19,7 +19,7 @@ from textual.content import Content
 from session.frame.finding import RuleId
 from session.match.solo_series import has_series
 from session.set.setup import Region
-from session.shoot.events import LivePicture
+from session.shoot.events import LivePicture, SeriesPhase
 from tui.bench.chosen_thing import things_by_digit
 from tui.bench.frame_keys import FrameKeys
 from tui.bench.live_feed import LiveFeed
@@ -28,6 +28,7 @@ from tui.bench.mode import Mode
 from tui.bench.order_keys import OrderKeys
 from tui.bench.picture_place import PicturePlace
 from tui.bench.release_keys import ReleaseKeys
+from tui.bench.series_mode import SERIES_UNDER_WAY, SeriesMode
 from tui.bench.setup_keys import SetupKeys
 from tui.bench.side_panel import side_text, wide_side_text
 from tui.bench.sound import FocusTone
@@ -165,6 +166,10 @@ class BenchScreen(TripodScreen):
             to_go=model.next_to_go is not None,
             view_done=model.view_done,
             reshoot=self.app.reshoot is not None,
+            series_on=model.series is not None and model.series.phase in SERIES_UNDER_WAY,
+            series_by_hand=model.series is not None and model.series.phase is SeriesPhase.BY_HAND,
+            series_begun=isinstance(self.mode, SeriesMode) and self.mode.is_begun,
+            series_lacks=isinstance(self.mode, SeriesMode) and self.mode.lacks,
         )
 
     def key_words(self) -> dict[str, str]:
@@ -222,7 +227,8 @@ class BenchScreen(TripodScreen):
         """Paint the parts that a live picture changes: large line, picture, instruments."""
         self.lines.tell(self.size)
         self.query_one("#side", Panel).show(self._side)
-        self.picture_place.paint(self._moved_region(), self.mode.picture() if self.mode else None)
+        instead, caption = (self.mode.picture(), self.mode.caption()) if self.mode else (None, "")
+        self.picture_place.paint(self._moved_region(), instead, caption)
 
     def _side(self, width: int, height: int) -> Content:
         if self.mode:

@@ -99,6 +99,9 @@ class ThingMode(Generic[ThingT]):
     def picture(self) -> None:
         """Leave the picture to the model."""
 
+    def caption(self) -> str:
+        return ""
+
     def region(self) -> Region | None:
         return None
 

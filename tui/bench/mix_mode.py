@@ -23,6 +23,8 @@ from tui.words.headline import Headline, Tone
 from tui.words.keys import Where, hint
 from tui.words.solo_words import mix_text
 
+AS_IT_WOULD_BE = "AS IT WOULD BE · not shot"
+
 READING = Headline("MIX", "The solos are being read.", Tone.BUSY)
 
 
@@ -99,6 +101,9 @@ class MixMode(Draft):
     def picture(self) -> SmallPicture | None:
         """The mix as a picture, made when the powers change: paints come more often."""
         return self._picture
+
+    def caption(self) -> str:
+        return AS_IT_WOULD_BE
 
     # --- keys -------------------------------------------------------------------------------------
 

@@ -75,6 +75,9 @@ class Mode(Protocol):
     def picture(self) -> SmallPicture | None:
         """The picture to show instead of the frame's, None for the frame's."""
 
+    def caption(self) -> str:
+        """What stands over that picture."""
+
     def region(self) -> Region | None:
         """The region to show in the picture, None for the set-up's own."""
 
@@ -96,6 +99,9 @@ class Draft:
 
     def picture(self) -> SmallPicture | None:
         return None
+
+    def caption(self) -> str:
+        return ""
 
     def region(self) -> Region | None:
         return None

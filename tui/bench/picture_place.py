@@ -31,8 +31,6 @@ from tui.words.live_look import WHOLE, Overlay, crop_of
 from tui.words.model import BenchModel
 from tui.words.wording import FILES_COMING, frame_words
 
-AS_IT_WOULD_BE = "AS IT WOULD BE · not shot"
-
 COMING = frozenset({FrameState.RELEASING, FrameState.RECEIVING})
 
 
@@ -73,16 +71,16 @@ class PicturePlace(Vertical):
         """Take a live picture that was made small; None leaves the last picture."""
         self._live, self.correction = picture or self._live, correction
 
-    def paint(self, moved: Region | None, instead: SmallPicture | None = None) -> None:
-        """Show what the model says, or a picture instead.
+    def paint(self, moved: Region | None, instead: SmallPicture | None = None, caption_of: str = "") -> None:
+        """Show what the model says, or a picture instead with the caption `caption_of`.
 
         moved  the region that is being moved over the picture, None while none is
         """
         model = self.app.model
         if instead is not None:
             self.set_class(False, "-unseen")
-            self.query_one("#caption", Panel).show(lambda width, height: Content(AS_IT_WOULD_BE[:width]))
-            self.query_one(PictureView).show(instead, model.revision.region if model.revision else None)
+            self.query_one("#caption", Panel).show(lambda width, height: Content(caption_of[:width]))
+            self.query_one(PictureView).show(instead, moved or (model.revision.region if model.revision else None))
             return
         self.query_one("#caption", Panel).show(
             lambda width, height: panels.caption_lines(caption(model), width, height)

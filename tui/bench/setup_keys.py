@@ -9,6 +9,7 @@ from tui.bench.chosen_thing import choose_thing, new_item
 from tui.bench.mode import BenchPort
 from tui.bench.places_mode import PlacesMode, go_to_view
 from tui.bench.region_mode import PatchMode, RegionMode
+from tui.bench.series_mode import SeriesMode
 from tui.bench.setting_lines import SettingsMode
 from tui.bench.solo_mode import SoloMode
 from tui.words.keys import Where, cap_of
@@ -61,6 +62,10 @@ class SetupKeys:
 
     def act_solos(self, key: str) -> None:
         self._bench.begin(SoloMode(self._bench))
+
+    def act_series(self, key: str) -> None:
+        if self._bench.model.revision:
+            self._bench.begin(SeriesMode(self._bench))
 
     def act_few_lights(self, key: str) -> None:
         if self._bench.model.revision:

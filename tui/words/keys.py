@@ -28,6 +28,7 @@ class Where(StrEnum):
     AMBIENT = "ambient is measured"
     SOLOS = "solos are shot"
     MIX = "light is mixed"
+    SERIES = "a focus series is shot"
     MATCH = "match"
     TYPING = "something is typed"
     LEDGER = "ledger"
@@ -75,6 +76,10 @@ class Facts:
     confirmable: bool = False
     skippable: bool = False
     set_pictures: bool = False
+    series_on: bool = False
+    series_begun: bool = False
+    series_by_hand: bool = False
+    series_lacks: bool = False
 
 
 @dataclass(frozen=True)
@@ -135,6 +140,16 @@ CONFIRMABLE: Final = Condition("your word can settle the step, or was said", lam
 NOT_CONFIRMABLE: Final = Condition("it was measured, or no step is left", lambda facts: not facts.confirmable)
 SKIPPABLE: Final = Condition("a step is left", lambda facts: facts.skippable)
 SET_PICTURES: Final = Condition("pictures of the set are attached", lambda facts: facts.set_pictures)
+SERIES_ON: Final = Condition("the series is under way", lambda facts: facts.series_on)
+SERIES_RESTS: Final = Condition("the series isn't under way", lambda facts: not facts.series_on)
+SERIES_PLAN: Final = Condition("no frame of the series is shot", lambda f: not f.series_on and not f.series_begun)
+SERIES_BY_HAND: Final = Condition("a hand goes to the next plane", lambda facts: facts.series_by_hand)
+SERIES_LACKS: Final = Condition(
+    "something of the series is still to be shot, and it isn't under way", lambda f: f.series_lacks and not f.series_on
+)
+SERIES_BEGUN: Final = Condition(
+    "frames of the series are shot, and it isn't under way", lambda f: f.series_begun and not f.series_on
+)
 RESHOOT: Final = Condition("an old set-up is built again", lambda facts: facts.reshoot)
 FROM_BENCH: Final = Condition("the bench is behind it", lambda facts: facts.from_bench)
 
@@ -252,6 +267,7 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(B, ("r",), "r", "ambient", "ambient", "Measure the ambient light, the lights being off.", 22, REFERENCE),
     Key(B, ("S",), "S", "solos", "solos", "Shoot each light alone, ambient alone, and all together.", 22, LIGHTS),
     Key(B, ("S",), "S", "few_lights", "", "Says that solos begin with two lights.", when=FEW_LIGHTS),
+    Key(B, ("F",), "F", "series", "series", "Shoot a focus series: planned, by drive or hand, checked.", 22),
     Key(B, ("G",), "G", "grey_patch", "grey patch", "Mark where the grey card lies, for the colour check.", 23, FRAME),
     Key(B, ("E",), "E", "keep_grey", "keep f-number", "Keep what the grey card told of the lens.", 4, GREY_OFFER),
     Key(B, ("M",), "M", "match", "match", "What is left to do until the set is as before, step by step.", 4, RESHOOT),
@@ -358,6 +374,86 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(Where.MIX, ("enter",), "enter", "keep", "set", "Keep the powers with the set-up; set them on the flashes.", 3),
     Key(Where.MIX, ("escape",), "esc", "cancel", "cancel", "Leave the powers as they were.", 4),
     _help(Where.MIX),
+    Key(Where.SERIES, ("enter",), "enter", "go_on", "begin", "Begin the series at this end.", 1, SERIES_PLAN),
+    Key(
+        Where.SERIES,
+        ("enter",),
+        "enter",
+        "go_on",
+        "go on",
+        "Shoot what is missing: planes, frames that differ, gaps.",
+        1,
+        SERIES_LACKS,
+    ),
+    Key(
+        Where.SERIES,
+        ("space",),
+        "space",
+        "release",
+        "release",
+        "By hand: the plane is reached, release.",
+        1,
+        SERIES_BY_HAND,
+    ),
+    Key(Where.SERIES, ("escape",), "esc", "pause", "pause", "Release no further frame of the series.", 2, SERIES_ON),
+    Key(Where.SERIES, ("f",), "f", "remedy", "remedy", "Settle the first finding, as at the bench.", 1, REMEDY),
+    Key(Where.SERIES, ("o",), "o", "overrule", "overrule", "Go on against a stop; asks for the reason.", 2, STOPPED),
+    Key(
+        Where.SERIES,
+        ("t",),
+        "t",
+        "type_span",
+        "depth, frames",
+        "Type what must be sharp, like 1.4 mm, or how many, like 7 frames.",
+        3,
+        SERIES_PLAN,
+    ),
+    Key(
+        Where.SERIES,
+        ("n", "m"),
+        "n m",
+        "end",
+        "near, far end",
+        "The drive stands at the near end, or the far end.",
+        3,
+        SERIES_PLAN,
+    ),
+    Key(
+        Where.SERIES,
+        ("p",),
+        "p",
+        "type_pace",
+        "steps a mm",
+        "Type how many steps of the drive move the focus by 1 mm.",
+        4,
+        SERIES_PLAN,
+    ),
+    Key(Where.SERIES, ("d",), "d", "moved_by", "drive, hand", "By the drive, the rail or the ring.", 4, SERIES_PLAN),
+    Key(Where.SERIES, ("r",), "r", "side", "from far", "From the near end to the far end, or back.", 5, SERIES_PLAN),
+    Key(Where.SERIES, ("u",), "u", "anew", "new series", "Plan a new series; the frames stay.", 4, SERIES_BEGUN),
+    Key(Where.SERIES, ("v",), "v", "live", "live", "Switch live view on.", 5, LIVE),
+    Key(Where.SERIES, ("v",), "v", "live", "live off", "Switch live view off.", 6, LIVE_ON),
+    Key(Where.SERIES, ("comma", "full_stop"), ", .", "nudge", "focus", "Drive the focus a small step.", 5, SWEEP),
+    Key(
+        Where.SERIES,
+        ("less_than_sign", "greater_than_sign"),
+        "< >",
+        "push",
+        "",
+        "Drive the focus a large step.",
+        when=SWEEP,
+    ),
+    Key(
+        Where.SERIES,
+        ("escape",),
+        "esc",
+        "back",
+        "back",
+        "Back to the bench; the series goes on where it was.",
+        6,
+        SERIES_RESTS,
+    ),
+    _help(Where.SERIES),
     # --- match ------------------------------------------------------------------------------------
     Key(
         M,

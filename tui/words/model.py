@@ -77,6 +77,9 @@ class BenchModel:
     released_now  the frames of this run; one of an earlier run that is fetched at the start only moves
     progress  the job's order and how far it is, None for a job without one
     grey_offer  what a grey card told of the lens, and isn't kept yet
+    series      how far the focus series of this run is; None before one was begun
+    room        how many more frames card and disk take, as it was asked for last
+    driven_steps  the way of the focus drive in this run, + = away
     turn_named  what undo or redo would do to the camera, as it was named; None once that no longer stands in `passing`
     """
 
@@ -105,6 +108,9 @@ class BenchModel:
     moved: dict[str, int] = field(default_factory=dict)
     released_now: set[str] = field(default_factory=set)
     turn_named: told.TurnAsked | None = None
+    series: told.SeriesChanged | None = None
+    room: told.RoomTold | None = None
+    driven_steps: int = 0
     grey_offer: told.GreyOffer | None = None
     _passing_named: tuple[str, str] = ("", "")
     _passing_since_s: float = 0.0
@@ -242,7 +248,13 @@ class BenchModel:
                 self.live.support = found
             case told.GreyCardRead(offer):
                 self.grey_offer = offer
-            case told.FocusMoved() | told.KitChanged():
+            case told.SeriesChanged():
+                self.series = event
+            case told.RoomTold():
+                self.room = event
+            case told.FocusMoved(steps):
+                self.driven_steps += steps
+            case told.KitChanged():
                 pass
 
     def _read_card(self, event: told.CardBeingRead) -> None:

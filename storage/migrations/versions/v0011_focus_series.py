@@ -16,6 +16,7 @@ COLUMNS = (
     "series_step_mm FLOAT",
     "moved_by TEXT CONSTRAINT ck_frame_moved_by_known CHECK (moved_by IN ('drive', 'rail', 'ring'))",
     "approach TEXT CONSTRAINT ck_frame_approach_known CHECK (approach IN ('near', 'far'))",
+    "steps_per_mm FLOAT CONSTRAINT ck_frame_steps_per_mm_positive CHECK (steps_per_mm > 0)",
     "series_depth_mm FLOAT CONSTRAINT ck_frame_series_whole CHECK ("
     "(series_id IS NULL AND plane_mm IS NULL AND series_frames IS NULL AND series_step_mm IS NULL"
     " AND series_depth_mm IS NULL AND moved_by IS NULL AND approach IS NULL) OR (series_id IS NOT NULL"
@@ -25,7 +26,7 @@ COLUMNS = (
 
 IDENTITY = (
     "frame_id, job_id, number, view_id, revision_id, camera_id, folder, stem, asked_at, released_by, ambient, solo,"
-    " series_id, plane_mm, series_frames, series_step_mm, series_depth_mm, moved_by, approach"
+    " series_id, plane_mm, series_frames, series_step_mm, series_depth_mm, moved_by, approach, steps_per_mm"
 )
 
 

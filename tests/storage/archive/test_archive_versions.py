@@ -15,6 +15,7 @@ from storage.archive.fetch import fetch
 from storage.archive.send import send
 from storage.archive.status import status
 from storage.reading.log_reader import LogReader
+from storage.schema.frame_models import plane_columns
 from storage.writing.log import SqlLog
 from tests.support.kept_schema import archive_of_today
 from tests.support.log_samples import NOON, SetClock, intent, revision, saved_file
@@ -89,8 +90,7 @@ def test_copies_of_frames_that_were_sent_before_follow(
     log.close()
     send(one, archive)
     patch = ", ".join(f"DROP COLUMN patch_{side}_fraction" for side in ("left", "top", "width", "height"))
-    plane = ("series_id", "plane_mm", "series_frames", "series_step_mm", "series_depth_mm", "moved_by", "approach")
-    begun = ", ".join(f"DROP COLUMN {name}" for name in ("ambient", "solo", *plane))
+    begun = ", ".join(f"DROP COLUMN {name}" for name in ("ambient", "solo", *plane_columns(None)))
     later = f"ALTER TABLE frame {begun}; ALTER TABLE finding DROP COLUMN details"
     added = ("working_distance_mm", "camera_height_mm", "view_down_deg", "view_around_deg", "gap_mm")
     measured = ", ".join(f"DROP COLUMN {name}" for name in added)

@@ -653,6 +653,7 @@ OTHERS_THAT_WRITE: dict[str, Call] = {
 READS: dict[str, Call] = {
     "next_frame_number": lambda log, place, key: log.next_frame_number(place),
     "frame_sizes": lambda log, place, key: log.frame_sizes(place),
+    "shot_planes": lambda log, place, key: log.shot_planes(PLANE.series_id),
     "unsettled_frames": lambda log, place, key: log.unsettled_frames(),
     "origin": lambda log, place, key: log.origin(key),
     "known_card_objects": lambda log, place, key: log.known_card_objects(SERIAL),
@@ -729,3 +730,25 @@ def test_what_the_log_will_never_take_is_kept_beside_it_though_it_refuses(trial:
     trial.refuse(True)
     where = trial.log.keep_aside(RefusedEntry("mark", ("frame", "best"), "A mark is one of four words."))
     assert where
+
+
+def test_the_frames_of_a_series_tell_their_planes_and_which_are_good(log: Log, place: Place) -> None:
+    flash = replace(SYNC, id="flash")
+    keys = [begun(log, place, n, series=replace(PLANE, plane_mm=mm)) for n, mm in enumerate((0.0, 0.88, 1.76), 1)]
+    for key in keys:
+        log.move_frame(key, FrameEvent.FIRED)
+    begun(log, place, 4, series=replace(PLANE, series_id=new_id()))
+    for key, findings in zip(keys[:2], ((flash,), ()), strict=True):
+        log.move_frame(key, FrameEvent.ALL_SAVED)
+        log.frame_judged(key, findings, MISSED)
+        log.move_frame(key, FrameEvent.JUDGED)
+    shots = log.shot_planes(PLANE.series_id)
+    assert [(one.number, one.plane.plane_mm, one.spoilt, one.good) for one in shots] == [
+        (1, 0.0, True, False),
+        (2, 0.88, False, True),
+        (3, 1.76, False, False),
+    ]
+    assert (shots[1].frame_id, shots[1].state) == (keys[1], FrameState.LOGGED)
+    log.mark(keys[1], "kill")
+    assert not log.shot_planes(PLANE.series_id)[1].good
+    assert log.shot_planes(new_id()) == ()

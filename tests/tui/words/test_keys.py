@@ -23,6 +23,7 @@ from tui.bench.order_keys import OrderKeys
 from tui.bench.places_mode import NewViewMode, PlacesMode
 from tui.bench.region_mode import PatchMode, RegionMode
 from tui.bench.release_keys import AmbientMode, ReleaseKeys
+from tui.bench.series_mode import SeriesMode
 from tui.bench.setting_lines import SettingsMode
 from tui.bench.setup_keys import SetupKeys
 from tui.bench.solo_mode import SoloMode
@@ -50,6 +51,7 @@ HOLDERS: dict[Where, tuple[type, ...]] = {
     Where.PATCH: (PatchMode, *BENCH),
     Where.AMBIENT: (AmbientMode, *BENCH),
     Where.SOLOS: (SoloMode, *BENCH),
+    Where.SERIES: (SeriesMode, *BENCH),
     Where.MIX: (MixMode, *BENCH),
     Where.MATCH: (MatchScreen, MatchMode, ReleaseKeys, FrameKeys),
     Where.TYPING: (BenchScreen, LedgerScreen),

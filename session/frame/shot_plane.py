@@ -1,0 +1,55 @@
+"""A frame of a focus series as the log has it, and which planes are still to be shot."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from session.frame.series_plane import SeriesPlane
+from session.frame.states import FrameState
+
+SERIES_OUTCOME = "focus series"
+"""The kind of the log's events that tell what a focus series came to, each about a frame of it."""
+
+SAME_PLANE = 1e-3
+"""Share of a step within which two places are one plane: places in the log are what was asked for. Chosen."""
+
+
+@dataclass(frozen=True)
+class ShotPlane:
+    """A frame of a focus series.
+
+    spoilt  the checks found what spoils the picture, or somebody marked the frame kill
+    """
+
+    frame_id: str
+    number: int
+    plane: SeriesPlane
+    state: FrameState
+    spoilt: bool
+
+    @property
+    def good(self) -> bool:
+        """Saved, and nothing known against it."""
+        return self.state in (FrameState.SAVED, FrameState.LOGGED) and not self.spoilt
+
+
+def newest_by_plane(shots: Iterable[ShotPlane]) -> tuple[ShotPlane, ...]:
+    """The newest good frame of each plane, near to far; a plane without a good frame has none."""
+    found: list[ShotPlane] = []
+    for shot in shots:
+        if shot.good:
+            found = [one for one in found if not same_plane(one.plane, shot.plane.plane_mm)]
+            found.append(shot)
+    return tuple(sorted(found, key=lambda one: one.plane.plane_mm))
+
+
+def missing_planes(planes_mm: Sequence[float], shots: Sequence[ShotPlane]) -> tuple[float, ...]:
+    """Those of the planes, mm from the first, that have no good frame, in their order."""
+    good = newest_by_plane(shots)
+    return tuple(mm for mm in planes_mm if not any(same_plane(one.plane, mm) for one in good))
+
+
+def same_plane(plane: SeriesPlane, plane_mm: float) -> bool:
+    """Whether both are one plane of the series."""
+    return abs(plane.plane_mm - plane_mm) < SAME_PLANE * plane.step_mm

@@ -1,0 +1,126 @@
+"""What the frames of a focus series come to: which planes are good, what they make sharp, the preview of the whole.
+
+It works on pictures for seconds, so it is called outside the screen's thread. Measured pictures are kept, so that after
+each frame only that frame is read.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+from session.frame.series_plane import MovedBy, SeriesPlane
+from session.frame.shot_plane import ShotPlane, missing_planes, newest_by_plane
+from session.picture.preview import UnreadablePicture
+from session.series.breathing import StepMeasured, measure_step
+from session.series.coverage_map import Coverage, Gap, gaps
+from session.series.merged_preview import label
+from session.series.plane_frame import PlaneFrame, read_plane_frame
+from session.series.series_check import SeriesRun
+from session.series.series_plan import SeriesLens, planes_more
+
+PREVIEW_LABEL = "PREVIEW of {frames} frames, merged small. Not for delivery."
+
+
+@dataclass(frozen=True, eq=False)
+class SeriesLook:
+    """A focus series as the log has it.
+
+    shots    all its frames, as they were begun; `best` the newest good one of each plane, near to far
+    missing_mm  planes of the plan without a good frame, in the order in which they are shot
+    faults   frame's key → what is wrong with it beside the others, a clause
+    found    the map of a whole series, None before, or where `trouble` says why not
+    more_mm  planes that close the gaps of the map
+    preview  the merged preview with its doubtful places outlined, (height, width, 3) uint8
+    """
+
+    shots: tuple[ShotPlane, ...]
+    best: tuple[ShotPlane, ...]
+    missing_mm: tuple[float, ...]
+    faults: dict[str, str] = field(default_factory=dict)
+    found: Coverage | None = None
+    gaps: tuple[Gap, ...] = ()
+    more_mm: tuple[float, ...] = ()
+    preview: NDArray[np.uint8] | None = None
+    trouble: str = ""
+
+    @property
+    def plane(self) -> SeriesPlane:
+        """The plan, by the newest frame."""
+        return self.shots[-1].plane
+
+    @property
+    def again_mm(self) -> tuple[float, ...]:
+        """Planes whose frame is to be shot again, since something is wrong with it beside the others."""
+        return tuple(shot.plane.plane_mm for shot in self.best if shot.frame_id in self.faults)
+
+    @property
+    def todo_mm(self) -> tuple[float, ...]:
+        """All planes that are still to be shot: missing, to be shot again, and those that close gaps."""
+        return (*self.missing_mm, *self.again_mm, *self.more_mm)
+
+    @property
+    def whole(self) -> bool:
+        """Every plane has a good frame, and nothing that can be told was never sharp."""
+        return self.found is not None and self.found.judged > 0 and not self.todo_mm
+
+
+class SeriesLooker:
+    """Looks at one series as often as frames come."""
+
+    def __init__(self) -> None:
+        self._measured: dict[str, PlaneFrame] = {}
+        self._steps: dict[tuple[str, str], StepMeasured] = {}
+
+    def look(self, shots: Sequence[ShotPlane], paths: Mapping[str, str | None], lens: SeriesLens) -> SeriesLook:
+        """The series of these frames, at least one, as they were begun.
+
+        paths  frame's key → its picture, None where it can't be opened
+        lens   of the set-up that they were shot with
+        """
+        shots = tuple(shots)
+        best, plan = newest_by_plane(shots), shots[-1].plane
+        missing = missing_planes(plan.planes_mm, shots)
+        try:
+            run = self._run(best, paths, lens)
+            faults = {best[one.frame].frame_id: one.text for one in run.faults()} if len(best) > 1 else {}
+            if missing or faults or len(best) < 2:
+                return SeriesLook(shots, best, missing, faults)
+            found = run.coverage()
+            told = gaps(found, plan.step_mm)
+            sheet = label(run.preview(found), PREVIEW_LABEL.format(frames=len(best)))
+        except UnreadablePicture as error:
+            return SeriesLook(shots, best, missing, trouble=str(error))
+        except ValueError as error:
+            return SeriesLook(shots, best, missing, trouble=str(error))
+        planes_mm = [shot.plane.plane_mm for shot in best]
+        more = tuple(mm for gap in told for mm in planes_more(gap.after, gap.frames, planes_mm, plan.step_mm))
+        return SeriesLook(shots, best, missing, faults, found, told, more, np.asarray(sheet.convert("RGB")))
+
+    def _run(self, best: Sequence[ShotPlane], paths: Mapping[str, str | None], lens: SeriesLens) -> SeriesRun:
+        """The frames as a series, near to far. Raises UnreadablePicture with a clause that names the frame."""
+        plan = best[0].plane if best else None
+        by_rail = plan is not None and plan.moved_by is MovedBy.RAIL
+        run = SeriesRun(lens, plan.step_mm if plan else 1.0, by_rail=by_rail, for_preview=True)
+        keys = []
+        for shot in best:
+            path = paths[shot.frame_id]
+            if path is None:
+                raise UnreadablePicture(f"frame {shot.number} has no picture here")
+            if path not in self._measured:
+                try:
+                    self._measured[path] = read_plane_frame(path, lens.blur_limit_px, keep_colours=True)
+                except UnreadablePicture as error:
+                    raise UnreadablePicture(f"the picture of frame {shot.number} {error}") from None
+            keys.append(path)
+            run.frames.append(self._measured[path])
+        for (one, other), (before, after) in zip(pairwise(keys), pairwise(best), strict=True):
+            if (one, other) not in self._steps:
+                step_mm = after.plane.plane_mm - before.plane.plane_mm
+                self._steps[one, other] = measure_step(self._measured[one], self._measured[other], step_mm)
+            run.steps.append(self._steps[one, other])
+        return run

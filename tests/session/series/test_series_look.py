@@ -1,0 +1,60 @@
+"""What a series in the log comes to: whole, with a plane missing, with a frame relit, with a file that is gone."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from PIL import Image, ImageEnhance
+
+from session.frame.series_plane import MovedBy, SeriesToRun
+from session.frame.shot_plane import ShotPlane
+from session.frame.states import FrameState
+from session.series.series_look import SeriesLook, SeriesLooker
+from tests.support.series_truth import ShotSeries
+
+
+@pytest.fixture(scope="module")
+def looker() -> SeriesLooker:
+    """Keeps what it has measured, so that each picture is read once for all tests."""
+    return SeriesLooker()
+
+
+def look(looker: SeriesLooker, shot: ShotSeries, paths: list[Path | None]) -> SeriesLook:
+    plan = shot.plan
+    series = SeriesToRun("an id", len(shot.paths), plan.step_mm, plan.sharp.depth_mm, MovedBy.DRIVE)
+    shots = [
+        ShotPlane(str(n), n + 1, series.plane(series.planes_mm[n % len(shot.paths)]), FrameState.LOGGED, False)
+        for n in range(len(paths))
+    ]
+    return looker.look(shots, {str(n): str(path) if path else None for n, path in enumerate(paths)}, shot.lens)
+
+
+def test_a_whole_series_has_a_map_and_a_preview(looker: SeriesLooker, shot: ShotSeries) -> None:
+    found = look(looker, shot, list(shot.paths))
+    assert found.whole and found.found is not None and found.found.covered_share > 0.95
+    assert found.preview is not None and found.preview.shape[2] == 3 and found.todo_mm == ()
+
+
+def test_planes_without_a_frame_come_before_any_map(looker: SeriesLooker, shot: ShotSeries) -> None:
+    found = look(looker, shot, list(shot.paths[:2]))
+    assert found.missing_mm == found.plane.planes_mm[2:] == found.todo_mm
+    assert found.found is None and not found.whole
+
+
+def test_a_relit_frame_is_named_and_its_plane_is_shot_again(
+    looker: SeriesLooker, shot: ShotSeries, tmp_path: Path
+) -> None:
+    relit = tmp_path / "relit.jpg"
+    with Image.open(shot.paths[1]) as picture:
+        ImageEnhance.Brightness(picture).enhance(1.25).save(relit, quality=95)
+    found = look(looker, shot, [shot.paths[0], relit, *shot.paths[2:]])
+    assert list(found.faults) == ["1"] and "EV brighter" in found.faults["1"]
+    assert found.again_mm == (found.plane.planes_mm[1],)
+    mended = look(looker, shot, [shot.paths[0], relit, *shot.paths[2:], shot.paths[0], shot.paths[1]])
+    assert mended.whole and [one.number for one in mended.best] == [5, 6, 3, 4]
+
+
+def test_a_picture_that_is_gone_is_told_with_its_frame(looker: SeriesLooker, shot: ShotSeries) -> None:
+    found = look(looker, shot, [*shot.paths[:3], None])
+    assert found.trouble == "frame 4 has no picture here" and not found.whole

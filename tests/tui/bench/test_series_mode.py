@@ -1,0 +1,175 @@
+"""A focus series by keys over the real controller: what is said, what the camera is asked, what the frames come to."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+from PIL import Image, ImageEnhance
+
+from session.frame import camera_messages as say
+from session.frame.camera_messages import CameraDescription
+from session.frame.finding import FocusVerdict
+from session.set.kit import demo_kit
+from session.set.setup import Arrangement, PlacedLight, Revision, Settings
+from session.shoot.acts import SwitchLiveView
+from tests.support.focus_series import FOCAL_LENGTH_MM, LIMIT_PX, random_table
+from tests.support.played_bench import PlayedBench, played_bench
+from tests.support.running_screen import SMALL
+from tests.support.scripted import DESCRIPTION, Studio
+from tests.support.scripted_table import READING
+from tests.support.series_truth import ShotSeries, shoot
+from tests.support.written_log import WrittenLog, written_log
+
+BY_HAND = CameraDescription("ptpip:127.0.0.1:15740", "scripted", "S-1", live_view=True, focus_drive=False)
+
+
+@pytest.fixture(scope="module")
+def shot(tmp_path_factory: pytest.TempPathFactory) -> ShotSeries:
+    """A leaning label, by the drive, four planes."""
+    return shoot(random_table(1, by_rail=False, piece="label"), tmp_path_factory.mktemp("series"))
+
+
+@dataclass
+class Series:
+    """A bench at which a series of pictures that were shot before is released once more."""
+
+    shot: ShotSeries
+    written: WrittenLog
+    description: CameraDescription = DESCRIPTION
+
+    @property
+    def studio(self) -> Studio:
+        table = self.shot.table
+        (body, *_) = demo_kit().body
+        body = body.model_copy(update={"sensor_width_mm": table.pitch_mm * 768, "pixels_across": 768})
+        kit = demo_kit().model_copy(update={"body": (body,)})
+        studio = Studio(kit, written=self.written, description=self.description, connected=False)
+        studio.connect(f_number=table.f_number)
+        return studio
+
+
+@pytest.fixture
+def series(shot: ShotSeries, tmp_path: Path) -> Iterator[Series]:
+    table = shot.table
+    (body, *_) = demo_kit().body
+    revision = Revision(
+        settings=Settings(1 / 200, table.f_number, 100),
+        arrangement=Arrangement("", FOCAL_LENGTH_MM, table.magnification),
+        lights=(PlacedLight("key", -2.0),),
+        body=body.name,
+        blur_limit_px=LIMIT_PX,
+    )
+    log = written_log(tmp_path / "log.db", revision, READING, ())
+    yield Series(shot, log)
+    log.close()
+
+
+async def drive(at: PlayedBench) -> None:
+    """The drive answers until it is asked for nothing more."""
+    answered = getattr(at, "answered", 0)
+    while answered < len(at.studio.camera.requests):
+        request = at.studio.camera.requests[answered]
+        answered += 1
+        if isinstance(request, say.DriveFocus):
+            await at.camera(say.FocusDriven(request.steps))
+    at.answered = answered  # type: ignore[attr-defined]
+
+
+async def take(at: PlayedBench, path: Path) -> None:
+    """Time passes, and the camera takes the plane that was asked for."""
+    await at.wait(60.0)
+    frame_id = at.studio.fire()
+    at.studio.file(frame_id, path=str(path))
+    at.studio.deliver(say.FrameComplete(frame_id))
+    at.studio.judged(frame_id, FocusVerdict.UNJUDGED)
+    await at.tell()
+    await drive(at)
+
+
+def panel_of(at: PlayedBench) -> str:
+    return " ".join(" ".join(line[42:] for line in at.text.split("\n")).split())
+
+
+async def test_by_the_drive_a_relit_frame_is_shot_again_and_the_whole_is_covered(
+    series: Series, tmp_path: Path
+) -> None:
+    paths, relit = series.shot.paths, tmp_path / "relit.jpg"
+    with Image.open(paths[1]) as picture:
+        ImageEnhance.Brightness(picture).enhance(1.25).save(relit, quality=95)
+    async with played_bench(series.studio, SMALL, series.written.reader) as at:
+        at.studio.do(SwitchLiveView(True))
+        await at.press("F")
+        assert at.large == "SERIES" and "Say what must be sharp" in at.flat
+        await at.press("t")
+        await at.type("4 frames")
+        await at.press("enter")
+        assert at.large == "4 FRAMES" and "How far a step of the drive goes isn't known" in at.flat
+        await at.press("p")
+        await at.type("200")
+        await at.press("enter")
+        assert "4 frames 0.53 mm apart, each sharp over 0.71 mm" in panel_of(at)
+        assert "at least 8 s" in panel_of(at) and "room for" in panel_of(at) and "░" in panel_of(at)
+        await at.press("enter")
+        await drive(at)
+        await take(at, paths[0])
+        assert "1 of 4 frames" in panel_of(at) and "█ ▒ ░ ░" in panel_of(at) and "enter" not in at.key_line
+        for path in (relit, paths[2], paths[3]):
+            await take(at, path)
+        assert at.large == "2 of 4" or "plane 2 of 4: frame 2 is 0." in panel_of(at)
+        await take(at, paths[1])
+        at.studio.do(SwitchLiveView(False))
+        await at.tell()
+        assert at.large == "COVERED" and "PREVIEW of the series" in at.text and "enter" not in at.key_line
+    shots = [(one.number, one.series.plane_mm) for one in series.written.reader.frames() if one.series]
+    step_mm = series.shot.plan.step_mm
+    assert shots == [(n, pytest.approx(k * step_mm)) for n, k in ((1, 0), (2, 1), (3, 2), (4, 3), (5, 1))]
+    (told,) = [event for event in series.written.reader.events() if event.kind == "focus series"]
+    assert "of what can be told is sharp in 4 frames" in told.text
+    assert len(list((tmp_path / "log.db.previews").iterdir())) == 1
+
+
+async def test_by_hand_it_goes_on_the_next_day_and_shoots_what_was_never_sharp(series: Series) -> None:
+    series.description = BY_HAND
+    paths = series.shot.paths
+    async with played_bench(series.studio, SMALL, series.written.reader) as at:
+        await at.press("F", "d", "t")
+        await at.type("3")
+        await at.press("enter")
+        assert at.large == "3 FRAMES" and "on the focus ring" in panel_of(at)
+        await at.press("enter")
+        assert at.large == "PLANE 1 OF 3" and "take the hands off" in at.flat
+        await at.press("space")
+        await take(at, paths[0])
+        assert at.large == "FARTHER 0.53 mm" and at.releases == 1, "not before the hand is there"
+        await at.press("escape")
+        assert at.large == "PAUSED"
+    async with played_bench(series.studio, SMALL, series.written.reader) as at:
+        await at.press("F")
+        assert at.large == "NOT WHOLE" and "1 of 3 frames" in panel_of(at)
+        await at.press("enter")
+        for path in paths[1:3]:
+            assert at.large == "FARTHER 0.53 mm"
+            await at.press("space")
+            await take(at, path)
+        assert at.large.startswith("GAP 0.") and "more beyond plane 3 of 3" in at.flat and "┌" in at.text
+        await at.press("enter")
+        assert at.large == "FARTHER 0.53 mm"
+        await at.press("space")
+        await take(at, paths[3])
+        await at.press("escape", "u")
+        assert at.large == "SERIES", "another series is planned; the frames stay"
+    planes = [one.series.plane_mm for one in series.written.reader.frames() if one.series]
+    assert planes == [pytest.approx(n * series.shot.plan.step_mm) for n in range(4)]
+
+
+async def test_a_camera_that_can_be_moved_by_nothing_known_is_told_so(series: Series) -> None:
+    async with played_bench(series.studio, SMALL, series.written.reader) as at:
+        await at.press("F", "t")
+        await at.type("a lot")
+        await at.press("enter")
+        assert "a lot" in at.flat and at.releases == 0
+        await at.press("escape", "escape")
+        assert at.large != "SERIES"

@@ -1,0 +1,65 @@
+"""What is said of a focus series, in words and as planes on a line."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from session.frame.series_plane import Approach, MovedBy, SeriesToRun
+from session.frame.shot_plane import ShotPlane
+from session.frame.states import FrameState
+from session.series.series_look import SeriesLook
+from session.shoot.events import RoomTold, SeriesChanged, SeriesPhase
+from tui.words.series_words import headline, outcome_headline, plan_words, planes_line, room_words
+
+SERIES = SeriesToRun("an id", 4, 0.88, 1.32, MovedBy.RAIL)
+FIRST = ShotPlane("a", 41, SERIES.plane(0.0), FrameState.LOGGED, False)
+
+
+def test_the_plan_tells_count_step_way_and_side() -> None:
+    assert plan_words(SERIES) == [
+        "4 frames 0.88 mm apart, each sharp over 1.32 mm",
+        "by hand on the rail",
+        "from the near end to the far end",
+    ]
+    driven = replace(SERIES, moved_by=MovedBy.DRIVE, steps_per_mm=48.5, approach=Approach.FAR)
+    assert plan_words(driven)[1:] == ["by the camera's drive, 48.5 steps a mm", "from the far end to the near end"]
+
+
+@pytest.mark.parametrize(
+    ("move_mm", "moved_by", "large"),
+    [
+        (0.88, MovedBy.RAIL, "FORWARD 0.88 mm"),
+        (-0.88, MovedBy.RAIL, "BACK 0.88 mm"),
+        (0.88, MovedBy.RING, "FARTHER 0.88 mm"),
+        (-0.88, MovedBy.RING, "NEARER 0.88 mm"),
+        (0.0, MovedBy.RAIL, "PLANE 2 OF 4"),
+        (None, MovedBy.RAIL, "NEAR END"),
+    ],
+)
+def test_a_hand_is_told_which_way_and_how_far(move_mm: float | None, moved_by: MovedBy, large: str) -> None:
+    told = SeriesChanged(replace(SERIES, moved_by=moved_by), SeriesPhase.BY_HAND, 0.88, move_mm, 3)
+    head = headline(told)
+    assert head is not None and head.large == large and "[space] release" in head.sentence
+
+
+def test_planes_that_are_shot_next_and_to_come_differ_on_the_line() -> None:
+    assert planes_line(SERIES, [FIRST], 0.88, 40) == ["█   ▒   ░   ░", "0.00 mm 2.64 mm"]
+    assert planes_line(replace(SERIES, frames=50), [], None, 40) == [], "more than there is room for"
+
+
+def test_too_little_room_is_said_first() -> None:
+    assert room_words(RoomTold(412, 9000), 7) == "room for 412 on the card, 9000 on the disk"
+    assert room_words(RoomTold(3, None), 7) == "Too little room for 7 frames: room for 3 on the card"
+    assert room_words(RoomTold(None, None), 7) == room_words(None, 7) == ""
+
+
+def test_the_outcome_names_what_is_wrong_before_what_is_missing() -> None:
+    look = SeriesLook((FIRST,), (FIRST,), (0.88,), {"a": "is 0.4 EV darker than those beside it"})
+    assert outcome_headline(look).large == "FRAME DIFFERS"
+    assert "Frame 41, plane 1 of 4, is 0.4 EV darker" in outcome_headline(look).sentence
+    assert outcome_headline(replace(look, faults={})).large == "NOT WHOLE"
+    gone = replace(look, faults={}, trouble="frame 41 has no picture here")
+    assert outcome_headline(gone).sentence == "The series can't be told: frame 41 has no picture here."
+    assert outcome_headline(SeriesLook((FIRST,), (FIRST,), ())).large == "COVERED ?"

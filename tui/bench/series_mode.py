@@ -1,0 +1,461 @@
+"""The focus series at the bench: planned before it fires, run plane by plane, checked while the piece lies there.
+
+What the series has is read from the log, so it goes on where it was left, the next day too. Each frame is measured in
+the background when it is at rest, while the next one is taken; when all planes are shot, the map tells what was never
+sharp, and one key shoots what is missing.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from contextlib import suppress
+from dataclasses import replace
+from functools import partial
+from pathlib import Path
+
+from textual.content import Content
+
+from session.frame.ports import LogError
+from session.frame.series_plane import Approach, MovedBy, SeriesPlane, SeriesToRun
+from session.frame.shot_plane import missing_planes
+from session.frame.states import ENDED
+from session.lighting.flash import recycling_time_s
+from session.picture.stored_preview import preview_bytes, preview_path, put_whole
+from session.series.series_look import SeriesLook, SeriesLooker
+from session.series.series_plan import SeriesLens, SeriesPlan, series_lens, series_of_count, series_over, time_needed_s
+from session.set.setup import Region
+from session.shoot.acts import AddPlanes, KeepSeriesOutcome, PauseSeries, ReleasePlane, RunSeries, TellRoom
+from session.shoot.events import SeriesPhase
+from session.units.ids import new_id
+from session.units.refusals import UnreadableTextError
+from session.units.typed import typed_number
+from storage.reading.views import FrameRecord
+from tui.bench.mode import BenchPort, Draft
+from tui.bench.release_keys import ask_overruling
+from tui.screen.background import Then
+from tui.screen.panels import QUIET, heading
+from tui.screen.side_view import draw, standing
+from tui.screen.small_picture import SmallPicture
+from tui.words.harmless import harmless
+from tui.words.headline import Headline, Tone
+from tui.words.keys import Where, hint
+from tui.words.model import Phase
+from tui.words.series_words import (
+    frames_text,
+    headline,
+    outcome_headline,
+    outcome_text,
+    plan_words,
+    planes_line,
+    room_words,
+    shot_words,
+)
+
+SERIES_UNDER_WAY = frozenset({SeriesPhase.MOVING, SeriesPhase.BY_HAND, SeriesPhase.RELEASING, SeriesPhase.JUDGING})
+"""Phases in which a series goes on by itself, or waits for a hand."""
+
+RUN_UP_STEPS = 100
+"""By which the drive goes past a plane to come to it from one side, where nobody measured its play: the sweep's."""
+
+AT_REST = frozenset({Phase.READY, Phase.JUDGED, Phase.REFERENCE, Phase.STOPPED})
+"""Phases in which the large line may tell of the series; in all others it tells of a frame, or of the camera."""
+
+FEWEST_DRAWN_ROWS = 5
+AROUND_GAP = 0.08
+"""Half of the frame around the middle of a gap, as a share of the picture. For the eye only; chosen."""
+
+_FRAMES = re.compile(r"(\d{1,5}) *(?:frames?|f)?")
+
+
+class SeriesMode(Draft):
+    """The plan of the view's next series, or what its newest one has come to."""
+
+    where = Where.SERIES
+
+    def __init__(self, bench: BenchPort) -> None:
+        super().__init__(bench)
+        model = bench.model
+        drives = model.description is not None and model.description.focus_drive
+        self._moved_by = MovedBy.DRIVE if drives else MovedBy.RAIL
+        self._approach = Approach.NEAR
+        self._needed_mm: float | None = None
+        self._frames: int | None = None
+        self._pace: float | None = None
+        self._ends: dict[str, int] = {}
+        self._series_id = new_id()
+        self._planned: tuple[object, SeriesPlan | None, str] = (None, None, "")
+        self._looker = SeriesLooker()
+        self._look: SeriesLook | None = None
+        self._picture: SmallPicture | None = None
+        self._seen: object = None
+        self._told: set[str] = set()
+        self._left_out: set[str] = set()
+        bench.post(TellRoom())
+
+    @property
+    def is_begun(self) -> bool:
+        """Whether the series has frames."""
+        return self._look is not None
+
+    @property
+    def lacks(self) -> bool:
+        """Whether something of the series that has frames is still to be shot."""
+        return self._look is not None and bool(self._look.todo_mm)
+
+    # --- the plan ---------------------------------------------------------------------------------
+
+    def _lens(self) -> SeriesLens:
+        """Lens and sensor of the set-up. Raises ValueError with a sentence."""
+        model, kit = self._bench.model, self._bench.kit
+        assert model.revision is not None
+        told = model.description
+        body = kit.body_for(model.revision.body, told.serial if told else "", told.model if told else "")
+        return series_lens(model.revision, kit, body)
+
+    def _plan(self) -> tuple[SeriesPlan | None, str]:
+        """The plan, or why there is none yet."""
+        asked = (self._bench.model.revision, self._needed_mm, self._frames, self._pace, tuple(self._ends.items()))
+        if self._planned[0] != asked:
+            try:
+                self._planned = (asked, *self._planned_now())
+            except ValueError as error:
+                self._planned = (asked, None, str(error))
+        return self._planned[1:]
+
+    def _planned_now(self) -> tuple[SeriesPlan | None, str]:
+        lens = self._lens()
+        if self._frames is not None:
+            return series_of_count(self._frames, lens), ""
+        needed_mm = self._depth_to_cover()
+        if needed_mm is None:
+            return None, f"Say what must be sharp: {hint(Where.SERIES, 'type_span', '1.4 mm, or 7 frames')}."
+        return series_over(needed_mm, lens), ""
+
+    def _depth_to_cover(self) -> float | None:
+        """What must be sharp, mm: as typed, between both ends, or the set-up's; None where nothing tells it."""
+        if self._needed_mm is not None:
+            return self._needed_mm
+        if len(self._ends) == 2 and self._pace:
+            series = SeriesToRun("", 1, 1.0, 1.0, MovedBy.DRIVE, steps_per_mm=self._pace, reach_mm=self._reach_mm())
+            return abs(series.mm_at(self._ends["m"] - self._ends["n"])) or None
+        revision = self._bench.model.revision
+        return revision.depth_needed_mm if revision else None
+
+    def _reach_mm(self) -> float | None:
+        revision = self._bench.model.revision
+        if revision is None or self._moved_by is not MovedBy.DRIVE:
+            return None
+        with suppress(ValueError):
+            lens = self._lens().lens
+            return lens.focal_length_mm / lens.magnification
+        return None
+
+    def _series(self) -> SeriesToRun | None:
+        """The series as it is run: the one that has frames, else the planned one."""
+        if self._look is not None:
+            return self._to_run(self._look.plane)
+        plan, _ = self._plan()
+        if plan is None:
+            return None
+        step_mm = plan.step_mm or plan.sharp.depth_mm
+        pace = self._pace if self._moved_by is MovedBy.DRIVE else None
+        plane = SeriesPlane(
+            self._series_id,
+            0.0,
+            len(plan.planes_mm),
+            step_mm,
+            plan.sharp.depth_mm,
+            self._moved_by,
+            self._approach,
+            pace,
+        )
+        return self._to_run(plane)
+
+    def _to_run(self, plane: SeriesPlane) -> SeriesToRun:
+        return SeriesToRun(
+            plane.series_id,
+            plane.frames,
+            plane.step_mm,
+            plane.depth_mm,
+            plane.moved_by,
+            plane.approach,
+            plane.steps_per_mm,
+            0,
+            RUN_UP_STEPS,
+            self._reach_mm(),
+        )
+
+    def _least_time_s(self, series: SeriesToRun) -> float | None:
+        """What the series takes at least, s: recycling, hold-off and exposure; None where a number is missing."""
+        revision = self._bench.model.revision
+        if revision is None:
+            return None
+        slowest_s = 0.0
+        for placed in revision.lights:
+            light = self._bench.kit.light_for(placed.name)
+            if light is not None and light.kind == "flash":
+                slowest_s = max(slowest_s, recycling_time_s(light.recycling_time_s, placed.power_ev))
+        with suppress(ValueError):
+            return time_needed_s(series.frames, slowest_s, revision.hold_off_s, 0.0, 0.0, revision.settings.exposure_s)
+        return None
+
+    # --- what is shown ----------------------------------------------------------------------------
+
+    def headline(self) -> Headline | None:
+        model = self._bench.model
+        told = model.series if model.series and self._is_here(model.series.series) else None
+        if told is not None and told.phase in (SeriesPhase.MOVING, SeriesPhase.BY_HAND):
+            return headline(told)
+        if model.phase() not in AT_REST or model.stops:
+            return None
+        if told is not None and told.phase is not SeriesPhase.DONE:
+            return headline(told)
+        if self._look is not None:
+            return outcome_headline(self._look)
+        return self._plan_headline()
+
+    def _plan_headline(self) -> Headline:
+        series = self._series()
+        if series is None:
+            return Headline("SERIES", self._plan()[1], Tone.CAUTION)
+        if series.moved_by is MovedBy.DRIVE and not series.steps_per_mm:
+            text = f"How far a step of the drive goes isn't known: {hint(Where.SERIES, 'type_pace', 'type it')}."
+            return Headline(frames_text(series.frames).upper(), text, Tone.CAUTION)
+        end = "near" if series.approach is Approach.NEAR else "far"
+        text = f"Focus on the {end} end of what must be sharp, then {hint(Where.SERIES, 'go_on')}."
+        if self._ends:
+            text = f"Both ends are counted from where the drive was. {hint(Where.SERIES, 'go_on')}."
+        return Headline(frames_text(series.frames).upper(), text, Tone.GO)
+
+    def panel(self, width: int, height: int) -> list[Content]:
+        self._look_soon()
+        series = self._series()
+        if series is None:
+            return [heading("SERIES"), Content(harmless(self._plan()[1], 300))]
+        look, told = self._look, self._bench.model.series
+        best = look.best if look else ()
+        next_mm = told.plane_mm if told and self._is_here(told.series) and told.phase in SERIES_UNDER_WAY else None
+        shot = series.frames - len(missing_planes(series.planes_mm, look.shots if look else ()))
+        lines = [heading("SERIES", f"{shot} of {frames_text(series.frames)}")]
+        lines += [Content(line) for line in plan_words(series)]
+        lines += [Content(line) for line in planes_line(series, best, next_mm, width)]
+        lines += [Content(harmless(line, 300)) for line in self._words(series, look)]
+        if not self.is_begun:
+            lines += self._drawing(series, width, height - len(lines) - 2)
+        return lines
+
+    def _words(self, series: SeriesToRun, look: SeriesLook | None) -> list[str]:
+        """Time and room before it fires; then what is wrong with single frames, and what the series came to."""
+        if look is None:
+            least_s = self._least_time_s(series)
+            time = f"at least {least_s:.0f} s, and what transfer and moving take" if least_s is not None else ""
+            ends = {"n": "near", "m": "far"}
+            marks = "".join(f"{ends[end]} end marked. " for end in sorted(self._ends, reverse=True))
+            return [line for line in (time, room_words(self._bench.model.room, series.frames), marks.strip()) if line]
+        lines = [shot_words(shot, look.faults[shot.frame_id]) for shot in look.best if shot.frame_id in look.faults]
+        lines += [f"plane at {mm:.2f} mm: to be shot" for mm in look.more_mm]
+        return [*lines, outcome_text(look)] if look.found else lines
+
+    def _drawing(self, series: SeriesToRun, width: int, height: int) -> list[Content]:
+        """The set from the side, the depth of the series drawn as the piece, where there is room."""
+        revision = self._bench.model.revision
+        scene = standing(revision, self._bench.kit) if revision and height >= FEWEST_DRAWN_ROWS else None
+        if scene is None:
+            return []
+        span_mm = (series.frames - 1) * series.step_mm + series.depth_mm
+        beside = (f"{series.frames} planes", f"{span_mm:.1f} mm")
+        view = draw(replace(scene, piece=(scene.piece[0], span_mm), beside=beside, lights=()), width, height)
+        return [Content.styled(line, QUIET) for line in view.lines] if view.mm_a_column else []
+
+    def picture(self) -> SmallPicture | None:
+        """The preview of the whole, once it is; live view and single frames go before it while it is under way."""
+        told = self._bench.model.series
+        under_way = told is not None and told.phase in SERIES_UNDER_WAY
+        return None if under_way or self._bench.model.live.on else self._picture
+
+    def caption(self) -> str:
+        return "PREVIEW of the series · not for delivery"
+
+    def region(self) -> Region | None:
+        """The place of the largest gap, framed on the preview."""
+        if self._look is None or not self._look.gaps or self._picture is None:
+            return None
+        x, y = max(self._look.gaps, key=lambda gap: gap.share).middle
+        left, top = (min(max(at - AROUND_GAP, 0.0), 1 - 2 * AROUND_GAP) for at in (x, y))
+        return Region(left, top, 2 * AROUND_GAP, 2 * AROUND_GAP)
+
+    def _is_here(self, series: SeriesToRun) -> bool:
+        """Whether the controller's series is the one shown."""
+        here = self._look.plane.series_id if self._look else self._series_id
+        return series.series_id == here
+
+    # --- what the log has -------------------------------------------------------------------------
+
+    def _look_soon(self) -> None:
+        """Have the series read and measured anew when a frame came to rest."""
+        model, reader = self._bench.model, self._bench.app.reader
+        frames = {frame.frame_id for frame in model.released if frame.state in ENDED}
+        if reader is None or model.place is None or model.revision is None:
+            return
+        if self._seen == (frames, model.place):
+            return
+        self._seen = (frames, model.place)
+        place = model.place
+        try:
+            lens: SeriesLens | None = self._lens()
+        except ValueError:
+            lens = None
+
+        def work() -> Then:
+            try:
+                records = reader.focus_series(place)
+            except LogError as error:
+                return partial(self._bench.say, str(error))
+            return partial(self._take, self._look_at(records, lens))
+
+        self._bench.app.in_background(work, "focus series")
+
+    def _look_at(self, records: Sequence[FrameRecord], lens: SeriesLens | None) -> SeriesLook | None:
+        """In the background: the newest series of the view; None without one, or where it was put aside."""
+        shots = [shot for shot in (record.shot_plane for record in records) if shot]
+        if not shots or shots[0].plane.series_id in self._left_out or lens is None:
+            return None
+        look = self._looker.look(shots, {record.frame_id: record.picture for record in records}, lens)
+        if look.preview is not None and records[0].previews:
+            folder, (height, width) = Path(records[0].previews), look.preview.shape[:2]
+            path = preview_path(folder, look.plane.series_id)
+            with suppress(OSError):  # the preview is made anew from the frames
+                folder.mkdir(exist_ok=True)
+                if path is not None:
+                    put_whole(path, preview_bytes(look.preview, look.plane.series_id, (width, height)))
+        return look
+
+    def _take(self, look: SeriesLook | None) -> None:
+        if look is not None and look.plane.series_id in self._left_out:
+            return
+        self._look = look
+        if look is None:
+            self._bench.repaint()
+            return
+        if look.preview is not None:
+            height, width = look.preview.shape[:2]
+            self._picture = SmallPicture(look.preview, width, height)
+        told = self._bench.model.series
+        new = [shot for shot in look.best if shot.frame_id in look.faults and shot.frame_id not in self._told]
+        if new and told is not None and told.phase in SERIES_UNDER_WAY and self._is_here(told.series):
+            self._told.update(shot.frame_id for shot in new)
+            self._bench.post(AddPlanes(tuple(shot.plane.plane_mm for shot in new)))
+        text = outcome_text(look)
+        if text and text not in self._told:
+            self._told.add(text)
+            self._bench.post(KeepSeriesOutcome(look.shots[-1].frame_id, text))
+        self._bench.repaint()
+
+    # --- keys -------------------------------------------------------------------------------------
+
+    def act_go_on(self, key: str) -> None:
+        series = self._series()
+        if series is None or (series.moved_by is MovedBy.DRIVE and not series.steps_per_mm):
+            self._bench.say("The series isn't planned yet; the line above says what is missing.")
+            return
+        look, told = self._look, self._bench.model.series
+        if look is None:
+            self._bench.post(RunSeries(series, series.planes_mm, self._stands_at(series)))
+        elif look.todo_mm:
+            known = told is not None and told.series.series_id == series.series_id
+            by_hand = series.moved_by is not MovedBy.DRIVE
+            stands = None if known or by_hand else self._stands_at_first()
+            self._bench.post(RunSeries(series, look.todo_mm, stands))
+            self._bench.post(AddPlanes((*look.again_mm, *look.more_mm)))
+        else:
+            self._bench.say("The series is whole: nothing is to be shot.")
+        self._bench.model.begin_act()
+        self._bench.repaint()
+
+    def _stands_at(self, series: SeriesToRun) -> float:
+        """Where the focus stands, mm from the first plane: at the end, or as far from it as the drive went since."""
+        plan, _ = self._plan()
+        first_mm = plan.planes_mm[0] if plan and self._frames is None else 0.0
+        end_mm = -series.away * first_mm
+        end = "n" if series.approach is Approach.NEAR else "m"
+        if series.moved_by is MovedBy.DRIVE and end in self._ends:
+            return end_mm + series.mm_at(self._bench.model.driven_steps - self._ends[end])
+        return end_mm
+
+    def _stands_at_first(self) -> float | None:
+        """After a new start of the program: 0 where the person has marked the end that the series begins at."""
+        return 0.0 if self._ends else None
+
+    def act_release(self, key: str) -> None:
+        self._release({})
+
+    def _release(self, overrulings: Mapping[str, str]) -> None:
+        told = self._bench.model.series
+        if told is not None and told.phase is SeriesPhase.BY_HAND:
+            self._bench.model.release_asked()
+            self._bench.post(ReleasePlane(overrulings))
+            self._bench.repaint()
+
+    def act_overrule(self, key: str) -> None:
+        ask_overruling(self._bench, self._release)
+
+    def act_pause(self, key: str) -> None:
+        self._bench.post(PauseSeries())
+        self._bench.repaint()
+
+    def act_end(self, key: str) -> None:
+        if self._moved_by is not MovedBy.DRIVE:
+            self._bench.say("By hand the ends aren't counted: type what must be sharp.")
+            return
+        self._ends[key] = self._bench.model.driven_steps
+        self._needed_mm = self._frames = None
+        self._bench.repaint()
+
+    def act_type_span(self, key: str) -> None:
+        def take(text: str) -> None:
+            typed = text.strip().casefold()
+            match = _FRAMES.fullmatch(typed)
+            if match and not typed.endswith("mm"):
+                self._frames, self._needed_mm = int(match[1]), None
+            else:
+                self._needed_mm, self._frames = typed_number("depth_needed_mm", text), None
+            self._bench.repaint()
+
+        self._bench.ask("what must be sharp, like 1.4 mm, or how many frames, like 7", take)
+
+    def act_type_pace(self, key: str) -> None:
+        def take(text: str) -> None:
+            try:
+                steps = float(text.strip().replace(",", "."))
+            except ValueError:
+                raise UnreadableTextError(f"{text!r} is no number of steps") from None
+            if not 0 < steps < 1e6:
+                raise UnreadableTextError(f"{text!r} steps a mm can't be meant")
+            self._pace = steps
+            self._bench.repaint()
+
+        self._bench.ask("steps of the drive for 1 mm of focus", take, f"{self._pace:g}" if self._pace else "")
+
+    def act_moved_by(self, key: str) -> None:
+        ways = list(MovedBy)
+        description = self._bench.model.description
+        if description is not None and not description.focus_drive:
+            ways.remove(MovedBy.DRIVE)
+        self._moved_by = ways[(ways.index(self._moved_by) + 1) % len(ways)]
+        self._bench.repaint()
+
+    def act_side(self, key: str) -> None:
+        self._approach = Approach.FAR if self._approach is Approach.NEAR else Approach.NEAR
+        self._bench.repaint()
+
+    def act_anew(self, key: str) -> None:
+        """Put the series shown aside and plan another."""
+        if self._look is not None:
+            self._left_out.add(self._look.plane.series_id)
+        self._look, self._picture, self._series_id = None, None, new_id()
+        self._bench.post(TellRoom())
+        self._bench.repaint()
+
+    def act_back(self, key: str) -> None:
+        self._bench.begin(None)

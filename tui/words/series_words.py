@@ -1,0 +1,151 @@
+"""What is said of a focus series: its plan, the plane that comes next, and what its frames came to."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from session.checks.focus.map import place_text
+from session.frame.series_plane import Approach, MovedBy, SeriesToRun
+from session.frame.shot_plane import ShotPlane, same_plane
+from session.series.coverage_map import Gap
+from session.series.series_look import SeriesLook
+from session.shoot.events import RoomTold, SeriesChanged, SeriesPhase
+from session.units.numbers import percent_text
+from tui.words.headline import Headline, Tone
+from tui.words.keys import Where, hint
+
+SHOT, NEXT, TO_COME = "█", "▒", "░"
+"""A plane in the drawing: shot, being shot, to come."""
+
+WAYS = {
+    MovedBy.DRIVE: "by the camera's drive",
+    MovedBy.RAIL: "by hand on the rail",
+    MovedBy.RING: "by hand on the focus ring",
+}
+
+
+def plan_words(series: SeriesToRun) -> list[str]:
+    """The plan in three short lines."""
+    first, last = ("near", "far") if series.approach is Approach.NEAR else ("far", "near")
+    apart = f" {series.step_mm:.2f} mm apart" if series.frames > 1 else ""
+    steps = f", {series.steps_per_mm:.4g} steps a mm" if series.steps_per_mm else ""
+    return [
+        f"{frames_text(series.frames)}{apart}, each sharp over {series.depth_mm:.2f} mm",
+        f"{WAYS[series.moved_by]}{steps}",
+        f"from the {first} end to the {last} end",
+    ]
+
+
+def frames_text(frames: int) -> str:
+    """`7 frames`, `1 frame`."""
+    return f"{frames} {'frame' if frames == 1 else 'frames'}"
+
+
+def planes_line(series: SeriesToRun, best: Sequence[ShotPlane], next_mm: float | None, width: int) -> list[str]:
+    """The planes on a line from near to far, and the mm of both ends under it, in at most `width` characters."""
+    places = sorted({*series.planes_mm, *(shot.plane.plane_mm for shot in best)})
+    if len(places) > width:
+        return []
+    gap = max(0, min(3, (width - len(places)) // max(1, len(places) - 1)))
+    signs = []
+    for mm in places:
+        here = series.plane(mm)
+        shot = any(same_plane(here, one.plane.plane_mm) for one in best)
+        is_next = next_mm is not None and same_plane(here, next_mm)
+        signs.append(NEXT if is_next else SHOT if shot else TO_COME)
+    line = (" " * gap).join(signs)
+    near, far = f"{places[0]:.2f} mm", f"{places[-1]:.2f} mm"
+    under = near if len(places) == 1 else near + far.rjust(max(len(line) - len(near), len(far) + 1))
+    return [line, under]
+
+
+def room_words(room: RoomTold | None, frames: int) -> str:
+    """`room for 412 frames on the card, 9000 on the disk`; says first when it is too little for the series."""
+    if room is None:
+        return ""
+    known = {where: fit for where, fit in (("card", room.card_frames), ("disk", room.disk_frames)) if fit is not None}
+    parts = [f"{fit} on the {where}" for where, fit in known.items()]
+    least = min(known.values(), default=frames)
+    short = f"Too little room for {frames_text(frames)}: " if least < frames else ""
+    return f"{short}room for {', '.join(parts)}" if parts else ""
+
+
+def headline(told: SeriesChanged) -> Headline | None:
+    """The large line of a series under way; None while the frame's own line says more."""
+    series, name = told.series, "" if told.plane_mm is None else told.series.plane(told.plane_mm).name
+    if told.phase is SeriesPhase.MOVING:
+        text = f"The drive goes to {name}. Touch nothing. {hint(Where.SERIES, 'pause')}"
+        return Headline(name.upper(), text, Tone.BUSY)
+    if told.phase is SeriesPhase.BY_HAND:
+        return _by_hand(series, told.move_mm, name)
+    if told.phase is SeriesPhase.PAUSED:
+        left = f"{frames_text(told.left)} to go. " if told.left else ""
+        go_on = hint(Where.SERIES, "go_on") if told.left else ""
+        return Headline("PAUSED", f"{told.text} {left}{go_on}".strip(), Tone.CAUTION)
+    return None
+
+
+def _by_hand(series: SeriesToRun, move_mm: float | None, name: str) -> Headline:
+    release = hint(Where.SERIES, "release")
+    if not move_mm:
+        end = "NEAR END" if series.approach is Approach.NEAR else "FAR END"
+        point = "nearest" if series.approach is Approach.NEAR else "farthest"
+        where = f"Focus on the {point} place that must be sharp" if move_mm is None else f"At {name}"
+        return Headline(end if move_mm is None else name.upper(), f"{where}, take the hands off. {release}", Tone.GO)
+    if series.moved_by is MovedBy.RAIL:
+        way, act = ("FORWARD", "Move the camera forward") if move_mm > 0 else ("BACK", "Move the camera back")
+    else:
+        way, act = ("FARTHER", "Turn the ring farther") if move_mm > 0 else ("NEARER", "Turn the ring nearer")
+    by = f"{abs(move_mm):.2f} mm"
+    return Headline(f"{way} {by}", f"{act} by {by}, to {name}, take the hands off. {release}", Tone.GO)
+
+
+def outcome_headline(look: SeriesLook) -> Headline:
+    """What a series that is shot came to, as the large line and a sentence."""
+    go = hint(Where.SERIES, "go_on", "shoots")
+    if look.trouble:
+        return Headline("COVERED ?", f"The series can't be told: {look.trouble}.", Tone.CAUTION)
+    if look.faults:
+        shot = next(one for one in look.best if one.frame_id in look.faults)
+        text = f"Frame {shot.number}, {shot.plane.name}, {look.faults[shot.frame_id]}. {go} it again."
+        return Headline("FRAME DIFFERS", text, Tone.STOP)
+    if look.missing_mm:
+        return Headline("NOT WHOLE", f"{frames_text(len(look.missing_mm))} to go. {go} them.", Tone.CAUTION)
+    return _map_headline(look, go)
+
+
+def _map_headline(look: SeriesLook, go: str) -> Headline:
+    if look.gaps:
+        wide_mm = sum(gap.far_mm - gap.near_mm for gap in look.gaps)
+        text = f"{gap_words(look.gaps[0], look)} {go} {frames_text(len(look.more_mm))}."
+        return Headline(f"GAP {wide_mm:.1f} mm", text, Tone.STOP)
+    if look.found is None or not look.found.judged:
+        return Headline("COVERED ?", "Nowhere is enough fine detail to tell what is sharp.", Tone.CAUTION)
+    return Headline("COVERED", f"{outcome_text(look)} Look at the preview closely too.", Tone.GOOD)
+
+
+def gap_words(gap: Gap, look: SeriesLook) -> str:
+    """`2 % was never sharp, most of it top left: 1 frame more between planes 3 and 4.`"""
+    if gap.after < 0:
+        where = f"in front of {look.best[0].plane.name}"
+    elif gap.after >= len(look.best) - 1:
+        where = f"beyond {look.best[-1].plane.name}"
+    else:
+        where = f"between {look.best[gap.after].plane.name} and {look.best[gap.after + 1].plane.name}"
+    more = f"{frames_text(gap.frames)} more"
+    return f"{percent_text(gap.share)} was never sharp, most of it {place_text(gap.middle)}: {more} {where}."
+
+
+def outcome_text(look: SeriesLook) -> str:
+    """The outcome in one sentence for the log, ledger and papers; "" while it can't be told."""
+    if look.found is None:
+        return ""
+    told = f"{percent_text(look.found.covered_share)} of what can be told is sharp in {frames_text(len(look.best))}"
+    unknown = f"; {percent_text(look.found.unknown_share)} of the picture has too little detail to tell"
+    gaps = "".join(f" {gap_words(gap, look)}" for gap in look.gaps)
+    return f"{told}{unknown}.{gaps}"
+
+
+def shot_words(shot: ShotPlane, fault: str) -> str:
+    """`plane 3 of 7: frame 44`, with what is wrong with it."""
+    return f"{shot.plane.name}: frame {shot.number}{f' {fault}' if fault else ''}"
