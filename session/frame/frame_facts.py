@@ -39,7 +39,7 @@ class FrameFacts:
 
     @property
     def purpose(self) -> str:
-        """The light that it measures, or its plane in a focus series: `solo key`, `plane 2 of 7`; else ""."""
+        """The light that the frame measures, or its plane in a focus series: `solo key`, `plane 2 of 7`; else ""."""
         return self.measures or (self.series.name if self.series else "")
 
 

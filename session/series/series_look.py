@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from itertools import pairwise
+from threading import Lock
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,12 +16,11 @@ from numpy.typing import NDArray
 from session.frame.series_plane import MovedBy, SeriesPlane
 from session.frame.shot_plane import ShotPlane, missing_planes, newest_by_plane
 from session.picture.preview import UnreadablePicture
-from session.series.breathing import StepMeasured, measure_step
-from session.series.coverage_map import Coverage, Gap, gaps
+from session.series.breathing import BY_DRIVE, BY_HAND_ON_RING, ON_RAIL
+from session.series.coverage_map import FEWEST_FRAMES, Coverage, Gap, gaps
 from session.series.merged_preview import label
-from session.series.plane_frame import PlaneFrame, read_plane_frame
 from session.series.series_check import SeriesRun
-from session.series.series_plan import SeriesLens, planes_more
+from session.series.series_plan import SeriesLens
 
 PREVIEW_LABEL = "PREVIEW of {frames} frames, merged small. Not for delivery."
 
@@ -73,8 +72,10 @@ class SeriesLooker:
     """Looks at one series as often as frames come."""
 
     def __init__(self) -> None:
-        self._measured: dict[str, PlaneFrame] = {}
-        self._steps: dict[tuple[str, str], StepMeasured] = {}
+        self._run: SeriesRun | None = None
+        self._paths: list[str] = []  # of the run's frames, in their order
+        self._of = ""
+        self._one_at_a_time = Lock()  # another frame may come while one is still measured
 
     def look(self, shots: Sequence[ShotPlane], paths: Mapping[str, str | None], lens: SeriesLens) -> SeriesLook:
         """The series of these frames, at least one, as they were begun.
@@ -82,45 +83,53 @@ class SeriesLooker:
         paths  frame's key → its picture, None where it can't be opened
         lens   of the set-up that they were shot with
         """
-        shots = tuple(shots)
+        with self._one_at_a_time:
+            return self._look(tuple(shots), paths, lens)
+
+    def _look(self, shots: tuple[ShotPlane, ...], paths: Mapping[str, str | None], lens: SeriesLens) -> SeriesLook:
         best, plan = newest_by_plane(shots), shots[-1].plane
         missing = missing_planes(plan.planes_mm, shots)
         try:
-            run = self._run(best, paths, lens)
+            run = self._measure(best, paths, lens, plan)
             faults = {best[one.frame].frame_id: one.text for one in run.faults()} if len(best) > 1 else {}
-            if missing or faults or len(best) < 2:
+            if missing or faults or len(best) < FEWEST_FRAMES:
                 return SeriesLook(shots, best, missing, faults)
             found = run.coverage()
-            told = gaps(found, plan.step_mm)
             sheet = label(run.preview(found), PREVIEW_LABEL.format(frames=len(best)))
         except UnreadablePicture as error:
             return SeriesLook(shots, best, missing, trouble=str(error))
         except ValueError as error:
             return SeriesLook(shots, best, missing, trouble=str(error))
-        planes_mm = [shot.plane.plane_mm for shot in best]
-        more = tuple(mm for gap in told for mm in planes_more(gap.after, gap.frames, planes_mm, plan.step_mm))
+        told = gaps(found, plan.step_mm)
+        more = tuple(mm for gap in told for mm in gap.planes_mm)
         return SeriesLook(shots, best, missing, faults, found, told, more, np.asarray(sheet.convert("RGB")))
 
-    def _run(self, best: Sequence[ShotPlane], paths: Mapping[str, str | None], lens: SeriesLens) -> SeriesRun:
-        """The frames as a series, near to far. Raises UnreadablePicture with a clause that names the frame."""
-        plan = best[0].plane if best else None
-        by_rail = plan is not None and plan.moved_by is MovedBy.RAIL
-        run = SeriesRun(lens, plan.step_mm if plan else 1.0, by_rail=by_rail, for_preview=True)
-        keys = []
+    def _measure(
+        self, best: Sequence[ShotPlane], paths: Mapping[str, str | None], lens: SeriesLens, plan: SeriesPlane
+    ) -> SeriesRun:
+        """The frames as a series, near to far; measured frames stay. Raises UnreadablePicture that names the frame."""
+        run = self._run
+        planes = [shot.plane.plane_mm for shot in best]
+        if run is None or self._of != plan.series_id or any(mm not in planes for mm in run.planned_mm):
+            placing = {MovedBy.RAIL: ON_RAIL, MovedBy.DRIVE: BY_DRIVE, MovedBy.RING: BY_HAND_ON_RING}[plan.moved_by]
+            by_rail = plan.moved_by is MovedBy.RAIL
+            run = SeriesRun(lens, plan.step_mm, by_rail=by_rail, for_preview=True, placing=placing)
+            self._run, self._paths, self._of = run, [], plan.series_id
         for shot in best:
             path = paths[shot.frame_id]
             if path is None:
                 raise UnreadablePicture(f"frame {shot.number} has no picture here")
-            if path not in self._measured:
-                try:
-                    self._measured[path] = read_plane_frame(path, lens.blur_limit_px, keep_colours=True)
-                except UnreadablePicture as error:
-                    raise UnreadablePicture(f"the picture of frame {shot.number} {error}") from None
-            keys.append(path)
-            run.frames.append(self._measured[path])
-        for (one, other), (before, after) in zip(pairwise(keys), pairwise(best), strict=True):
-            if (one, other) not in self._steps:
-                step_mm = after.plane.plane_mm - before.plane.plane_mm
-                self._steps[one, other] = measure_step(self._measured[one], self._measured[other], step_mm)
-            run.steps.append(self._steps[one, other])
+            try:
+                self._put(run, shot.plane.plane_mm, path)
+            except UnreadablePicture as error:
+                raise UnreadablePicture(f"the picture of frame {shot.number} {error}") from None
         return run
+
+    def _put(self, run: SeriesRun, plane_mm: float, path: str) -> None:
+        if plane_mm not in run.planned_mm:
+            self._paths.insert(run.add(path, plane_mm), path)
+            return
+        number = run.planned_mm.index(plane_mm)
+        if self._paths[number] != path:
+            run.again(number, path)
+            self._paths[number] = path

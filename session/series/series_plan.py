@@ -7,7 +7,6 @@ and the rule on depth use too.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 from session.optics.arrangement import EquivalentLens
@@ -139,17 +138,3 @@ def time_needed_s(
     require(recycling_time_s=recycling_time_s, hold_off_s=hold_off_s, exposure_s=exposure_s)
     between_s = max(recycling_time_s, transfer_s + moving_s + hold_off_s)
     return hold_off_s + frames * exposure_s + (frames - 1) * between_s + transfer_s
-
-
-def planes_more(after: int, frames: int, planes_mm: Sequence[float], step_mm: float) -> tuple[float, ...]:
-    """Where frames more go, mm: evenly between two neighbouring planes, or a step apart beyond an end.
-
-    after      index of the plane before them, −1 in front of the first
-    planes_mm  near to far
-    """
-    if after < 0:
-        return tuple(planes_mm[0] - step_mm * number for number in range(frames, 0, -1))
-    if after == len(planes_mm) - 1:
-        return tuple(planes_mm[-1] + step_mm * number for number in range(1, frames + 1))
-    near_mm, far_mm = planes_mm[after], planes_mm[after + 1]
-    return tuple(near_mm + (far_mm - near_mm) * number / (frames + 1) for number in range(1, frames + 1))

@@ -1,4 +1,4 @@
-"""What is said of a focus series: its plan, the plane that comes next, and what its frames came to."""
+"""Sentences on a focus series: the plan, the plane that comes next, the outcome of the frames."""
 
 from __future__ import annotations
 
@@ -147,5 +147,5 @@ def outcome_text(look: SeriesLook) -> str:
 
 
 def shot_words(shot: ShotPlane, fault: str) -> str:
-    """`plane 3 of 7: frame 44`, with what is wrong with it."""
+    """`plane 3 of 7: frame 44`, and a fault of the frame."""
     return f"{shot.plane.name}: frame {shot.number}{f' {fault}' if fault else ''}"
