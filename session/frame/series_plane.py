@@ -53,7 +53,7 @@ class SeriesPlane:
 
     @property
     def planes_mm(self) -> tuple[float, ...]:
-        """The planes of the plan in the order in which they are shot."""
+        """The places of the plan's planes, mm, in the order in which they are shot."""
         return tuple(self.away * number * self.step_mm for number in range(self.frames))
 
     @property
@@ -95,11 +95,11 @@ class SeriesToRun:
 
     @property
     def planes_mm(self) -> tuple[float, ...]:
-        """The planes of the plan in the order in which they are shot."""
+        """The places of the plan's planes, mm, in the order in which they are shot."""
         return self.plane(0.0).planes_mm
 
     def plane(self, plane_mm: float) -> SeriesPlane:
-        """The plane of a frame at this place, as the log keeps it."""
+        """The plane of a frame at this place, mm, as the log keeps the plane."""
         return SeriesPlane(
             self.series_id,
             plane_mm,
@@ -112,7 +112,7 @@ class SeriesToRun:
         )
 
     def steps_to(self, plane_mm: float) -> int:
-        """Steps of the drive from the first plane to this place. By x = f·(m − m') with m' = f/(f/m + z)."""
+        """Steps of the drive from the first plane to a place, mm. By x = f·(m − m') with m' = f/(f/m + z)."""
         even_mm = plane_mm if self.reach_mm is None else plane_mm * self.reach_mm / (self.reach_mm + plane_mm)
         return round(even_mm * (self.steps_per_mm or 0.0))
 

@@ -51,5 +51,5 @@ def missing_planes(planes_mm: Sequence[float], shots: Sequence[ShotPlane]) -> tu
 
 
 def same_plane(plane: SeriesPlane, plane_mm: float) -> bool:
-    """Whether both are one plane of the series."""
+    """True if a frame's plane and a place, mm, are the same plane of the series."""
     return abs(plane.plane_mm - plane_mm) < SAME_PLANE * plane.step_mm

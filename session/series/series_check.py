@@ -115,7 +115,7 @@ class SeriesRun:
         return frame
 
     def _register_beside(self, number: int) -> None:
-        """Register a frame on the one before it, and the one after on it."""
+        """Register a frame on the frame before, and the frame after on this frame."""
         for step in (number - 1, number):
             if 0 <= step < len(self.steps):
                 way_mm = self.planned_mm[step + 1] - self.planned_mm[step]

@@ -1,7 +1,7 @@
 """What the frames of a focus series come to: which planes are good, what they make sharp, the preview of the whole.
 
-It works on pictures for seconds, so it is called outside the screen's thread. Measured pictures are kept, so that after
-each frame only that frame is read.
+A look at pictures takes seconds, so screens have it made outside their thread. Measured pictures are kept, so that a
+new frame costs one picture more.
 """
 
 from __future__ import annotations
@@ -54,17 +54,17 @@ class SeriesLook:
 
     @property
     def again_mm(self) -> tuple[float, ...]:
-        """Planes whose frame is to be shot again, since something is wrong with it beside the others."""
+        """Planes, mm, whose frame is to be shot again, since the frame differs from those beside."""
         return tuple(shot.plane.plane_mm for shot in self.best if shot.frame_id in self.faults)
 
     @property
     def todo_mm(self) -> tuple[float, ...]:
-        """All planes that are still to be shot: missing, to be shot again, and those that close gaps."""
+        """All planes, mm, that are still to be shot: missing planes, planes whose frame differs, and planes in gaps."""
         return (*self.missing_mm, *self.again_mm, *self.more_mm)
 
     @property
     def whole(self) -> bool:
-        """Every plane has a good frame, and nothing that can be told was never sharp."""
+        """True if every plane has a good frame, and no place that can be told was left blurred."""
         return self.found is not None and self.found.judged > 0 and not self.todo_mm
 
 

@@ -52,7 +52,7 @@ class SeriesShoot:
     # --- the person -------------------------------------------------------------------------------
 
     def run(self, series: SeriesToRun, planes_mm: tuple[float, ...], at_mm: float | None) -> None:
-        """See `acts.RunSeries`. A series that is under way goes on as it is."""
+        """See `acts.RunSeries`; places in mm. A series that is under way goes on as planned."""
         if self.is_under_way:
             return
         if self.series is None or self.series.series_id != series.series_id:
@@ -68,7 +68,7 @@ class SeriesShoot:
         self._next()
 
     def add(self, planes_mm: tuple[float, ...]) -> None:
-        """See `acts.AddPlanes`."""
+        """See `acts.AddPlanes`; places in mm."""
         series = self.series
         if series is None:
             return
