@@ -7,9 +7,12 @@ from functools import partial
 
 from textual.content import Content
 
+from session.frame.ports import LogError
 from session.match.light_mix import LightMix, light_mix
-from session.match.solo_picture import SoloPicture
+from session.match.mix_to_match import MatchedMix, mix_to_match
+from session.match.solo_picture import SoloPicture, read_solo_picture
 from session.match.solo_series import SeriesStep, pictures_of_series
+from session.picture.preview import UnreadablePicture
 from session.set.setup import PlacedLight, Revision
 from session.shoot.acts import Revise
 from session.units.numbers import ev_text, power_text, share_text
@@ -21,7 +24,7 @@ from tui.words import adjust
 from tui.words.harmless import harmless
 from tui.words.headline import Headline, Tone
 from tui.words.keys import Where, hint
-from tui.words.solo_words import mix_text
+from tui.words.solo_words import matched_text, mix_text
 
 AS_IT_WOULD_BE = "AS IT WOULD BE · not shot"
 
@@ -48,6 +51,8 @@ class MixMode(Draft):
         self._mixed: LightMix | None = None
         self._picture: SmallPicture | None = None
         self._trouble = ""
+        self._matched: MatchedMix | None = None
+        self._why_unmatched = "There is no reference to match."
         bench.app.in_background(partial(self._work, steps), "mix")
 
     def _work(self, steps: Sequence[SeriesStep]) -> Then:
@@ -56,14 +61,30 @@ class MixMode(Draft):
             _, solos, ambient = pictures_of_series(steps)
         except ValueError as error:
             return partial(self._show_trouble, f"There is no mix: the picture {error}.")
-        return partial(self._take, solos, ambient)
+        return partial(self._take, solos, ambient, *self._match(solos, ambient))
+
+    def _match(self, solos: Mapping[str, SoloPicture], ambient: SoloPicture) -> tuple[MatchedMix | None, str]:
+        """The powers that come nearest the reference, or the reason why there are none, in a sentence."""
+        try:
+            path = self._bench.reference_path()
+            reference = read_solo_picture(path) if path else None
+        except LogError as error:
+            return None, str(error)
+        except UnreadablePicture as error:
+            return None, f"The reference can't be matched: it {error}."
+        if reference is None:
+            return None, self._why_unmatched
+        return mix_to_match(reference, solos, ambient), "Too little of the reference can be compared: parts are burnt."
 
     def _show_trouble(self, text: str) -> None:
         self._trouble = text
         self._bench.repaint()
 
-    def _take(self, solos: Mapping[str, SoloPicture], ambient: SoloPicture) -> None:
+    def _take(
+        self, solos: Mapping[str, SoloPicture], ambient: SoloPicture, matched: MatchedMix | None, why_unmatched: str
+    ) -> None:
         self._solos, self._ambient = solos, ambient
+        self._matched, self._why_unmatched = matched, why_unmatched
         self._mix()
 
     def _mix(self) -> None:
@@ -117,6 +138,20 @@ class MixMode(Draft):
     def act_power(self, key: str) -> None:
         light: PlacedLight = self._lights[self._at]
         self._lights[self._at] = adjust.stepped_power(light, -1 if key == "minus" else 1, self._bench.kit)
+        self._mix()
+
+    def act_match(self, key: str) -> None:
+        """The powers that come nearest the reference, to a tenth of a stop, within what the lights can do."""
+        matched = self._matched
+        if matched is None:
+            self._bench.say(READING.sentence if self._ambient is None else self._why_unmatched)
+            return
+        kit = self._bench.kit
+        pairs = zip(self._lights, self._before.lights, strict=True)
+        wanted_ev = {light.name: before.power_ev + matched.changes_ev[light.name] for light, before in pairs}
+        self._lights = [adjust.changed_power(light, wanted_ev[light.name], kit) for light in self._lights]
+        short = {light.name: wanted_ev[light.name] - light.power_ev for light in self._lights}
+        self._bench.say(matched_text(matched, short))
         self._mix()
 
     def act_keep(self, key: str) -> None:

@@ -54,6 +54,9 @@ class BenchPort(Protocol):
     def begin(self, mode: Mode | None) -> None:
         """Let this mode hold the keys; None: none does."""
 
+    def reference_path(self) -> str | None:
+        """Where the picture lies that the set is compared with; None without one. From any thread; raises LogError."""
+
     def later(self, delay_s: float, act: Callable[[], None]) -> Callable[[], None]:
         """Call `act` after `delay_s` seconds; the function given back calls it off."""
 

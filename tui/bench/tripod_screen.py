@@ -11,6 +11,7 @@ from textual.events import Resize
 
 from session.set.kit import Kit
 from session.shoot.acts import Act
+from storage.reading.shown_picture import shown_picture
 from tui.bench.state_lines import StateLines, is_small
 from tui.screen.app_port import AppPort
 from tui.screen.keyed import KeyedScreen
@@ -71,6 +72,12 @@ class TripodScreen(KeyedScreen):
     def ask(self, label: str, take: Take, value: str = "") -> None:
         self.query_one(Prompt).ask(label, take, value)
         self.repaint()
+
+    def reference_path(self) -> str | None:
+        reader, frame_id = self.app.reader, self.model.reference_id
+        record = reader.frame(frame_id) if reader and frame_id else None
+        shown = shown_picture(record) if record else None
+        return shown.path if shown else None
 
     def later(self, delay_s: float, act: Callable[[], None]) -> Callable[[], None]:
         return self.set_timer(delay_s, act).stop

@@ -290,7 +290,7 @@ def copy(label: str, from_job: str, note: str | None, **options: Any) -> None:
 def vary(label: str, note: str | None, **options: Any) -> None:
     """Begin a set-up of its own as a variation of another one of the job, by the options; SETUP stays as it is.
 
-    `setup set` makes a set-up's next revision instead. What was confirmed by hand and the ambient light is asked again.
+    `setup set` makes a set-up's next revision instead. What was confirmed by hand, and ambient, are asked again.
     """
     if options.pop("setup", ""):
         raise click.UsageError(f"the set-up that is varied is the argument: setup vary {label}; leave out --setup")

@@ -133,6 +133,10 @@ class MatchScreen(TripodScreen):
         self._over_steps = mode
         self.repaint()
 
+    def reference_path(self) -> str | None:
+        shown = self.steps.found.shown  # of another piece, where this one has none
+        return shown.path if shown else None
+
     # --- keys -------------------------------------------------------------------------------------
 
     @property

@@ -12,7 +12,7 @@ from dataclasses import replace
 from typing import TypeVar
 
 from session.set.kit import Kit
-from session.set.lights_in_use import require_power, stepped_power_ev
+from session.set.lights_in_use import least_power_ev, require_power, stepped_power_ev
 from session.set.setup import KIND_WORDS, PassiveItem, PlacedLight, Region, Revision
 from session.set.taped_place import TapedPlace, TapeMeasures, place_from_marks, taped_place
 from session.units.refusals import UnreadableTextError
@@ -31,6 +31,11 @@ SMALLEST_REGION = 0.02
 def stepped_power(light: PlacedLight, steps: int, kit: Kit) -> PlacedLight:
     """Power moved by thirds of a stop, within what the light can do."""
     return replace(light, power_ev=stepped_power_ev(light, steps, kit))
+
+
+def changed_power(light: PlacedLight, power_ev: float, kit: Kit) -> PlacedLight:
+    """The light at a power to a tenth of a stop, EV, as flashes are set, within what the light can do."""
+    return replace(light, power_ev=min(0.0, max(least_power_ev(kit, light.name), round(power_ev, 1))))
 
 
 ThingT = TypeVar("ThingT", PlacedLight, PassiveItem)

@@ -371,6 +371,7 @@ KEYS: Final[tuple[Key, ...]] = (
     _help(Where.SOLOS),
     Key(Where.MIX, (*_DIGITS, "up", "down"), "1–9 ↑ ↓", "choose_light", "light", "Choose a light.", 2),
     Key(Where.MIX, (*_PLUS, *_MINUS), "+ −", "power", "power", "A third of a stop more or less, shown at once.", 1),
+    Key(Where.MIX, ("r",), "r", "match", "as reference", "The powers that come nearest the reference's light.", 2),
     Key(Where.MIX, ("enter",), "enter", "keep", "set", "Keep the powers with the set-up; set them on the flashes.", 3),
     Key(Where.MIX, ("escape",), "esc", "cancel", "cancel", "Leave the powers as they were.", 4),
     _help(Where.MIX),

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from itertools import chain
 
 from session.match.light_mix import LightMix
 from session.match.light_sum import LightSum, Misfit
+from session.match.mix_to_match import MatchedMix
 from session.match.solo_series import SeriesStep, StepKind
+from session.match.step_words import EXPOSURE_EV, NINTHS
 from session.units.numbers import ev_text, percent_text
 from tui.words.headline import Headline, Tone
 
@@ -75,6 +78,23 @@ def mix_text(mixed: LightMix) -> str:
     ev = mixed.change_ev
     than = "as bright as shot" if abs(ev) < 0.05 else f"{abs(ev):.1f} EV {'brighter' if ev > 0 else 'darker'} than shot"
     return f"Ratio in the region; {percent_text(mixed.burnt_share)} of the region burnt; {than}."
+
+
+def matched_text(found: MatchedMix, short_ev: Mapping[str, float]) -> str:
+    """What is left between the mix and the reference once the powers come nearest it, as a sentence.
+
+    short_ev  light → how much more than it can give, or less than that, would be needed, EV
+    """
+    lacking = {name: ev for name, ev in short_ev.items() if abs(ev) > EXPOSURE_EV}
+    if lacking:
+        needed = ", ".join(f"{name} {abs(ev):.1f} EV {'more' if ev > 0 else 'less'}" for name, ev in lacking.items())
+        return f"The lights don't go so far: {needed} would be as the reference; move them, or change the exposure."
+    told = [(ev, name) for ev, name in zip(chain(*found.ninths_ev), NINTHS, strict=True) if not math.isnan(ev)]
+    ev, name = max(told, key=lambda one: abs(one[0]))
+    if abs(ev) <= EXPOSURE_EV:
+        return f"As the reference: within {max(0.01, abs(ev)):.2f} EV in each ninth of the picture."
+    left = f"{abs(ev):.1f} EV {'brighter' if ev > 0 else 'darker'} {name}"
+    return f"Nearest to the reference, but {left}: a light stands elsewhere, or the piece is another."
 
 
 def sum_headline(found: LightSum) -> Headline:

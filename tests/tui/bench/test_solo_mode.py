@@ -51,6 +51,7 @@ async def test_a_series_by_one_key_a_frame_is_logged_added_up_and_goes_on_where_
         await at.press("S")
         assert at.large == "ALL LIGHTS ON" and "SOLOS  0 of 4" in at.text
         await at.frame(FocusVerdict.UNJUDGED, paths[0])
+        await at.press("escape", "c", "S")
         assert at.large == "ONLY KEY ON" and "Switch off fill, modelling lamps too" in at.text
         await at.frame(FocusVerdict.UNJUDGED, paths[1])
         assert at.large == "ONLY FILL ON"
@@ -68,6 +69,9 @@ async def test_a_series_by_one_key_a_frame_is_logged_added_up_and_goes_on_where_
         assert picture and at.app.screen.mode.picture() is picture, "made once, not at each paint"
         await at.press("2", "minus", "minus", "minus")
         assert "2 fill  1/16 → 1/32  −1 EV" in at.text and "darker than shot" in at.text
+        await at.press("r")
+        assert "As the reference: within 0.0" in at.flat and "→" not in panel_of(at), "frame 1 is the reference"
+        await at.press("minus", "minus", "minus")
         await at.press("enter")
         assert [light.power_ev for light in at.revision.lights] == [-2.0, -5.0]
         assert "Set on the flashes: fill 1/32 (−5 EV)" in at.text

@@ -1,11 +1,13 @@
 """What is said of a series of solos."""
 
+import math
 from datetime import datetime, timedelta
 
 from session.match.light_sum import LightSum, Misfit, SeriesFinding, SummedLight
+from session.match.mix_to_match import MatchedMix
 from session.match.solo_series import SeriesFrame, SeriesStep, StepKind
 from session.set.setup import Revision
-from tui.words.solo_words import days_text, sum_words
+from tui.words.solo_words import days_text, matched_text, sum_words
 
 LIGHTS = (SummedLight("key", 0.65, 0.0, 0.01), SummedLight("fill", 0.35, -0.2, 0.01))
 
@@ -22,6 +24,15 @@ def test_each_light_has_its_share_and_its_change_with_the_true_minus() -> None:
 def test_no_share_is_told_where_the_cause_can_not_be_told() -> None:
     unsure = SeriesFinding(Misfit.UNSURE, (), "Which, can't be told.")
     assert sum_words(summed(unsure)) == ["Which, can't be told."]
+
+
+def test_powers_that_match_the_reference_say_what_is_left_and_what_a_light_lacks() -> None:
+    row = (0.01, -0.04, math.nan)
+    near = MatchedMix({"key": -0.5}, (row, (0.0, 0.02, 0.0), row))
+    assert matched_text(near, {"key": 0.04}) == "As the reference: within 0.04 EV in each ninth of the picture."
+    far = MatchedMix({"key": -0.5}, (row, (0.0, 0.0, 0.31), row))
+    assert matched_text(far, {}).startswith("Nearest to the reference, but 0.3 EV brighter right: a light stands")
+    assert "key 0.7 EV more would be as the reference" in matched_text(near, {"key": 0.7, "fill": -0.05})
 
 
 def test_a_series_of_several_days_says_so_by_the_days_of_here() -> None:
