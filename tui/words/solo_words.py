@@ -8,9 +8,9 @@ from itertools import chain
 
 from session.match.light_mix import LightMix
 from session.match.light_sum import LightSum, Misfit
+from session.match.light_words import EXPOSURE_EV, NINTHS
 from session.match.mix_to_match import MatchedMix
 from session.match.solo_series import SeriesStep, StepKind
-from session.match.step_words import EXPOSURE_EV, NINTHS
 from session.units.numbers import ev_text, percent_text
 from tui.words.headline import Headline, Tone
 
