@@ -84,7 +84,7 @@ def hand_over(
 
 
 def _strangers(folder: Path) -> list[str]:
-    """Names in the folder that no hand-over has; hidden ones, which file managers leave, don't count."""
+    """Names in the folder that no hand-over has; hidden files, which file managers leave, don't count."""
     own = {"data", bag.BAG_TXT, bag.BAG_INFO, bag.MANIFEST, bag.TAG_MANIFEST}
     found = folder.iterdir() if folder.is_dir() else ()
     return sorted(path.name for path in found if path.name not in own and not path.name.startswith("."))

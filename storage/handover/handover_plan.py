@@ -224,7 +224,7 @@ def _frame_cautions(record: FrameRecord) -> list[str]:
     if record.focus_verdict in (FocusVerdict.SOFT, FocusVerdict.MISSED):
         found.append(f"{of} was found {record.focus_verdict.value}.")
     elif record.focus_is_open:
-        reason = record.focus.reason.rstrip(".") if record.focus else ""
+        reason = record.focus.reason.partition(";")[0].rstrip(".") if record.focus else ""  # then comes what to do
         why = f", {reason}" if reason else "" if record.state is FrameState.LOGGED else " yet"
         found.append(f"{of}: its focus was not judged{why}; look at it pixel for pixel.")
     if record.verdict is Verdict.FLAWED and record.flaw is not None:

@@ -1,6 +1,6 @@
 """A job's frames as they are told outside: files as they lie in the hand-over, and nothing of the computer they lay on.
 
-What people wrote (notes, reasons, names) leaves as they wrote it.
+Notes, reasons and names that people wrote leave as people wrote them.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ _FOLDERS = re.compile(r"(?<![\w/.])/(?:[^/\n:;,\"'()]+/)+")
 def told_records(plan: HandoverPlan) -> Iterator[FrameRecord]:
     """The job's frames as the tables tell them.
 
-    A file that is handed over has its path in the hand-over, any other its name alone. Without second copies, the
+    A file that is handed over has its path in the hand-over, any other file its name alone. Without second copies, the
     camera's serial number, and the folders that sentences of rules, checks and camera name.
     """
     paths = {(frame.record.frame_id, file.path): path for frame in plan.frames for file, _, path in frame.originals}

@@ -52,7 +52,7 @@ from tui.ledger.region_screen import RegionScreen
 from tui.match.match_mode import STEPS
 from tui.match.match_screen import MatchScreen
 from tui.planner.planner_screen import PlannerScreen
-from tui.screen.app_port import AppPort, Story
+from tui.screen.app_port import AppPort, HandedOver, Story
 from tui.screen.background import ENDED_BY_SYSTEM, Then
 from tui.screen.graphics import NO_GRAPHICS, show_still
 from tui.screen.help import HelpScreen, LeaveScreen
@@ -64,7 +64,7 @@ from tui.screen.viewer import Viewer, name_and_folder
 from tui.shell.log_acts import LogActs
 from tui.shell.match_look import MatchMemory
 from tui.words.bench_frame import BenchFrame, from_record, from_row
-from tui.words.keys import Where, find
+from tui.words.keys import Where, find, hint
 from tui.words.model import BenchModel
 from tui.words.order_words import leave_words
 from tui.words.wording import left_on_card_text, sounds
@@ -72,9 +72,9 @@ from tui.words.wording import left_on_card_text, sounds
 MOST_FRAMES = 200
 """Frames of the job that the bench reads back, the newest; the ledger has all. Chosen."""
 
-ALL_CHOSEN = "Every view of the order has its hero. In a shell, stillset handover FOLDER hands the job over."
+ALL_CHOSEN = f"Every view of the order has its hero. {hint(Where.LEDGER, 'handover', 'hands the job over')}."
 
-FRAMES, LEDGER, ORDER, HERO = "frames", "ledger", "order", "hero"
+FRAMES, LEDGER, ORDER, HERO, WRITTEN = "frames", "ledger", "order", "hero", "written"
 """What is read from the log once all that was asked before is done."""
 
 
@@ -136,7 +136,10 @@ class StillsetApp(AppPort):
             ORDER: self.read_progress,
             HERO: self._read_doubts,
             STEPS: self._steps_again,
+            WRITTEN: self._call_waiting,
         }
+        self.handover: HandedOver | None = None
+        self._waiting: deque[Callable[[], None]] = deque()
         self._viewer = Viewer()
         for known in THEMES:
             self.register_theme(known)
@@ -409,6 +412,34 @@ class StillsetApp(AppPort):
     def show_planner(self) -> None:
         self.push_screen(PlannerScreen())
 
+    def show_handover(self, job: str) -> None:
+        from tui.handover.handover_screen import HandoverScreen  # noqa: PLC0415 - slow to import, seldom needed
+
+        self.push_screen(HandoverScreen(job))
+
+    def hand_over(self, run: HandedOver, then: Callable[[], None]) -> None:
+        self.handover = run
+
+        def work() -> Then:
+            run.work()
+            return partial(self._handed_over, run, then)
+
+        self.in_background(work, "hand-over")
+
+    def _handed_over(self, run: HandedOver, then: Callable[[], None]) -> None:
+        self.say(run.outcome)
+        then()
+
+    def when_written(self, then: Callable[[], None]) -> None:
+        if self.shoot is None and self._acts is None:
+            then()
+        else:
+            self._waiting.append(then)
+            self.post(TellWhenDone(WRITTEN))
+
+    def _call_waiting(self) -> None:
+        self._waiting.popleft()()
+
     def show_match(self) -> None:
         if self.reshoot is not None:
             self.push_screen(MatchScreen(self.reshoot, self._match_memory))
@@ -440,20 +471,26 @@ class StillsetApp(AppPort):
 
     def on_unmount(self) -> None:
         self._viewer.close()
+        if self.handover is not None:
+            self.handover.stop()
 
     def other_theme(self) -> None:
         self.theme = after(self.theme)
 
+    @property
+    def hands_over(self) -> bool:
+        return self.handover is not None and not self.handover.is_over
+
     def leave(self) -> None:
-        """End, or ask first while a frame is under way, or views of the order are to go."""
-        if self.model.under_way or self.to_go_text:
+        """End, or ask first while a frame is under way, a hand-over is written, or views of the order are to go."""
+        if self.model.under_way or self.hands_over or self.to_go_text:
             self.push_screen(LeaveScreen())
         else:
             self.action_end()
 
     def action_interrupt(self) -> None:
         """Ctrl-C: ask what `leave` asks, where nothing is in the camera's hands; asked once more, end."""
-        asks = self.model.in_camera is None and (self.model.under_way or self.to_go_text)
+        asks = self.model.in_camera is None and (self.model.under_way or self.hands_over or self.to_go_text)
         if asks and not isinstance(self.screen, LeaveScreen):
             self.leave()
         else:

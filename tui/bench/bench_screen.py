@@ -189,6 +189,10 @@ class BenchScreen(TripodScreen):
     def act_ledger(self, key: str) -> None:
         self.app.show_ledger()
 
+    def act_handover(self, key: str) -> None:
+        if self.app.model.place is not None:
+            self.app.show_handover(self.app.model.place.job)
+
     def act_planner(self, key: str) -> None:
         self.app.show_planner()
 

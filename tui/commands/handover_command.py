@@ -17,7 +17,6 @@ from tui.shell.options import Refused
 from tui.shell.progress import ProgressLine
 from tui.shell.troubles import NOT_ALL, CommandFailed
 from tui.words.harmless import harmless
-from tui.words.order_words import count_words
 
 if TYPE_CHECKING:
     from storage.handover.handover_plan import HandoverPlan
@@ -69,7 +68,7 @@ def handover(
     from storage.handover.handover_plan import NAMES  # noqa: PLC0415
     from tui.paper.handing_over import HandoverWish, carry_out  # noqa: PLC0415
     from tui.paper.pdf_print import pdf_refusal  # noqa: PLC0415
-    from tui.words.handover_words import not_whole_text  # noqa: PLC0415
+    from tui.words.handover_words import not_whole_text, whole_text  # noqa: PLC0415
 
     if zipped and bag.is_bag(folder):
         _zip(folder, as_json=as_json)
@@ -101,14 +100,14 @@ def handover(
         except OSError as error:
             raise CommandFailed(not_whole_text(str(folder), error, "the same command")) from error
     if not as_json:
-        click.echo(f"{harmless(str(folder))}: {count_words(len(plan.frames), 'frame')} handed over, {count} files.")
+        click.echo(whole_text(str(folder), len(plan.frames), count))
     if zipped:
         _zip(folder, as_json=as_json)
     _exit_for(plan)
 
 
 def _exit_for(plan: HandoverPlan) -> None:
-    """Say how much of what was ordered is missing, so that a script sees it; nothing where all is there."""
+    """Name the pictures that are missing, and end with an exit code of their own; do nothing where none is missing."""
     if plan.missing:
         click.echo(f"Not all that was wanted is there: {' '.join(map(harmless, plan.missing))}", err=True)
         click.get_current_context().exit(NOT_ALL)
@@ -117,6 +116,7 @@ def _exit_for(plan: HandoverPlan) -> None:
 def _zip(folder: Path, *, as_json: bool) -> None:
     from storage.handover.zipped import zip_path  # noqa: PLC0415
     from tui.paper.handing_over import carry_into_zip  # noqa: PLC0415
+    from tui.words.handover_words import zip_text  # noqa: PLC0415
 
     target = zip_path(folder)
     with ProgressLine() as line:
@@ -129,7 +129,7 @@ def _zip(folder: Path, *, as_json: bool) -> None:
                 f"{harmless(str(target))} was not made: {error.strerror}. Nothing is left of it."
             ) from error
     if not as_json:
-        click.echo(f"{harmless(str(target))}: the whole folder.")
+        click.echo(zip_text(str(target)))
 
 
 def _look_ahead(log: str, wish: HandoverWish, kit: Path | None) -> PreparedHandover:

@@ -275,6 +275,9 @@ class LedgerScreen(KeyedScreen):
     def act_cancel(self, key: str) -> None:
         self.query_one(Prompt).close()
 
+    def act_handover(self, key: str) -> None:
+        self.app.show_handover(self.list.wanted.job)
+
     def act_bench(self, key: str) -> None:
         self.dismiss()
 

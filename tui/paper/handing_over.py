@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Generator, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from importlib.metadata import version
@@ -12,7 +12,7 @@ from typing import Protocol
 from session.frame.states import Mark
 from session.order.order_progress import Progress
 from session.set.kit import Kit
-from session.set.setup import Revision
+from storage.files.paths import part
 from storage.handover import bag
 from storage.handover.hand_over import begun_on, hand_over
 from storage.handover.handover_plan import NAMES, HandoverPlan, plan_handover
@@ -21,6 +21,7 @@ from storage.reading.views import FrameFilter, FrameRecord, JobRow, SetPicture
 from tui.paper.documents import documents_of, with_pdfs
 from tui.paper.pdf_print import missing_letters_words
 from tui.shell.reshot import Reshot, ReshotReader, reshot_views
+from tui.words.handover_words import HandoverProgress
 
 NO_KIT = Kit()
 
@@ -33,8 +34,6 @@ class JobReader(ReshotReader, Protocol):
     def records(self, wanted: FrameFilter = ...) -> Iterator[FrameRecord]: ...
 
     def progress(self, job: str) -> Progress | None: ...
-
-    def set_pictures(self, job: str, revision: Revision) -> tuple[SetPicture, ...]: ...
 
 
 @dataclass(frozen=True)
@@ -58,37 +57,19 @@ class HandoverWish:
 
 @dataclass(frozen=True)
 class PreparedHandover:
-    """A plan, and what its documents need: the pictures of the set by the set-up's label, and frames shot again.
+    """A plan with the material of its documents: pictures of the set by the set-up's label, and frames shot again.
 
     prints  the documents are printed to PDF, too
     """
 
     plan: HandoverPlan
-    pictures: Mapping[str, tuple[SetPicture, ...]]
+    pictures: Mapping[str, Sequence[SetPicture]]
     reshot: Sequence[Reshot] = ()
     prints: bool = False
 
 
-@dataclass(frozen=True)
-class HandoverProgress:
-    """How far a hand-over is.
-
-    file         the last that is in its place
-    count        files that are there
-    done_bytes   of them, or of the ZIP
-    total_bytes  expected, of the originals or of the folder that goes into the ZIP
-    told         what is to be known of the file, "" mostly
-    """
-
-    file: str
-    count: int
-    done_bytes: int
-    total_bytes: int
-    told: str = ""
-
-
 def look_ahead(reader: JobReader, wish: HandoverWish, kit: Kit = NO_KIT) -> PreparedHandover | None:
-    """The plan for what is wanted, and nothing written; None where the log has no such job.
+    """The plan for what is wanted, and nothing written; None where the log has no job of that name.
 
     kit  for the match reports of frames that were shot again
     Raises LogError, and UnreadableTextError for the template.
@@ -108,7 +89,7 @@ def look_ahead(reader: JobReader, wish: HandoverWish, kit: Kit = NO_KIT) -> Prep
 def carry_out(
     prepared: PreparedHandover, folder: Path, heard: Callable[[], None] = lambda: None
 ) -> Iterator[HandoverProgress]:
-    """Write the folder, a step for each file that is in its place; one that was stopped goes on.
+    """Write the folder, a step for each file that is in its place; a hand-over that was stopped goes on.
 
     heard  called many times while a file is written; what it raises stops the hand-over, and no file is half there
     Raises LogError, OSError.
@@ -127,8 +108,11 @@ def carry_out(
         yield HandoverProgress(step.path, count, done, plan.total_bytes, step.told or fontless)
 
 
-def carry_into_zip(folder: Path) -> Iterator[HandoverProgress]:
-    """Make the ZIP of a folder that is handed over, a step for each block. Raises LogError, OSError."""
+def carry_into_zip(folder: Path) -> Generator[HandoverProgress, None, None]:
+    """Make the ZIP of a folder that is handed over, a step for each block; closed before its end, nothing is left.
+
+    Raises LogError, OSError.
+    """
     total = sum(path.stat().st_size for path in folder.rglob("*") if path.is_file())
     done, name = 0, zip_path(folder).name
     for count_bytes in write_zip(folder):
@@ -136,13 +120,15 @@ def carry_into_zip(folder: Path) -> Iterator[HandoverProgress]:
         yield HandoverProgress(name, 1, done, total)
 
 
-def folder_for(prepared: PreparedHandover, log: Path) -> Path:
-    """A folder to hand over to: beside the job's own pictures, else beside the log; one that isn't whole already.
+def folder_for(prepared: PreparedHandover) -> Path:
+    """A folder to hand over to: beside the job's own pictures, else in the account's folder; never a whole hand-over.
 
     A hand-over that was begun there goes on.
     """
     own = next((Path(file.path).parent.parent for frame in prepared.plan.frames for file, _ in frame.files), None)
-    beside = own if own is not None and own.is_absolute() and own.is_dir() else log.absolute().with_suffix("")
+    beside = (
+        own if own is not None and own.is_absolute() and own.is_dir() else Path.home() / part(prepared.plan.order.job)
+    )
     wanted = beside.with_name(f"{beside.name}-handover")
     found, number = wanted, 1
     while bag.is_bag(found):

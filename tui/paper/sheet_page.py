@@ -68,7 +68,7 @@ class SheetFacts:
 def write_sheet(
     path: Path, facts: SheetFacts, records: Iterable[FrameRecord], heard: Callable[[], None] = lambda: None
 ) -> None:
-    """Write the page to the path; `heard` is called before each part of it. Raises OSError."""
+    """Write the page to the path; `heard` is called before each part of the page. Raises OSError."""
     with path.open("w", encoding="utf-8") as page:
         for part in sheet_parts(facts, tuple(records)):
             heard()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from typing import Protocol
 
 from session.frame.ports import Clock, Place
 from session.match.reshoot_steps import Reshoot
@@ -33,6 +34,22 @@ class Story:
         """Begin the next scene."""
 
 
+class HandedOver(Protocol):
+    """A hand-over on its way, or over; see `tui.handover.handover_run`. `told`: sentences on its files."""
+
+    outcome: str
+    told: list[str]
+
+    @property
+    def is_over(self) -> bool: ...
+
+    def words(self) -> str: ...
+
+    def stop(self) -> None: ...
+
+    def work(self) -> None: ...
+
+
 class AppPort(BackgroundApp):
     """The state that all screens share, and the acts that reach beyond one screen.
 
@@ -42,6 +59,7 @@ class AppPort(BackgroundApp):
     post       hands an act to the controller; there is none where nothing can be written
     story      what runs along and says what to press; the demo's, or none
     reshoot    the old set-up that is built again, None in any other shoot
+    handover   the hand-over that was begun last, None before the first
     """
 
     shoot: ShootPort | None
@@ -55,6 +73,7 @@ class AppPort(BackgroundApp):
     story: Story
     bell_on: bool
     reshoot: Reshoot | None
+    handover: HandedOver | None
     post: Callable[[Act], None]
 
     def say(self, sentence: str, about: str = "") -> None:
@@ -100,6 +119,23 @@ class AppPort(BackgroundApp):
         raise NotImplementedError
 
     def show_planner(self) -> None:
+        raise NotImplementedError
+
+    def show_handover(self, job: str) -> None:
+        """Show what a hand-over of the job would write."""
+        raise NotImplementedError
+
+    @property
+    def hands_over(self) -> bool:
+        """Whether a hand-over is being written."""
+        raise NotImplementedError
+
+    def hand_over(self, run: HandedOver, then: Callable[[], None]) -> None:
+        """Carry out a hand-over beside the screens; `then` is called when it is over."""
+        raise NotImplementedError
+
+    def when_written(self, then: Callable[[], None]) -> None:
+        """Call `then` once all that was asked so far stands in the log."""
         raise NotImplementedError
 
     def show_match(self) -> None:

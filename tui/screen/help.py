@@ -23,6 +23,10 @@ ASKED = (
     "the card at the next start."
 )
 
+HANDS_OVER = (
+    "A hand-over is being written. Left now, it stops; what is there is right, and it goes on when asked for again."
+)
+
 INDENT = 14
 """Columns that the keys' names take."""
 
@@ -84,6 +88,8 @@ class LeaveScreen(KeyedScreen):
         busy, asked = self.app.model.in_camera, not self.app.leaving
         to_go = self.app.model.progress and leave_words(self.app.model.progress)
         text = leaving_text(busy) if busy and not asked else ASKED if self.app.model.under_way else to_go or ASKED
+        if self.app.hands_over and not self.app.model.under_way:
+            text = HANDS_OVER
         words = {} if asked else {"yes": "leave it on the card"}
         rows = rows_to_show(self.where, Facts())
         self.query_one("#asked", Panel).show(lambda width, height: sentences_text([text], width, height))

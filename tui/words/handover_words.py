@@ -2,10 +2,34 @@
 
 from __future__ import annotations
 
-from session.units.numbers import bytes_text
+from dataclasses import dataclass
+from pathlib import Path
+
+from session.units.numbers import bytes_text, left_text
 from storage.handover.handover_plan import HandoverPlan, focus_words
 from tui.words.harmless import harmless
 from tui.words.order_words import count_words, delivery_words
+
+LEFT_AFTER_S = 1.0
+"""Before that nothing is said of the time left: a first step is no measure. Chosen."""
+
+
+@dataclass(frozen=True)
+class HandoverProgress:
+    """How far a hand-over is.
+
+    file         the last that is in its place
+    count        files that are there
+    done_bytes   of them, or of the ZIP
+    total_bytes  expected, of the originals or of the folder that goes into the ZIP
+    told         what is to be known of the file, "" mostly
+    """
+
+    file: str
+    count: int
+    done_bytes: int
+    total_bytes: int
+    told: str = ""
 
 
 def plan_head(plan: HandoverPlan) -> str:
@@ -15,7 +39,7 @@ def plan_head(plan: HandoverPlan) -> str:
 
 
 def plan_lines(plan: HandoverPlan, *, prints: bool = False) -> list[str]:
-    """A line for each frame that leaves, with its new name, then what goes along; `prints`: pages as PDF too."""
+    """A line for each frame that leaves, with its new name, then the documents; `prints`: pages as PDF too."""
     lines = []
     for frame in plan.frames:
         endings = ", ".join(dict.fromkeys(path.suffix.lower().lstrip(".") for _, path in frame.files))
@@ -34,6 +58,40 @@ def plan_lines(plan: HandoverPlan, *, prints: bool = False) -> list[str]:
 def caution_lines(plan: HandoverPlan) -> list[str]:
     """What is wrong: first why nothing may be written, then the rest; each with its sign."""
     return [f"! {harmless(sentence)}" for sentence in (*plan.faults, *plan.cautions)]
+
+
+def pictures_text(plan: HandoverPlan | None, *, delivers: bool) -> str:
+    """`originals alone`, or `originals, and as jpeg in sRGB: 2400 × 3000 px`."""
+    if not delivers:
+        return "originals alone"
+    size = delivery_words(plan.order.delivery) if plan else ""
+    return f"originals, and as {plan.kind if plan else 'jpeg'} in sRGB: {size or 'size and crop as they are'}"
+
+
+def progress_text(step: HandoverProgress, took_s: float) -> str:
+    """`12 files, 84 of 210 MB, about 20 s left: A-101_ring_1_front_0001.jpg`; `took_s` seconds until now."""
+    amount = bytes_text(step.done_bytes, max(step.done_bytes, step.total_bytes))
+    known = 0 < step.done_bytes < step.total_bytes and took_s >= LEFT_AFTER_S
+    left = f", {left_text(took_s / step.done_bytes * (step.total_bytes - step.done_bytes))} left" if known else ""
+    return f"{count_words(step.count, 'file')}, {amount}{left}: {harmless(step.file.rpartition('/')[2])}"
+
+
+def whole_text(folder: str, frames: int, files: int) -> str:
+    """`out: 6 frames handed over, 40 files.`"""
+    return f"{harmless(folder)}: {count_words(frames, 'frame')} handed over, {files} files."
+
+
+def zip_text(path: str) -> str:
+    """What is said of a ZIP that was made."""
+    return f"{harmless(path)}: the whole folder."
+
+
+def folder_text(folder: Path) -> str:
+    """The folder's path, with `~` for the account's own folder."""
+    try:
+        return f"~/{folder.relative_to(Path.home())}"
+    except (ValueError, RuntimeError):
+        return str(folder)
 
 
 def no_job_text(job: str) -> str:

@@ -36,6 +36,7 @@ class Where(StrEnum):
     COMPARE = "frames compared"
     EXPLAIN = "a frame explained"
     PLANNER = "planner"
+    HANDOVER = "hand-over"
     FOLLOW = "follower"
     HELP = "help"
     LEAVING = "leaving is asked"
@@ -80,6 +81,7 @@ class Facts:
     series_begun: bool = False
     series_by_hand: bool = False
     series_lacks: bool = False
+    writing: bool = False
 
 
 @dataclass(frozen=True)
@@ -151,6 +153,8 @@ SERIES_BEGUN: Final = Condition(
     "frames of the series are shot, and it isn't under way", lambda f: f.series_begun and not f.series_on
 )
 RESHOOT: Final = Condition("an old set-up is built again", lambda facts: facts.reshoot)
+WRITING: Final = Condition("a hand-over is being written", lambda facts: facts.writing)
+NOT_WRITING: Final = Condition("no hand-over is being written", lambda facts: not facts.writing)
 FROM_BENCH: Final = Condition("the bench is behind it", lambda facts: facts.from_bench)
 
 
@@ -174,7 +178,7 @@ class Key:
     when: Condition = ALWAYS
 
 
-B, L, T, R, S, P, V, Y, A, G, E, C, X, W, M = (
+B, L, T, R, S, P, V, Y, A, G, E, C, X, W, M, H = (
     Where.BENCH,
     Where.LIGHT,
     Where.ITEM,
@@ -190,6 +194,7 @@ B, L, T, R, S, P, V, Y, A, G, E, C, X, W, M = (
     Where.EXPLAIN,
     Where.PLANNER,
     Where.MATCH,
+    Where.HANDOVER,
 )
 MARKS: Final = {mark[0]: mark for mark in Mark}
 """The marks by the letters that they begin with."""
@@ -275,6 +280,7 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(B, ("N",), "N", "next_view", "next view", "Go on to the next view of the order that is to go.", 4, VIEW_DONE),
     Key(B, ("N",), "N", "next_view", "next view", "Go on to the next view of the order that is to go.", 18, TO_GO),
     Key(B, ("O",), "O", "order", "", "Type pieces and views of the order, or read its CSV file."),
+    Key(B, ("H",), "H", "handover", "", "Hand the job over: first what would be written is shown."),
     Key(B, ("u",), "u", "new_setup", "", "Begin a new set-up from this arrangement."),
     Key(B, ("m",), "m", "planner", "plan", "What to put up: the planner.", 17),
     Key(B, ("l",), "l", "ledger", "ledger", "Look back over the job's frames.", 19),
@@ -520,6 +526,7 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(G, ("enter",), "enter", "region", "region 1:1", "The frame's region, pixel for pixel.", 3, FRAME),
     Key(G, ("i",), "i", "explain", "explain", "What was measured, against which limit, and both regions.", 11, FRAME),
     Key(G, ("V",), "V", "viewer", "viewer", "Open the frame's picture in the desktop's own viewer.", 13, FRAME),
+    Key(G, ("H",), "H", "handover", "hand over", "Hand the job over: first what would be written is shown.", 9, FRAME),
     Key(G, ("l",), "l", "bench", "bench", "Back to the bench.", 4, FROM_BENCH),
     Key(G, ("d",), "d", "theme", "", "Dim, high-contrast or light screen."),
     _help(G, 6),
@@ -590,6 +597,25 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(W, ("u",), "u", "new_setup", "new set-up", "Begin a new set-up with the plan.", 6, PLANNED),
     Key(W, ("escape", "m"), "esc", "bench", "back", "Back to the bench.", 7),
     _help(W),
+    # --- hand-over --------------------------------------------------------------------------------
+    Key(H, ("enter",), "enter", "write", "write", "Write it; one that was stopped goes on.", 1, NOT_WRITING),
+    Key(H, ("escape",), "esc", "stop", "stop", "Stop; what is there is right, and enter goes on.", 1, WRITING),
+    Key(H, ("up", "down"), "↑ ↓", "line", "line", "Another line of what is wanted.", 4, NOT_WRITING),
+    Key(
+        H,
+        ("left", "right"),
+        "← →",
+        "change",
+        "change",
+        "Another mark; delivered pictures, PDF, ZIP: yes or no.",
+        5,
+        NOT_WRITING,
+    ),
+    Key(H, ("t",), "t", "type", "type folder", "Type the folder, or how files are called.", 3, NOT_WRITING),
+    Key(H, ("pageup", "pagedown", "home", "end"), "page", "page", "read on", "More of what would be written.", 6),
+    Key(H, ("escape",), "esc", "back", "back", "Back; nothing is written.", 2, NOT_WRITING),
+    Key(H, ("b",), "b", "back", "meanwhile", "Back to where you were; the hand-over goes on.", 2, WRITING),
+    _help(H),
     Key(Where.FOLLOW, ("d",), "d", "theme", "brightness", "Dim, high-contrast or light screen.", 1),
     Key(Where.FOLLOW, ("Q",), "Q", "leave", "leave", "Leave; the shoot goes on.", 2),
     _help(Where.FOLLOW),

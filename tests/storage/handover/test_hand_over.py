@@ -305,7 +305,7 @@ def test_heroes_whose_focus_was_not_judged_are_told_in_their_own_words(
     log: SqlLog, reader: LogReader, pictures: list[Path]
 ) -> None:
     """One that no check looked at, one of which the check couldn't tell, and one approved by eye as the reference."""
-    for number, focus in ((4, None), (5, FocusJudgement(FocusVerdict.UNJUDGED, reason="too little detail"))):
+    for number, focus in ((4, None), (5, FocusJudgement(FocusVerdict.UNJUDGED, reason="too little detail; look."))):
         frame_id = begun(log, number, "ring 1", "front", pictures[0].parent)
         if focus:
             log.frame_judged(frame_id, [], focus)

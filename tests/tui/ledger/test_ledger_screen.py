@@ -96,7 +96,7 @@ async def test_the_hero_of_the_orders_last_view_says_how_the_job_is_handed_over(
         assert "hands the job over" not in at.text, "the view from the top has none"
         looked_back.log.keep_order(one)
         await at.press("h", "h")
-        assert "In a shell, stillset handover FOLDER hands the job over." in " ".join(at.text.split())
+        assert "Every view of the order has its hero. [H] hands the job over." in " ".join(at.text.split())
 
 
 async def test_a_hero_is_judged_once_its_mark_and_those_before_it_stand_in_the_log(

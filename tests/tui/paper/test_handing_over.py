@@ -66,14 +66,13 @@ def test_it_is_stopped_in_the_middle_of_any_file_and_goes_on_to_the_same_folder(
 def test_the_folder_that_is_offered_lies_beside_the_jobs_pictures_and_is_never_a_whole_hand_over(
     prepared: PreparedHandover, tmp_path: Path
 ) -> None:
-    log = tmp_path / "log.sqlite"
     first = tmp_path / "pictures" / "spring_line-handover"
-    assert folder_for(prepared, log) == first
+    assert folder_for(prepared) == first
     next(carry_out(prepared, first))
-    assert folder_for(prepared, log) == first, "one that was stopped goes on there"
+    assert folder_for(prepared) == first, "one that was stopped goes on there"
     list(carry_out(prepared, first))
-    assert folder_for(prepared, log) == first.with_name("spring_line-handover-2")
+    assert folder_for(prepared) == first.with_name("spring_line-handover-2")
     zipped = list(carry_into_zip(first))
     assert zipped[-1].done_bytes == zipped[-1].total_bytes and first.with_name("spring_line-handover.zip").is_file()
     (tmp_path / "pictures/spring_line").rename(tmp_path / "pictures/moved")
-    assert folder_for(prepared, log) == tmp_path / "log-handover", "beside the log, where the pictures aren't there"
+    assert folder_for(prepared).parent == Path.home(), "where the pictures aren't there"

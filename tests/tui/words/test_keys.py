@@ -30,6 +30,7 @@ from tui.bench.solo_mode import SoloMode
 from tui.compare.compare_screen import CompareScreen
 from tui.explain.explain_screen import ExplainScreen
 from tui.follow.follow_screen import FollowScreen
+from tui.handover.handover_screen import HandoverScreen
 from tui.ledger.ledger_screen import LedgerScreen
 from tui.ledger.region_screen import RegionScreen
 from tui.match.match_mode import MatchMode
@@ -60,6 +61,7 @@ HOLDERS: dict[Where, tuple[type, ...]] = {
     Where.COMPARE: (CompareScreen,),
     Where.EXPLAIN: (ExplainScreen,),
     Where.PLANNER: (PlannerScreen,),
+    Where.HANDOVER: (HandoverScreen,),
     Where.FOLLOW: (FollowScreen,),
     Where.HELP: (HelpScreen,),
     Where.LEAVING: (LeaveScreen,),

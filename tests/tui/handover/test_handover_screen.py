@@ -1,0 +1,121 @@
+"""The hand-over by keys: looked at first, written beside the screens, stopped, and gone on with."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from storage.handover.bag import verify_bag
+from storage.reading.log_reader import LogReader
+from storage.writing.log import SqlLog
+from tests.storage.handover.test_hand_over import ORDER, shot
+from tests.support.log_samples import SetClock
+from tests.support.running_screen import SMALL, Running, running
+from tests.support.scripted_table import FixedClock
+from tui.app.stillset_app import StillsetApp
+
+
+@pytest.fixture
+def reader(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[LogReader]:
+    monkeypatch.setenv("HOME", str(tmp_path))
+    log = SqlLog.open(tmp_path / "log.sqlite", SetClock())
+    log.keep_order(ORDER)
+    folder = tmp_path / "pictures" / "spring_line" / "ring_1"
+    folder.mkdir(parents=True)
+    shot(log, folder, 1, "ring 1", "front")
+    shot(log, folder, 2, "ring 1", "top", "select")
+    log.close()
+    reader = LogReader.open(tmp_path / "log.sqlite")
+    yield reader
+    reader.close()
+
+
+def opened(reader: LogReader) -> StillsetApp:
+    return StillsetApp(reader=reader, clock=FixedClock())
+
+
+def flat(at: Running) -> str:
+    return " ".join(at.text.split())
+
+
+async def test_a_job_is_handed_over_by_keys_after_it_was_looked_at(reader: LogReader, tmp_path: Path) -> None:
+    async with running(opened(reader), SMALL) as at:
+        assert "H hand over" in at.key_line
+        await at.press("H")
+        await at.settle()
+        assert "HAND-OVER  Spring line: 1 frame, originals" in at.text
+        assert "folder        ~/pictures/spring_line-handover  new" in at.text
+        assert "! ring 1, top has no hero." in at.text and "1  A-101_ring_1_front_0001  jpg, xmp  sharp" in at.text
+        assert not (tmp_path / "pictures/spring_line-handover").exists()
+        await at.press("down", "right", "down", "down", "right", "t")
+        await at.type("out")
+        assert "marked select" in at.text and "jpeg in sRGB: 40 × 50 px" in at.text
+        await at.press("escape", "down", "left", "enter")
+        assert "spring_line-handover: 1 frame handed over, " in flat(at), at.text
+        assert "is whole already" in at.text
+        await at.press("enter")
+        assert "nothing is written over it. [t] another folder." in flat(at)
+        await at.press("escape")
+        assert at.text.startswith("LEDGER")
+        await at.press("H")
+        assert "spring_line-handover-2  new" in at.text and at.app.handover is None
+    out = tmp_path / "pictures/spring_line-handover"
+    assert list(verify_bag(out)) == [] and (out / "data/delivered/A-101_ring_1_front_0001.jpg").is_file()
+
+
+async def test_folder_and_names_are_typed_and_what_can_not_be_is_said(reader: LogReader, tmp_path: Path) -> None:
+    (tmp_path / "letter").write_text("dear")
+    async with running(opened(reader), SMALL) as at:
+        await at.press("H", "t")
+        await at.press("ctrl+u")
+        await at.type("~/letter")
+        await at.press("enter", "enter")
+        assert "is a file; a hand-over needs a folder." in flat(at)
+        await at.press("down", "down", "t")
+        await at.type("{")
+        await at.press("enter")
+        assert "can't be used for names" in flat(at)
+        await at.press("enter")
+        assert "can't be used for names" in flat(at)
+    assert (tmp_path / "letter").read_text() == "dear"
+
+
+class OnItsWay:
+    """A hand-over that goes on until it is stopped."""
+
+    outcome, told, is_over, stopped = "", [], False, False  # type: ignore[var-annotated]
+
+    def words(self) -> str:
+        return "3 files, 1.2 of 4.5 MB: A-101_ring_1_front_0001.jpg"
+
+    def stop(self) -> None:
+        self.stopped = True
+
+    def work(self) -> None:
+        """Never called."""
+
+
+async def test_while_it_is_written_it_can_be_stopped_or_left_alone_and_leaving_asks(reader: LogReader) -> None:
+    app = opened(reader)
+    async with running(app, SMALL) as at:
+        await at.press("H")
+        app.handover = handing = OnItsWay()
+        await at.press("b")
+        assert at.text.startswith("LEDGER") and not handing.stopped, "it goes on"
+        await at.press("H", "down", "right", "enter")
+        assert "3 files, 1.2 of 4.5 MB" in at.text and "marked hero" in at.text and "esc stop" in at.key_line
+        await at.press("escape")
+        assert handing.stopped
+        await at.press("b", "Q")
+        assert "A hand-over is being written." in flat(at)
+        await at.press("escape")
+    assert handing.stopped
+
+
+async def test_a_job_without_a_hero_can_be_looked_at_but_not_written(reader: LogReader, tmp_path: Path) -> None:
+    async with running(opened(reader), SMALL) as at:
+        await at.press("H", "down", "left", "enter")
+        assert "No frame of Spring line is marked kill, or none has a file." in flat(at)
+    assert not list(tmp_path.glob("**/*handover"))

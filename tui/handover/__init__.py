@@ -1,0 +1,1 @@
+"""The screen that hands a job over."""
