@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
+from rich.cells import cell_len, chop_cells, set_cell_size
 from textual.geometry import Region as Cells
 from textual.strip import Strip
 from textual.widget import Widget
@@ -119,9 +120,9 @@ def _row(
         left = i * (layout.columns + GAP)
         columns, rows = layout.columns, layout.rows
         if cell.picture is None:
-            text = cell.sentence[:columns]
-            start = left + (columns - len(text)) // 2
-            signs[rows // 2] |= {start + x: letter for x, letter in enumerate(text)}
+            lines = _lines_of(cell.sentence, columns)[:rows]
+            for y, text in enumerate(lines, (rows - len(lines)) // 2):
+                signs[y] |= _signs(text, left + (columns - cell_len(text)) // 2, columns)
         else:
             pixels = fit(cell.picture, columns, rows)
             codes = pack(pixels).tolist()
@@ -132,11 +133,45 @@ def _row(
             for (x, y), sign in frame_signs(WHOLE, columns, rows).items():
                 signs[y][left + x] = sign
         for y, text in enumerate(cell.words, rows):
-            signs[y] |= {left + x: letter for x, letter in enumerate(text[: layout.columns].ljust(columns))}
+            signs[y] |= _signs(text, left, layout.columns, columns)
             if chosen:  # light behind the words
                 uppers[y][left : left + columns] = lowers[y][left : left + columns] = [PAPER] * columns
     rows_of_cells = zip(uppers, lowers, signs, strict=True)
     return [PictureStrip(upper, lower, sign, ground, ink) for upper, lower, sign in rows_of_cells]
+
+
+def _lines_of(text: str, columns: int) -> list[str]:
+    """The text in lines of at most so many columns, broken between words where it can be."""
+    lines = [""]
+    for word in text.split():
+        for part in chop_cells(word, columns):
+            longer = f"{lines[-1]} {part}".strip()
+            if cell_len(longer) <= columns:
+                lines[-1] = longer
+            else:
+                lines.append(part)
+    return lines
+
+
+def _signs(text: str, left: int, columns: int, least: int = 0) -> dict[int, str]:
+    """Column → sign, of a text from that column on; "…" stands at the end of one that is cut.
+
+    least  columns that are filled with blanks where the text is shorter
+    A letter that takes two columns has "" in the second, a mark over a letter stands with it.
+    """
+    if cell_len(text) > columns:
+        text = set_cell_size(text, columns - 1).rstrip() + "…"
+    found: dict[int, str] = {}
+    at = left
+    for letter in text + " " * (least - cell_len(text)):
+        wide = cell_len(letter)
+        if not wide and at > left:
+            last = at - 1 if found[at - 1] else at - 2
+            found[last] += letter
+        elif wide:
+            found |= {at: letter, **dict.fromkeys(range(at + 1, at + wide), "")}
+            at += wide
+    return found
 
 
 def _pack(colour: tuple[int, int, int]) -> int:

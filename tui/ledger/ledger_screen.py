@@ -325,7 +325,8 @@ class LedgerScreen(KeyedScreen):
         behind = i - len(self.list.rows)
         if 0 <= behind < len(self.list.to_go):
             view = self.list.to_go[behind]
-            return SheetCell(None, "to go", ("", "", f"{harmless(view.piece.name, 40)} · {harmless(view.view, 40)}"))
+            wanted = f"{harmless(view.piece.name, 60)} · {harmless(view.view, 60)}"
+            return SheetCell(None, f"to go: {wanted}", ("", "", ""))
         if behind >= 0 or self._thumbnails is None:
             return None
         row = self.list.rows[i]

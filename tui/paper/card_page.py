@@ -39,6 +39,9 @@ h1, td, p, li { overflow-wrap: anywhere } ol { margin: .3em 0; padding-left: 2em
 footer { margin-top: 1em; border-top: 1px solid #000; font-size: .9em; break-inside: avoid }
 footer ul { margin: 0; padding-left: 1.5em }
 @media print { body { margin: 0 auto } }
+@media screen { body { font-size: 15px; padding: 0 4mm; max-width: 210mm } }
+@media screen and (max-width: 600px) { .pairs tr { display: grid; grid-template-columns: 8em 1fr }
+.pairs tr:first-child, .pairs td:empty { display: none } .seen { width: 100% } }
 """
 
 LEGEND = (
@@ -172,15 +175,16 @@ def _camera(revision: Revision, depth: str) -> str:
 
 def _steps(revision: Revision) -> str:
     told = (step for step in match_steps(revision) if step.key != "notes")  # they stand below
-    steps = "".join(f"<li>{_text(f'{step.name}: {step.recorded}')}</li>" for step in told)
+    steps = "".join(f"<li><bdi>{_text(step.name)}</bdi>: {_text(step.recorded)}</li>" for step in told)
     return f"<section><h2>Order of building</h2><ol>{steps}</ol></section>\n"
 
 
 def _notes(revision: Revision) -> str:
     if not revision.notes:
         return ""
-    lines = (f'<p dir="auto">{_text(line)}</p>' for line in revision.notes.splitlines() if line.strip())
-    return f"<h2>Notes</h2>{''.join(lines)}\n"
+    lines = (harmless(line, len(line)) for line in revision.notes.splitlines() if line.strip())
+    told = "".join(f'<p dir="auto">{escape(line)}</p>' for line in lines)
+    return f"<h2>Notes</h2>{told}\n"
 
 
 def _pictures(facts: CardFacts) -> str:

@@ -41,6 +41,7 @@ figure { font-size: 12px; line-height: 1.35; overflow-wrap: anywhere }
 figure img { display: block; width: 43mm; height: 29mm; object-fit: contain; border: 1px solid #000 }
 figure .none { min-height: 29mm; padding: 9mm 2mm 2mm; text-align: center; border: 1px dashed #000 }
 h1, h2, h3, p, .none { overflow-wrap: anywhere }
+@media screen { body { padding: 0 4mm; max-width: 198mm } }
 .mark { font-weight: bold; text-transform: uppercase }
 .hero > img { border-width: 3px } .kill > img { opacity: .35 }
 footer { margin-top: 2em; font-size: .85em; border-top: 1px solid #000; break-inside: avoid }

@@ -54,7 +54,8 @@ class PictureStrip(Strip):
     """A line of cells.
 
     upper, lower  codes of the colours of each cell's two pixels, BLANK in both for none
-    signs         column → a character that stands on the cell instead of the half block
+    signs         column → a character that stands on the cell instead of the half block; "" on the second cell of a
+                  character that takes two
     ground, ink   colour behind blank cells, and of signs on them
     """
 
@@ -124,10 +125,10 @@ class PictureStrip(Strip):
         before, length = (BLANK, BLANK), 0
         for column, cell in enumerate(zip(self._upper, self._lower, strict=True)):
             sign = self._signs.get(column)
-            if length and (sign or cell != before):
+            if length and (sign is not None or cell != before):
                 yield self._run(*before, length)
                 length = 0
-            if sign:
+            if sign is not None:
                 yield self._with_sign(*cell, sign)
             else:
                 before, length = cell, length + 1

@@ -89,6 +89,19 @@ def test_a_card_of_a_bare_set_up_says_what_lacks(log: Path) -> None:
     assert page.count("&lt;b&gt;long&lt;/b&gt;") > 300 and "<b>long" not in page
 
 
+def test_long_notes_stand_whole_and_a_name_that_reads_from_the_right_turns_no_words_beside_it(log: Path) -> None:
+    writer = SqlLog.open(log)
+    place = writer.open_place("spring line", "ring 1", "front")
+    light = replace(revision(7, 1).lights[0], name="אור")
+    notes = "\n".join(("wax under the ring " * 300, "second line", "指輪" * 40))
+    writer.save_revision(place, replace(revision(7, 1), lights=(light,), notes=notes))
+    writer.close()
+    assert card("07.1", "card.html").exit_code == 0
+    page = Path("card.html").read_text()
+    assert page.count("wax under the ring") == 300 and '<p dir="auto">second line</p>' in page and "指輪" * 40 in page
+    assert "<li><bdi>light אור</bdi>: 1/" in page
+
+
 def test_a_card_says_why_its_plan_cant_be_drawn(log: Path) -> None:
     writer = SqlLog.open(log)
     place = writer.open_place("spring line", "ring 1", "front")

@@ -13,6 +13,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from PIL import Image
+from rich.cells import cell_len
+from textual.app import App
 
 from session.frame.finding import FocusVerdict
 from tests.support.played_bench import played_bench
@@ -22,7 +24,7 @@ from tests.support.scripted_table import READING, REVISION, FixedClock, Scripted
 from tests.support.written_log import WrittenLog, add_frame, written_log
 from tui.app.stillset_app import StillsetApp
 from tui.ledger import thumbnails
-from tui.ledger.contact_sheet import ContactSheet, layout_of
+from tui.ledger.contact_sheet import ContactSheet, SheetCell, layout_of
 from tui.screen.small_picture import SmallPicture, small_picture
 
 FRAMES = 60
@@ -114,6 +116,38 @@ async def test_the_pictures_are_those_of_their_frames(written: WrittenLog) -> No
         colours = [segment.style.color.triplet.red for segment in strips[1] if segment.text.startswith("▀")]
         wanted = [grey_of(number) for number in (60, 59, 58, 57)]
         assert colours[-4:] == pytest.approx(wanted, abs=8), "five bits a channel"
+
+
+async def test_words_that_are_cut_end_with_a_sign_names_to_go_stand_whole_and_wide_letters_take_their_room() -> None:
+    pixels = np.full((200, 300, 3), 90, np.uint8)
+    cells = [
+        SheetCell(None, "to go: A very long bracelet · three-quarter from above", ("", "", "")),
+        SheetCell(
+            SmallPicture(pixels, 300, 200),
+            "",
+            ("▸45 ○ missed, dark 0.6 EV, moved", " hero 1✎", "指輪の大きな箱の中に・正面"),
+        ),
+    ]
+
+    class Shown(App[None]):
+        def compose(self) -> Iterator[ContactSheet]:
+            yield ContactSheet()
+
+    app = Shown()
+    async with app.run_test(size=(40, 12)) as pilot:
+        sheet = app.query_one(ContactSheet)
+        sheet.styles.height = 12
+        await pilot.pause()
+        sheet.show(2, 1, lambda i: cells[i])
+        lines = [strip.text for strip in sheet.render_lines(sheet.region.reset_offset)]
+        width, columns = sheet.size.width, sheet.layout_now.columns
+    assert {cell_len(line) for line in lines} == {width}
+    told = " ".join("".join(line[:columns] for line in lines).split())
+    assert "to go: A very long bracelet · three-quarter from above" in " ".join(told.split())
+    (verdict,) = (line for line in lines if "▸45" in line)
+    assert verdict.rstrip().endswith("…") and "▸45 ○ missed, dar" in verdict
+    (name,) = (line for line in lines if "指輪" in line)
+    assert name.rstrip().endswith("…") and cell_len(name.rstrip()) <= width
 
 
 @SIZES
