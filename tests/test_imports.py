@@ -44,7 +44,7 @@ FLOORS = {
         "rules": {"units", "optics", "lighting", "set", "frame"},
         "checks": {"units", "system", "picture", "optics", "set", "frame"},
         "live": {"units", "picture", "optics", "set", "frame"},
-        "match": {"units", "picture", "optics", "lighting", "set", "frame", "checks"},
+        "match": {"units", "picture", "optics", "lighting", "set", "frame", "plan", "checks"},
         "series": {"units", "picture", "optics", "set", "frame"},
         "cameras": {"units", "system", "frame", "set"},
         "shoot": {*SHELVES, "plan", "rules", "checks", "live", "cameras"},

@@ -68,6 +68,7 @@ class LightAlone:
     level_ev      how much more light it gives; None where too little of it shows
     place         where it stands against its old place
     tint          its colour against that of before
+    framed        the pictures lie on each other well enough for the shading to be compared
     ambient_due   ambient alone was shot then and not now: it is in both solos, and part of what is told
     """
 
@@ -75,6 +76,7 @@ class LightAlone:
     place: LightPlace = NOT_MOVED
     tint: Tint = NO_TINT
     ambient_due: bool = False
+    framed: bool = True
 
     @property
     def absent(self) -> bool:
@@ -108,6 +110,8 @@ def alone(
     lights: Sequence[PlacedLight],
     field_mm: float,
     view_down_deg: float | None,
+    *,
+    framed: bool = True,
 ) -> LightAlone:
     """One light's solo of now against those of before.
 
@@ -116,6 +120,7 @@ def alone(
     lights  as recorded, with their directions and distances
     field_mm   width of the piece that the pictures show
     view_down_deg   how far the camera looks down; None where nobody recorded it
+    framed     False for a frame too far from the reference's place for shadows and relief to lie on theirs
     """
     ambient_due = ambient_then is not None and ambient_now is None
     if ambient_then is None or ambient_now is None:
@@ -131,9 +136,9 @@ def alone(
     level_ev = float(np.nanmedian(change)) / math.log(2)
     if level_ev < ABSENT_EV:
         return LightAlone(level_ev, ambient_due=ambient_due)
-    place = where_it_stands(name, solos, lights, change, field_mm, view_down_deg)
+    place = where_it_stands(name, solos, lights, change, field_mm, view_down_deg) if framed else NOT_MOVED
     tint = _tint(before, after, usable & (after.min(0) > LEAST_LIGHT))
-    return LightAlone(level_ev, place, tint, ambient_due)
+    return LightAlone(level_ev, place, tint, ambient_due, framed)
 
 
 def _tint(then: Light, now: Light, usable: NDArray[np.bool_]) -> Tint:

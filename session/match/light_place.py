@@ -89,8 +89,15 @@ ONE_WAY = 0.9
 UNTOLD_HEIGHT_DEG = 5.0
 """How far a light is to be raised or lowered where shadows tell the way and its level doesn't tell how far. Chosen."""
 
-MOST_HEIGHT_DEG = 20.0
-"""No more is asked for at once. Chosen."""
+MOST_HEIGHT_DEG = 10.0
+"""No more is asked for at once by shadows: a wrong power would be told as height. Chosen."""
+
+RELIEF = 0.03
+"""Scatter of the blocks about a plane, ln of light, from which on their slope is relief's and not the light's own: on
+seeds 1 to 8 lights that went around left up to 0.018. Chosen."""
+
+MOST_TURN_DEG = 45.0
+"""A falloff that tells a larger turn is not a light's: nobody puts one up so far off by tape and angles. Chosen."""
 
 SHADING = 0.014
 """Scatter of the blocks, ln of light (0.02 EV), from which on a light comes from elsewhere; the same light again, the
@@ -179,8 +186,9 @@ def where_it_stands(
             shifted = math.hypot(fall.right, fall.down) * light.distance_mm / 3 >= _least_shift(light.distance_mm, fall)
             return LightPlace(fall.scatter, turned=shifted, no_way=_no_way(view_down_deg) if shifted else "")
         found = _place_by_falloff(light, fall, level)
-        if found.clockwise_deg is not None:
+        if found.clockwise_deg is not None and _is_plausible(found):
             return found
+        found = replace(found, clockwise_deg=None, higher_deg=None, farther_mm=None)
         level_only, scatter = found, fall.scatter
     lit, dark = _shadows(name, solos, level)
     moved = lit + dark >= SHADOW_SHARE
@@ -225,6 +233,11 @@ def _falloff(change: Values, mm_per_px: float) -> Falloff:
     without = [_robust(design[part != one], change[known][part != one])[0] for one in np.unique(part)]
     spread = np.sqrt((len(without) - 1) * np.var(np.array(without), axis=0))
     return Falloff(float(found[1]), float(found[2]), float(spread[1:].max()), scatter)
+
+
+def _is_plausible(found: LightPlace) -> bool:
+    turns = [abs(deg) for deg in (found.clockwise_deg, found.higher_deg) if deg is not None]
+    return found.scatter <= RELIEF and max(turns, default=0.0) <= MOST_TURN_DEG
 
 
 def _least_shift(far_mm: float, fall: Falloff) -> float:

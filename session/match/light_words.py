@@ -50,6 +50,8 @@ def light_told(light: PlacedLight, found: LightAlone, solos: Mapping[str, LightA
     Solos with ambient in both are no proof: a light that gives little of the picture would seem to match.
     """
     told = _light_as_shown(light, found, solos)
+    if told.matches and not found.framed:
+        return StepWords(told.measured, "can't tell where it stands before the camera is framed as then", None)
     if not found.ambient_due or found.level_ev is None or found.absent:
         return told
     ambient = "shoot ambient alone, which is in both solos"

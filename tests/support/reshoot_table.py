@@ -41,6 +41,9 @@ MOVE_MISS, MISS_MM, MISS_DEG, MISS_EV, MISS_MIRED = 0.1, 0.05, 0.05, 0.1, 1.0
 BY_EYE = 0.05
 """So near, as a share of the picture's width, a piece is brought to its place by eye. Guessed."""
 
+MOST_UP_DEG = 89.0
+"""A stand goes no higher over the piece."""
+
 MM, DEG = r"([\d.]+) mm", r"([\d.]+)°"
 
 
@@ -285,7 +288,9 @@ class Hands:
         for far, way in re.findall(rf"{DEG} (clockwise|anticlockwise|higher|lower)", step.to_do):
             what, sign = ("azimuth_deg", 1) if "clockwise" in way else ("elevation_deg", 1)
             sign = -sign if way in ("anticlockwise", "lower") else sign
-            changes[what] = stands[what] + self.missed(sign * float(far), 1.0)
+            changes[what] = min(
+                MOST_UP_DEG if what == "elevation_deg" else 720.0, stands[what] + self.missed(sign * float(far), 1.0)
+            )
         for far, way in re.findall(r"([\d.]+) EV (more|less)", step.to_do):
             wanted = float(far) * (1 if way == "more" else -1)
             changes["power_ev"] = min(0.0, stands["power_ev"] + self.missed(wanted, MISS_EV))

@@ -21,6 +21,9 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from session.match.solo_series import SeriesFrame
+    from session.match.substitutes import Substitutes
+    from session.set.kit import Kit
+    from session.set.setup import Revision
     from storage.reading.log_reader import LogReader
     from storage.reading.views import FrameRecord
     from tui.shell.reshot import Reshot
@@ -47,15 +50,44 @@ NOT_MEASURED = (
     metavar="FILE",
     help="Only write the match report, a page or FILE.pdf, by the newest frames; no camera.",
 )
+@click.option("--other-body", default="", metavar="NAME", help="With --list: what this body of the kit changes.")
+@click.option("--other-lens", default="", metavar="NAME", help="With --list: what this lens of the kit changes.")
+@click.option(
+    "--other-flash",
+    "flashes",
+    multiple=True,
+    metavar="LIGHT=FLASH",
+    help="With --list: what this flash of the kit changes in a light's place; may be repeated.",
+)
+@click.option(
+    "--lost-shaper",
+    "unshaped",
+    multiple=True,
+    metavar="LIGHT",
+    help="With --list: what changes without the shaper of this light; may be repeated.",
+)
 @click.option("--headless", is_flag=True, help="No screen: settings back on the camera, then --frames frames.")
 @click.option("--frames", type=click.IntRange(0, 1000), default=1, show_default=True)
 @json_option
 def reshoot(
-    label: str, list_only: bool, report: Path | None, headless: bool, frames: int, as_json: bool, **options: Any
+    label: str,
+    list_only: bool,
+    report: Path | None,
+    other_body: str,
+    other_lens: str,
+    flashes: tuple[str, ...],
+    unshaped: tuple[str, ...],
+    headless: bool,
+    frames: int,
+    as_json: bool,
+    **options: Any,
 ) -> None:
     """Build SETUP (like 07.3) again: puts its settings on the camera, and opens the match screen, which says step by
     step what the hands must do, and compares each frame with the old reference.
     """
+    instead = _substitutes(other_body, other_lens, flashes, unshaped)
+    if instead is not None and not list_only:
+        raise click.UsageError("substitutes are told with --list")
     list_only = list_only or report is not None
     at_terminal = sys.stdin.isatty() and sys.stdout.isatty() and not (list_only or headless)
     if at_terminal:
@@ -65,7 +97,7 @@ def reshoot(
         _write_report(choices, report)
         return
     if not at_terminal:
-        _print_plan(choices, as_json)
+        _print_plan(choices, instead, as_json)
         if not list_only:
             _headless(choices, frames, as_json)
         return
@@ -73,6 +105,33 @@ def reshoot(
     from tui.app.run import run_bench  # noqa: PLC0415
 
     run_bench(choices)
+
+
+def _substitutes(body: str, lens: str, flashes: tuple[str, ...], unshaped: tuple[str, ...]) -> Substitutes | None:
+    """What the options put in the place of things of then; None without any. Raises click.UsageError."""
+    from session.match.substitutes import Substitutes  # noqa: PLC0415
+
+    pairs = [text.partition("=") for text in flashes]
+    for text, (light, _, flash) in zip(flashes, pairs, strict=True):
+        if not light or not flash:
+            raise click.UsageError(f"--other-flash is written like key=FLASH, not {harmless(text, 40)!r}")
+    found = Substitutes(body, lens, {light: flash for light, _, flash in pairs}, frozenset(unshaped))
+    return found if found != Substitutes() else None
+
+
+def _told_instead(
+    instead: Substitutes | None, revision: Revision, kit: Kit, reference: FrameRecord | None
+) -> dict[str, tuple[str, ...]]:
+    """Clauses on the substitutes by the keys of the steps. Raises click.UsageError for what the kit doesn't have."""
+    from session.match.substitutes import substitution_words  # noqa: PLC0415
+
+    if instead is None:
+        return {}
+    known = (reference.camera_serial, reference.camera_model) if reference else ("", "")
+    try:
+        return substitution_words(revision, kit, kit.body_for(revision.body, *known), instead)
+    except ValueError as error:
+        raise click.UsageError(str(error)) from None
 
 
 def _at_the_reference(choices: Choices) -> Choices:
@@ -133,7 +192,7 @@ def _write_report(choices: Choices, file: Path) -> None:
     click.echo(harmless(f"{large}: {sentence}"))
 
 
-def _print_plan(choices: Choices, as_json: bool) -> None:
+def _print_plan(choices: Choices, instead: Substitutes | None, as_json: bool) -> None:
     """Print the steps, with what the newest frames tell of each against the reference, and what was said of them."""
     from session.match.match_steps import StepState  # noqa: PLC0415
     from session.set.set_cautions import set_cautions  # noqa: PLC0415
@@ -146,10 +205,12 @@ def _print_plan(choices: Choices, as_json: bool) -> None:
         found = _read_reshot(reader, choices)
     look = look_back(found.logged, found.reshoot, found.kit, datetime.now().astimezone())
     revision, reference, measured = found.reshoot.revision, look.reference, look.measured
+    changes = _told_instead(instead, revision, found.kit, reference)
     if as_json:
         told = {
             "setup": revision.label,
             "steps": [{**asdict(one.step), "said": said_words(one)} for one in look.steps],
+            "instead": changes,
             "cautions": set_cautions(revision),
             "reference": reference.number if reference else None,
             "reference_setup": reference.setup if reference else None,
@@ -165,6 +226,8 @@ def _print_plan(choices: Choices, as_json: bool) -> None:
         told_of_it = (state_words(one).upper(), step.measured, step.to_do, said_words(one))
         if step.state is not StepState.OPEN or one.said is not None or step.measured:
             click.echo(f"      {harmless(' · '.join(part for part in told_of_it if part))}")
+        for change in changes.get(step.key, ()):
+            click.echo(f"      instead: {harmless(change)}")
     for line in _reference_lines(reference, measured.frame, choices):
         click.echo(line)
     differs = other_revision_text(reference.number, reference.revision, revision) if reference else ""

@@ -39,6 +39,12 @@ def test_a_light_is_told_by_power_or_distance_and_by_where_it_stands() -> None:
     assert turned_only.startswith("key shines from another direction")
 
 
+def test_a_light_is_not_told_right_by_a_frame_that_lies_beside_the_reference() -> None:
+    beside = told_of(KEY, LightAlone(0.0, framed=False))
+    assert beside.matches is None and "before the camera is framed" in beside.to_do
+    assert told_of(KEY, LightAlone(0.7, framed=False)).to_do == "key 0.7 EV less, or 165 mm farther"
+
+
 WARM = LightAlone(0.0, tint=Tint(3.0, 0.2))
 
 

@@ -52,6 +52,16 @@ def test_the_piece_and_the_reference_are_those_that_the_set_up_was_approved_for(
     assert (listed["setup"], listed["reference"]) == ("07.3", 7) and listed["cautions"]
 
 
+def test_what_substitutes_change_stands_below_the_steps(log: Path) -> None:
+    told = stillset("reshoot", "07.3", "--list", "--other-lens", "Broadfen 28", "--other-flash", "key=fill")
+    assert "      instead: Broadfen 28 at " in told and "perspective" in told and "instead of 1/4 (−2 EV)" in told
+    listed = json.loads(stillset("reshoot", "07.3", "--list", "--json", "--lost-shaper", "key"))
+    assert list(listed["instead"]) == ["light key"]
+    assert "kit has no lens 'Nowhere'" in stillset("reshoot", "07.3", "--list", "--other-lens", "Nowhere", exit_code=2)
+    assert "written like key=FLASH" in stillset("reshoot", "07.3", "--list", "--other-flash", "key", exit_code=2)
+    assert "told with --list" in stillset("reshoot", "07.3", "--headless", "--other-lens", "Broadfen 28", exit_code=2)
+
+
 def test_a_reference_whose_files_are_gone_is_told_with_its_stored_preview(log: Path) -> None:
     with closing(LogReader.open(log)) as reader:
         reference = reader.frame_numbered("Movement", 7)
