@@ -112,11 +112,31 @@ def _description(root: Tree.Element) -> Tree.Element:
     if rdf is None:
         rdf = Tree.SubElement(root, f"{{{RDF}}}RDF")
     found = rdf.find(f"{{{RDF}}}Description")
-    return found if found is not None else Tree.SubElement(rdf, f"{{{RDF}}}Description", {f"{{{RDF}}}about": ""})
+    if found is None:
+        return Tree.SubElement(rdf, f"{{{RDF}}}Description", {f"{{{RDF}}}about": ""})
+    _gather(rdf, found)
+    return found
+
+
+def _gather(rdf: Tree.Element, first: Tree.Element) -> None:
+    """Bring what further descriptions say of the same picture into the first, which says the same (ISO 16684-1, 7.4).
+
+    Some programs write a description for each namespace. A property that the first has already stays where it is.
+    """
+    for other in rdf.findall(f"{{{RDF}}}Description")[1:]:
+        if other.get(f"{{{RDF}}}about", "") != first.get(f"{{{RDF}}}about", ""):
+            continue
+        for name in [name for name in other.attrib if name != f"{{{RDF}}}about" and not _has(first, name)]:
+            first.set(name, other.attrib.pop(name))
+        for held in [held for held in other if not _has(first, held.tag)]:
+            first.append(held)
+            other.remove(held)
+        if not len(other) and not set(other.attrib) - {f"{{{RDF}}}about"}:
+            rdf.remove(other)
 
 
 def _has(description: Tree.Element, tag: str) -> bool:
-    """True where any description of the picture says it, as an element or as an attribute."""
+    """True where the description has the property, as an element or as an attribute."""
     return description.find(tag) is not None or tag in description.attrib
 
 

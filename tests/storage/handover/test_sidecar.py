@@ -98,6 +98,27 @@ def test_what_others_wrote_stays_and_only_what_lacks_is_added() -> None:
     assert array(found, DC, "creator") == ("Seq", ["A. Photographer"])
 
 
+SEVERAL = b"""<rdf:RDF xmlns:rdf="http://www.w3.org/1999/02/22-rdf-syntax-ns#">
+<rdf:Description rdf:about="" xmlns:other="urn:x-invented:other#" other:setting="7"/>
+<rdf:Description rdf:about="" xmlns:xmp="http://ns.adobe.com/xap/1.0/" xmp:Rating="2"/>
+<rdf:Description rdf:about="" xmlns:dc="http://purl.org/dc/elements/1.1/">
+ <dc:subject><rdf:Bag><rdf:li>theirs</rdf:li></rdf:Bag></dc:subject>
+ <dc:title><rdf:Alt><rdf:li xml:lang="x-default">their title</rdf:li></rdf:Alt></dc:title>
+</rdf:Description>
+<rdf:Description rdf:about="urn:x-another"><other:setting xmlns:other="urn:x-invented:other#">9</other:setting>
+</rdf:Description></rdf:RDF>"""
+
+
+def test_what_others_wrote_in_several_descriptions_is_said_once_and_stays() -> None:
+    found = graph(sidecar(FACTS, SEVERAL))
+    assert [str(one) for one in found.objects(PICTURE, URIRef(XMP + "Rating"))] == ["2"]
+    assert len(list(found.objects(PICTURE, URIRef(DC + "title")))) == 1
+    assert array(found, DC, "title") == ("Alt", ["their title"])
+    assert array(found, DC, "subject") == ("Bag", ["theirs", "ring 1", "front"])
+    assert [str(one) for one in found.objects(PICTURE, URIRef("urn:x-invented:other#setting"))] == ["7"]
+    assert [str(one) for one in found.objects(URIRef("urn:x-another"), URIRef("urn:x-invented:other#setting"))] == ["9"]
+
+
 def test_a_sidecar_of_our_own_that_is_merged_again_stays_as_it_is() -> None:
     once = sidecar(FACTS)
     assert sidecar(FACTS, once) == once
