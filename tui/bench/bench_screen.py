@@ -165,6 +165,7 @@ class BenchScreen(TripodScreen):
             undoable=model.undoable,
             to_go=model.next_to_go is not None,
             view_done=model.view_done,
+            order_done=model.progress is not None and not model.progress.to_go,
             reshoot=self.app.reshoot is not None,
             series_on=model.series is not None and model.series.phase in SERIES_UNDER_WAY,
             series_by_hand=model.series is not None and model.series.phase is SeriesPhase.BY_HAND,

@@ -48,6 +48,8 @@ class HandoverRun:
         """The progress in words, or the outcome."""
         if self.outcome:
             return self.outcome
+        if self._stopped.is_set():
+            return "Stops …"
         if self._step is None:
             return "begins"
         return progress_text(self._step, self._clock.monotonic_s() - self._began_s)

@@ -73,6 +73,7 @@ class Facts:
     scene_over: bool = False
     to_go: bool = False
     view_done: bool = False
+    order_done: bool = False
     reshoot: bool = False
     confirmable: bool = False
     skippable: bool = False
@@ -152,6 +153,8 @@ SERIES_LACKS: Final = Condition(
 SERIES_BEGUN: Final = Condition(
     "frames of the series are shot, and it isn't under way", lambda f: f.series_begun and not f.series_on
 )
+ORDER_DONE: Final = Condition("all views of the order are done", lambda facts: facts.order_done)
+ORDER_OPEN: Final = Condition("views of the order are to go, or there is none", lambda facts: not facts.order_done)
 RESHOOT: Final = Condition("an old set-up is built again", lambda facts: facts.reshoot)
 WRITING: Final = Condition("a hand-over is being written", lambda facts: facts.writing)
 NOT_WRITING: Final = Condition("no hand-over is being written", lambda facts: not facts.writing)
@@ -280,7 +283,8 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(B, ("N",), "N", "next_view", "next view", "Go on to the next view of the order that is to go.", 4, VIEW_DONE),
     Key(B, ("N",), "N", "next_view", "next view", "Go on to the next view of the order that is to go.", 18, TO_GO),
     Key(B, ("O",), "O", "order", "", "Type pieces and views of the order, or read its CSV file."),
-    Key(B, ("H",), "H", "handover", "", "Hand the job over: first what would be written is shown."),
+    Key(B, ("H",), "H", "handover", "hand over", "Hand the job over, once it was looked at.", 4, ORDER_DONE),
+    Key(B, ("H",), "H", "handover", "", "Hand the job over: first what would be written is shown.", when=ORDER_OPEN),
     Key(B, ("u",), "u", "new_setup", "", "Begin a new set-up from this arrangement."),
     Key(B, ("m",), "m", "planner", "plan", "What to put up: the planner.", 17),
     Key(B, ("l",), "l", "ledger", "ledger", "Look back over the job's frames.", 19),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -69,6 +70,19 @@ async def test_what_is_to_go_stands_on_the_screen(
         assert words in at.text
         assert "N next view" in at.text
     assert progress_line(seen_in(written.reader)).endswith("piece 1 of 3 · 3 views to go")
+
+
+async def test_handing_over_stands_in_the_key_line_once_all_views_are_done_and_opens_at_the_bench(
+    written: WrittenLog, table: ScriptedTable, clock: FixedClock
+) -> None:
+    async with bench(table, clock, SMALL, FOUND) as at:
+        assert "hand over" not in at.key_line
+        written.log.keep_order(replace(WANTED, pieces=(replace(WANTED.pieces[0], views=(PLACE.view,)),)))
+        at.app.read_progress()
+        await at.settle()
+        assert "H hand over" in at.key_line
+        await at.press("H")
+        assert at.text.startswith(f"HAND-OVER  {PLACE.job}") and "bench: " in at.text
 
 
 async def test_the_next_view_to_go_is_on_one_key_and_a_new_one_asks_what_it_begins_from(written: WrittenLog) -> None:
