@@ -78,7 +78,7 @@ class SeriesLooker:
         self._one_at_a_time = Lock()  # another frame may come while one is still measured
 
     def look(self, shots: Sequence[ShotPlane], paths: Mapping[str, str | None], lens: SeriesLens) -> SeriesLook:
-        """The series of these frames, at least one, as they were begun.
+        """Look at a series by its frames, of which there is one at least, in the order in which they were begun.
 
         paths  frame's key → its picture, None where it can't be opened
         lens   of the set-up that they were shot with

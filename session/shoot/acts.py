@@ -50,7 +50,7 @@ class AskRelease(Act):
 
 @dataclass(frozen=True)
 class RunSeries(Act):
-    """Shoot these planes of a focus series, in the order given; a series that was interrupted goes on so.
+    """Shoot these planes of a focus series, in the order given; this also goes on with an interrupted series.
 
     planes_mm  from the first plane, mm, + = away from the camera
     at_mm      where the focus stands now, from the first plane; None: where the series left it

@@ -27,11 +27,11 @@ from session.shoot.state import ShootState
 MOST_TRIES = 2
 """A plane that fails so often in one go waits for a person: the third try would fail too. Chosen."""
 
-NOT_KNOWN = "Focus on the first plane and begin there: nobody knows where the drive stands."
+NOT_KNOWN = "Nobody knows where the drive stands. Focus on the first plane, and mark it as the end."
 
 
 class SeriesShoot:
-    """At most one series; none while `series` is None."""
+    """At most one series; while `series` is None, nothing was begun in this run."""
 
     def __init__(self, state: ShootState, releases: Releases, live: LiveStream) -> None:
         self._state, self._releases, self._live = state, releases, live
@@ -87,7 +87,7 @@ class SeriesShoot:
         self._ask(overrulings)
 
     def pause(self, text: str = "") -> None:
-        """Begin no further frame; one that waits is called off. `text`: why, where no person asked for it."""
+        """Begin no further frame; a release that waits is called off. `text`: the reason, unless a person asked."""
         if self.series is None or self.phase in (SeriesPhase.PAUSED, SeriesPhase.DONE):
             return
         held = self._releases.held

@@ -11,6 +11,7 @@ import hashlib
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
+from functools import partial
 from pathlib import Path
 
 from session.frame.ports import LogError
@@ -19,7 +20,7 @@ from session.units.refusals import UnreadableTextError
 from storage.handover import bag
 from storage.handover.handover_plan import DELIVERED, ORIGINALS, TABLES, HandoverFrame, HandoverPlan, wanted_size
 from storage.handover.sidecar import sidecar
-from storage.handover.tables import tables
+from storage.handover.tables import planes_csv, tables
 from storage.handover.told_records import told_records
 
 ENDINGS = {"jpeg": ".jpg", "tiff": ".tif"}
@@ -108,9 +109,17 @@ def _payload(plan: HandoverPlan, documents: Documents, heard: Callable[[], None]
         if plan.delivers and frame.jpeg is not None:
             yield f"data/{DELIVERED}/{frame.name}{ENDINGS[plan.kind]}", _delivering(plan, frame, frame.jpeg)
             yield f"data/{DELIVERED}/{frame.name}.xmp", _writing_sidecar(plan, frame)
+    for series in plan.series:
+        for file, source, path, number in series.originals:
+            yield path, _copying(source, file.sha256, number, heard)
+        yield series.table_path, _writing(planes_csv(series.rows))
+        if series.preview is not None:
+            yield series.preview[0], partial(_put_text, data=series.preview[1])
     for path, write in documents:
         yield f"data/{path}", _filling(write)
-    for name, text in tables(tuple(told_records(plan)), plan.progress):
+    for name, text in tables(
+        tuple(told_records(plan)), plan.progress, [row for one in plan.series for row in one.rows]
+    ):
         yield f"data/{TABLES}/{name}", _writing(text)
 
 

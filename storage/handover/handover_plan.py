@@ -20,6 +20,7 @@ from session.units.names import name_key
 from session.units.refusals import UnreadableTextError
 from session.units.value_words import thing_words, value_words, values_text
 from storage.files.paths import part
+from storage.handover.series_files import HandoverSeries, series_of
 from storage.handover.sidecar import SidecarFacts
 from storage.reading.shown_picture import shown_picture
 from storage.reading.views import FileRow, FrameRecord, FrameRow
@@ -93,6 +94,7 @@ class HandoverFrame:
 class HandoverPlan:
     """All of a hand-over.
 
+    series    focus series of frames with the mark, whose planes all go along
     missing   views that leave without a picture, and pictures that were wanted and can't be made, a sentence each
     cautions  what somebody should know, the missing things among it; faults  why nothing may be written
     """
@@ -105,11 +107,13 @@ class HandoverPlan:
     missing: tuple[str, ...]
     cautions: tuple[str, ...]
     faults: tuple[str, ...]
+    series: tuple[HandoverSeries, ...] = ()
 
     @property
     def total_bytes(self) -> int:
-        """Bytes (B) of the originals."""
-        return sum(file.bytes for frame in self.frames for file, _ in frame.files)
+        """Bytes (B) of the originals, those of whole series too."""
+        of_series = sum(file.bytes for one in self.series for file, *_ in one.originals)
+        return of_series + sum(file.bytes for frame in self.frames for file, _ in frame.files)
 
     @property
     def kind(self) -> DeliveredFormat:
@@ -141,11 +145,15 @@ def plan_handover(
         cautions += gone + _frame_cautions(record) + _size_cautions(record, files, order)
         if files:
             frames.append(HandoverFrame(record, piece, name, files))
+    series = series_of(told, [(frame.record, frame.name) for frame in frames], _files_there)
+    cautions += [sentence for one in series for sentence in one.cautions]
     cautions += _by_eye_alone(chosen, mark)
     faults += _collisions(frames)
     if not frames:
         faults.append(f"No frame of {order.job} is marked {mark}, or none has a file.")
-    return HandoverPlan(order, progress, told, tuple(frames), delivers, tuple(missing), tuple(cautions), tuple(faults))
+    return HandoverPlan(
+        order, progress, told, tuple(frames), delivers, tuple(missing), tuple(cautions), tuple(faults), series
+    )
 
 
 def file_name(template: str, order: Order, piece: OrderedPiece, record: FrameRecord) -> str:
@@ -223,7 +231,7 @@ def _frame_cautions(record: FrameRecord) -> list[str]:
     found = []
     if record.focus_verdict in (FocusVerdict.SOFT, FocusVerdict.MISSED):
         found.append(f"{of} was found {record.focus_verdict.value}.")
-    elif record.focus_is_open:
+    elif record.focus_is_open and record.series is None:
         reason = record.focus.reason.partition(";")[0].rstrip(".") if record.focus else ""  # then comes what to do
         why = f", {reason}" if reason else "" if record.state is FrameState.LOGGED else " yet"
         found.append(f"{of}: its focus was not judged{why}; look at it pixel for pixel.")

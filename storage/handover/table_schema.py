@@ -1,6 +1,6 @@
 """The JSON Schema (draft 2020-12) of the hand-over's tables, made from the dataclasses that the lines are made of.
 
-`$defs` has one schema for a line of each file: `frame`, `set_up`, `finding`, `ordered_view`.
+`$defs` has one schema for a line of each file: `frame`, `set_up`, `finding`, `plane`, `ordered_view`.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from typing import Any, Union, get_args, get_origin, get_type_hints
 
 from session.frame.camera_messages import Fired
 from session.frame.finding import FocusJudgement, Level
-from session.frame.series_plane import SeriesPlane
+from session.frame.series_plane import Approach, MovedBy, SeriesPlane
 from session.frame.states import FrameState, Mark, ReleasedBy
 from session.set.client_standard import Standard
 from session.set.setup import PlacedLight, Revision
@@ -85,11 +85,25 @@ def tables_schema() -> Schema:
         "frames": _several(WHOLE),
         "heroes": _several(WHOLE),
     }
+    plane = {
+        "series_id": TEXT,
+        **of_frame,
+        "setup": TEXT,
+        "position": WHOLE,
+        "frame": WHOLE,
+        "plane_mm": NUMBER,
+        "step_mm": NUMBER,
+        "depth_mm": NUMBER,
+        "moved_by": _word(MovedBy),
+        "approach": _word(Approach),
+        "files": _several(TEXT),
+    }
     lines = {
         "frame": _object(frame),
         "set_up": _object({"job": TEXT, "setup": TEXT, "revision": _of(Revision)}),
         "finding": _object({**of_frame, "frame": WHOLE, **finding}),
         "ordered_view": _object(ordered_view),
+        "plane": _object(plane),
     }
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", "title": "tables of a hand-over", "$defs": lines}
 

@@ -7,7 +7,7 @@ number ends with the unit.
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import asdict
 from typing import Any
 
@@ -23,8 +23,10 @@ SCHEMA = "tables.schema.json"
 OF_PIECE = ("width_mm", "height_mm", "depth_mm", "surface")
 
 
-def tables(records: Sequence[FrameRecord], progress: Progress | None) -> Iterator[tuple[str, str]]:
-    """File's name and text of each table, and of the schema."""
+def tables(
+    records: Sequence[FrameRecord], progress: Progress | None, planes: Sequence[Mapping[str, Any]] = ()
+) -> Iterator[tuple[str, str]]:
+    """File's name and text of each table, and of the schema. planes: lines for the frames of focus series"""
     yield "frames.csv", csv_lines.header() + "".join(csv_lines.line(record) for record in records)
     yield "frames.jsonl", "".join(f"{json_lines.line(record)}\n" for record in records)
     set_ups = {record.setup: record for record in records}
@@ -34,10 +36,25 @@ def tables(records: Sequence[FrameRecord], progress: Progress | None) -> Iterato
     found = [_finding(record, number) for record in records for number in range(len(record.findings))]
     yield "findings.csv", _csv(FINDING, ([one[name] for name in FINDING] for one in found))
     yield "findings.jsonl", _lines(found)
+    if planes:
+        yield "planes.csv", planes_csv(planes)
+        yield "planes.jsonl", _lines(map(dict, planes))
     if progress is not None:
         yield "order.csv", order_csv(progress.order)
         yield "order.jsonl", _lines(_view(progress, view) for view in progress.views)
     yield SCHEMA, schema_text()
+
+
+PLANE = (
+    "series_id", "job", "piece", "view", "setup", "position", "frame", "plane_mm", "step_mm", "depth_mm", "moved_by",
+    "approach", "files",
+)  # fmt: skip
+
+
+def planes_csv(rows: Iterable[Mapping[str, Any]]) -> str:
+    """The planes of focus series as a CSV, a line for each frame."""
+    cells = (["; ".join(row[name]) if name == "files" else row[name] for name in PLANE] for row in rows)
+    return _csv(PLANE, cells)
 
 
 FINDING = ("job", "frame", "piece", "view", "id", "level", "value", "limit", "unit", "text", "kind")

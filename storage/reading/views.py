@@ -160,7 +160,7 @@ class FrameRecord(FrameRow):
 
     @property
     def shot_plane(self) -> ShotPlane | None:
-        """The frame as one of its focus series; None for a frame that is in none."""
+        """The frame as a part of a focus series; None for a frame outside of any series."""
         if self.series is None:
             return None
         return ShotPlane(self.frame_id, self.number, self.series, self.state, self.spoilt)

@@ -68,8 +68,8 @@ class FrameTable(Base):
 
     `sought_at`: when disk and card were looked through for it in vain. `ambient`: released with the lights off.
     `solo`: the light that alone fired, by its name; "" for none in particular.
-    `series_id` and what follows it: the frame's plane in a focus series, and the series' plan, see `SeriesPlane`; all
-    are null in a frame that is in none.
+    `series_id` and the columns after it: the frame's plane in a focus series, and the series' plan, see `SeriesPlane`;
+    all are null in a frame outside of any series.
     """
 
     __tablename__ = "frame"

@@ -11,11 +11,13 @@ from pathlib import Path
 
 import pytest
 
+from session.frame.series_plane import MovedBy, SeriesToRun
 from session.live.sweep import Range
 from session.rules.stillness_rules import still_limit_px
 from session.set.setup import Confirmation, Region
-from session.shoot.acts import AskRelease, Revise, SweepFocus, Touched
-from session.shoot.events import FileArrived, Said, Waiting
+from session.shoot.acts import AskRelease, Revise, RunSeries, SweepFocus, Touched, TurnFocus
+from session.shoot.events import FileArrived, FocusMoved, Said, SeriesChanged, SeriesPhase, Waiting
+from session.units.ids import new_id
 from tests.support.live_hands import depth_mm
 from tests.support.live_shoot import LiveShoot
 from tests.support.mock_process import MockCamera
@@ -69,3 +71,25 @@ def test_live_view_goes_on_after_a_release(live: LiveShoot, mock: MockCamera) ->
     live.do(AskRelease())
     live.until(lambda event: isinstance(event, FileArrived))
     live.until_read(lambda reading: reading.picture is not None)
+
+
+def test_a_series_by_the_cameras_drive_has_each_plane_where_it_was_planned(live: LiveShoot, mock: MockCamera) -> None:
+    """From a side that the play falsifies: the drive came to the first plane from the far side."""
+    step_mm = float(mock.hands("state")["table"]["step_mm"])
+    mock.hands("backlash", steps=PLAY_STEPS)
+    live.do(Revise({"confirmed": (), "hold_off_s": 0.0}), TurnFocus(2 * PLAY_STEPS), TurnFocus(-2 * PLAY_STEPS))
+    for _ in range(2):
+        live.until(lambda event: isinstance(event, FocusMoved))
+    began_mm = float(mock.hands("look")["defocus_mm"])
+    series = SeriesToRun(
+        new_id(), 3, 0.4, 0.5, MovedBy.DRIVE, steps_per_mm=1 / step_mm, play_steps=PLAY_STEPS, run_up_steps=100
+    )
+    live.do(RunSeries(series, series.planes_mm, 0.0))
+    truly_mm = []
+    for _ in series.planes_mm:
+        arrived = live.until(lambda event: isinstance(event, FileArrived))
+        assert isinstance(arrived, FileArrived)
+        truth = mock.hands("truth", object=Path(arrived.file.card.name).stem)
+        truly_mm.append(abs(float(truth["defocus_mm"]) - began_mm))
+    live.until(lambda event: isinstance(event, SeriesChanged) and event.phase is SeriesPhase.JUDGING)
+    assert truly_mm == [pytest.approx(mm, abs=2 * step_mm) for mm in series.planes_mm]

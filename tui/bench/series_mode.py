@@ -114,7 +114,7 @@ class SeriesMode(Draft):
         return series_lens(model.revision, kit, body)
 
     def _plan(self) -> tuple[SeriesPlan | None, str]:
-        """The plan, or why there is none yet."""
+        """The plan, or None with the reason why it can't be made yet."""
         asked = (self._bench.model.revision, self._needed_mm, self._frames, self._pace, tuple(self._ends.items()))
         if self._planned[0] != asked:
             try:
@@ -133,7 +133,7 @@ class SeriesMode(Draft):
         return series_over(needed_mm, lens), ""
 
     def _depth_to_cover(self) -> float | None:
-        """What must be sharp, mm: as typed, between both ends, or the set-up's; None where nothing tells it."""
+        """What must be sharp, mm: as typed, between both ends, or the set-up's; None for a depth that nobody told."""
         if self._needed_mm is not None:
             return self._needed_mm
         if len(self._ends) == 2 and self._pace:
@@ -152,7 +152,7 @@ class SeriesMode(Draft):
         return None
 
     def _series(self) -> SeriesToRun | None:
-        """The series as it is run: the one that has frames, else the planned one."""
+        """The series as it is run: a series that has frames, else the planned series."""
         if self._look is not None:
             return self._to_run(self._look.plane)
         plan, _ = self._plan()
@@ -317,7 +317,7 @@ class SeriesMode(Draft):
         self._bench.app.in_background(work, "focus series")
 
     def _look_at(self, records: Sequence[FrameRecord], lens: SeriesLens | None) -> SeriesLook | None:
-        """In the background: the newest series of the view; None without one, or where it was put aside."""
+        """In the background: the newest series of the view; None without one that isn't put aside."""
         shots = [shot for shot in (record.shot_plane for record in records) if shot]
         if not shots or shots[0].plane.series_id in self._left_out or lens is None:
             return None
@@ -359,17 +359,15 @@ class SeriesMode(Draft):
         if series is None or (series.moved_by is MovedBy.DRIVE and not series.steps_per_mm):
             self._bench.say("The series isn't planned yet; the line above says what is missing.")
             return
-        look, told = self._look, self._bench.model.series
+        look = self._look
         if look is None:
             self._bench.post(RunSeries(series, series.planes_mm, self._stands_at(series)))
         elif look.todo_mm:
-            known = told is not None and told.series.series_id == series.series_id
-            by_hand = series.moved_by is not MovedBy.DRIVE
-            stands = None if known or by_hand else self._stands_at_first()
-            self._bench.post(RunSeries(series, look.todo_mm, stands))
+            self._bench.post(RunSeries(series, look.todo_mm, self._marked_mm(series)))
             self._bench.post(AddPlanes((*look.again_mm, *look.more_mm)))
         else:
             self._bench.say("The series is whole: nothing is to be shot.")
+        self._ends = {}  # from now on the controller counts
         self._bench.model.begin_act()
         self._bench.repaint()
 
@@ -378,14 +376,15 @@ class SeriesMode(Draft):
         plan, _ = self._plan()
         first_mm = plan.planes_mm[0] if plan and self._frames is None else 0.0
         end_mm = -series.away * first_mm
-        end = "n" if series.approach is Approach.NEAR else "m"
-        if series.moved_by is MovedBy.DRIVE and end in self._ends:
-            return end_mm + series.mm_at(self._bench.model.driven_steps - self._ends[end])
-        return end_mm
+        marked_mm = self._marked_mm(series)
+        return end_mm if marked_mm is None else end_mm + marked_mm
 
-    def _stands_at_first(self) -> float | None:
-        """After a new start of the program: 0 where the person has marked the end that the series begins at."""
-        return 0.0 if self._ends else None
+    def _marked_mm(self, series: SeriesToRun) -> float | None:
+        """The drive's way since the end was marked that the series begins at, mm; None without a mark."""
+        end = "n" if series.approach is Approach.NEAR else "m"
+        if series.moved_by is not MovedBy.DRIVE or end not in self._ends:
+            return None
+        return series.mm_at(self._bench.model.driven_steps - self._ends[end])
 
     def act_release(self, key: str) -> None:
         self._release({})
@@ -405,11 +404,12 @@ class SeriesMode(Draft):
         self._bench.repaint()
 
     def act_end(self, key: str) -> None:
-        if self._moved_by is not MovedBy.DRIVE:
+        moved_by = self._look.plane.moved_by if self._look else self._moved_by
+        if moved_by is not MovedBy.DRIVE:
             self._bench.say("By hand the ends aren't counted: type what must be sharp.")
             return
         self._ends[key] = self._bench.model.driven_steps
-        self._needed_mm = self._frames = None
+        self._needed_mm = None
         self._bench.repaint()
 
     def act_type_span(self, key: str) -> None:

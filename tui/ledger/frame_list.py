@@ -9,6 +9,7 @@ from types import MappingProxyType
 from typing import Protocol
 
 from session.frame.ports import LogError
+from session.frame.shot_plane import SERIES_OUTCOME
 from session.order.order_progress import ViewProgress
 from session.units.names import name_key
 from storage.reading.views import FrameFilter, FrameRow
@@ -16,6 +17,7 @@ from tui.screen.app_port import AppPort
 from tui.screen.background import Then
 from tui.screen.ledger_text import filter_text, narrowed_by
 from tui.screen.shoot_port import Reader
+from tui.words.series_words import series_row_words
 
 MOST_ROWS = 2000
 """Frames read at once, the newest: more than a day's work; older ones are found by narrowing. Chosen."""
@@ -41,6 +43,7 @@ class FrameList:
     wanted        which frames are listed
     several_jobs  the log has more than one job
     to_go         views of the job's order that are to go; none while the list is narrowed
+    series        words for a focus series whose frames are one row, by the key of the frame on that row
     """
 
     def __init__(self, ledger: LedgerPort, job: str, moved: Callable[[], None]) -> None:
@@ -55,6 +58,10 @@ class FrameList:
         self._past_end = False
         """The frame under the cursor left the list from its end: the cursor stands on the frame before it."""
         self._held: dict[str, FrameRow] = {}
+        self._all: list[FrameRow] = []
+        self._opened: set[str] = set()
+        self._outcomes: Mapping[str, str] = {}
+        self.series: dict[str, str] = {}
 
     @property
     def here(self) -> FrameRow | None:
@@ -98,7 +105,7 @@ class FrameList:
     def put_views_together(self, together: bool) -> None:
         """List the frames of each view together, or all by number; the cursor stays on its frame."""
         self._by_view = together
-        self._put(sorted(self.rows, key=lambda row: row.number, reverse=True))
+        self._put(sorted(self._all, key=lambda row: row.number, reverse=True))
 
     def _put(self, newest_first: list[FrameRow], *, other_list: bool = False) -> None:
         """List these; the cursor stays on its frame, or goes to the frame that has taken the place of it.
@@ -106,6 +113,8 @@ class FrameList:
         other_list  narrowed otherwise than before: a cursor whose frame isn't listed goes to the first row
         """
         here = self.here
+        self._all = newest_first
+        newest_first = self._one_row_a_series(newest_first)
         self.rows = newest_first
         if self._by_view:
             views = list(dict.fromkeys((name_key(row.piece), name_key(row.view)) for row in newest_first))
@@ -118,6 +127,38 @@ class FrameList:
         place = 0 if other_list else self.at + self._past_end
         self.at = max(0, min(place, len(keys) - 1))
         self._past_end = bool(keys) and place > self.at
+
+    @property
+    def frame_count(self) -> int:
+        """The number of listed frames, where each frame of a series counts."""
+        return len(self._all)
+
+    @property
+    def series_here(self) -> bool:
+        """Whether the frame under the cursor is of a focus series of several frames."""
+        here = self.here.series if self.here else None
+        return here is not None and sum(_is_of(row, here.series_id) for row in self._all) > 1
+
+    def open_series(self, opens: bool) -> None:
+        """List the frames of the series under the cursor one by one, or as one row; the cursor stays with them."""
+        here = self.here.series if self.here else None
+        if here is not None:
+            (self._opened.add if opens else self._opened.discard)(here.series_id)
+            self._put(sorted(self._all, key=lambda row: row.number, reverse=True))
+            first = (at for at, row in enumerate(self.rows) if _is_of(row, here.series_id))
+            self.go_to(next(first, self.at))
+            self._ledger.repaint()
+
+    def _one_row_a_series(self, newest_first: list[FrameRow]) -> list[FrameRow]:
+        """The rows with each series that isn't opened as its newest frame's row alone."""
+        of: dict[str, list[FrameRow]] = {}
+        for row in newest_first:
+            if row.series is not None:
+                of.setdefault(row.series.series_id, []).append(row)
+        closed = {key: rows for key, rows in of.items() if len(rows) > 1 and key not in self._opened}
+        self.series = {rows[0].frame_id: series_row_words(rows, self._outcomes) for rows in closed.values()}
+        kept = {row.frame_id for rows in closed.values() for row in rows[1:]}
+        return [row for row in newest_first if row.frame_id not in kept]
 
     # --- what is listed ---------------------------------------------------------------------------
 
@@ -176,6 +217,7 @@ class FrameList:
                 empty: list[str] = []
                 for one in narrowings or (new,):
                     rows = list(reader.frames(one, newest_first=True, limit=MOST_ROWS))
+                    self._outcomes = _outcomes_of(reader, rows)
                     if rows or not narrowings:
                         progress = None if filter_text(one) else reader.progress(one.job)
                         to_go = progress.to_go if progress else ()
@@ -218,6 +260,17 @@ def _rows_of(reader: Reader, frame_ids: Sequence[str], listed: Sequence[FrameRow
     rows = {row.frame_id: row for row in listed}
     found = ((frame_id, rows.get(frame_id) or reader.frame(frame_id)) for frame_id in frame_ids)
     return {frame_id: row for frame_id, row in found if row is not None}
+
+
+def _is_of(row: FrameRow, series_id: str) -> bool:
+    return row.series is not None and row.series.series_id == series_id
+
+
+def _outcomes_of(reader: Reader, rows: Sequence[FrameRow]) -> dict[str, str]:
+    """Frame's key → what its series came to, of the listed frames. Raises LogError."""
+    if not any(row.series for row in rows):
+        return {}
+    return {event.frame_id: event.text for event in reader.events(SERIES_OUTCOME) if event.frame_id}
 
 
 def _next_job(reader: Reader, job: str) -> str:

@@ -134,6 +134,7 @@ class LedgerScreen(KeyedScreen):
             filtered=bool(filter_text(self.list.wanted)),
             from_bench=self.app.shoot is not None,
             sheet=self._sheet,
+            series_here=self.list.series_here,
         )
 
     @property
@@ -167,6 +168,9 @@ class LedgerScreen(KeyedScreen):
             "end": len(self.list.rows) - 1,
         }
         self.list.go_to(wanted[key])
+
+    def act_open_series(self, key: str) -> None:
+        self.list.open_series(key != "minus")
 
     def act_find(self, key: str) -> None:
         def take(text: str) -> None:
@@ -333,14 +337,21 @@ class LedgerScreen(KeyedScreen):
         picture, sentence = self._thumbnails.of(row)
         beside = any(one.frame_id == row.frame_id for one in self.beside)
         stands_in = sentence if picture else ""
-        words = sheet_words(row, here=i == self.list.at, beside=beside, stands_in=stands_in)
+        words = sheet_words(
+            row,
+            here=i == self.list.at,
+            beside=beside,
+            stands_in=stands_in,
+            series=self.list.series.get(row.frame_id, ""),
+        )
         return SheetCell(picture, sentence, words)
 
     def _title(self, width: int, height: int) -> Content:
         job = harmless(self.list.wanted.job, 60) or "no job yet"
         narrowed = filter_text(self.list.wanted)
-        more, plural = "+" if len(self.list.rows) == MOST_ROWS else "", "" if len(self.list.rows) == 1 else "s"
-        count = f"{len(self.list.rows)}{more} frame{plural}{f': {narrowed}' if narrowed else ''}"
+        listed = self.list.frame_count
+        more, plural = "+" if listed == MOST_ROWS else "", "" if listed == 1 else "s"
+        count = f"{listed}{more} frame{plural}{f': {narrowed}' if narrowed else ''}"
         count += f" · {count_words(len(self.list.to_go), 'view')} to go" if self.list.to_go else ""
         left = f"LEDGER  {job}"
         bench = f"bench: {headline(self.app.model, self.app.clock.monotonic_s()).large}" if self.app.shoot else ""
@@ -369,9 +380,16 @@ class LedgerScreen(KeyedScreen):
         first = max(0, min(len(self.list.rows) - height, self.list.at - height // 2))
         beside = {row.frame_id for row in self.beside}
         listed = self.list.rows[first : first + height]
-        columns = RowColumns.of(listed)
+        columns, series = RowColumns.of(listed, self.list.series), self.list.series
         lines = [
-            row_line(row, columns, width, here=i == self.list.at, beside=row.frame_id in beside)
+            row_line(
+                row,
+                columns,
+                width,
+                here=i == self.list.at,
+                beside=row.frame_id in beside,
+                series=series.get(row.frame_id, ""),
+            )
             for i, row in enumerate(listed, first)
         ]
         return panels.stack([row_heads(columns, width), *lines])

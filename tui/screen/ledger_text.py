@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from itertools import zip_longest
 from pathlib import PurePath
 from textwrap import wrap
+from types import MappingProxyType
 
 from textual.content import Content
 
@@ -46,10 +47,10 @@ class RowColumns:
     notes: int
 
     @classmethod
-    def of(cls, rows: Sequence[FrameRow]) -> RowColumns:
-        """The columns' widths for these rows and their heads."""
+    def of(cls, rows: Sequence[FrameRow], series: Mapping[str, str] = MappingProxyType({})) -> RowColumns:
+        """The columns' widths for these rows and their heads; `series` as in `row_verdict`, by frames' keys."""
         return cls(
-            max((len(row_verdict(row)) for row in rows), default=0),
+            max((len(row_verdict(row, series.get(row.frame_id, ""))) for row in rows), default=0),
             max((len(row.mark or "") for row in rows), default=0),
             max((len(_notes(row)) for row in rows), default=0),
         )
@@ -68,12 +69,12 @@ def row_heads(columns: RowColumns, width: int) -> Content:
     return Content.styled(cut(text, width), QUIET)
 
 
-def row_line(row: FrameRow, columns: RowColumns, width: int, *, here: bool, beside: bool) -> Content:
-    """`▸   45 ○ missed   07.3    hero  14:30  barrel 6 of 24 · three-quarter`"""
+def row_line(row: FrameRow, columns: RowColumns, width: int, *, here: bool, beside: bool, series: str = "") -> Content:
+    """`▸   45 ○ missed   07.3    hero  14:30  barrel 6 of 24 · three-quarter`; `series` as in `row_verdict`."""
     sign = sign_of(row.focus_verdict, is_reference=row.is_reference)
     signs = f"{HERE_SIGN if here else ' '}{BESIDE_SIGN if beside else ' '}{row.number:>4} {sign} "
     place = f"{harmless(row.piece, 60)} · {harmless(row.view, 60)}"
-    text = columns.line(signs, row_verdict(row), row.setup, row.mark or "", time_of(row), _notes(row), place)
+    text = columns.line(signs, row_verdict(row, series), row.setup, row.mark or "", time_of(row), _notes(row), place)
     return Content.styled(cut(text, width), CHOSEN if here else "")
 
 
@@ -81,20 +82,28 @@ def _notes(row: FrameRow) -> str:
     return f"{row.note_count}✎" if row.note_count else ""
 
 
-def sheet_words(row: FrameRow, *, here: bool, beside: bool, stands_in: str = "") -> tuple[str, str, str]:
+def sheet_words(
+    row: FrameRow, *, here: bool, beside: bool, stands_in: str = "", series: str = ""
+) -> tuple[str, str, str]:
     """`▸45 ○ missed`, `hero 1✎` and `ring 4 · front`: what stands under a picture of the contact sheet.
 
     stands_in: the words for a picture that isn't the frame's own, behind its mark
+    series: as in `row_verdict`
     """
     sign = sign_of(row.focus_verdict, is_reference=row.is_reference)
     notes = _notes(row)
-    first = f"{HERE_SIGN if here else ' '}{row.number} {sign} {row_verdict(row)}"
+    first = f"{HERE_SIGN if here else ' '}{row.number} {sign} {row_verdict(row, series)}"
     second = " ".join(part for part in (BESIDE_SIGN if beside else " ", row.mark or "", notes, stands_in) if part)
     return first, second, f" {harmless(row.piece, 40)} · {harmless(row.view, 40)}"
 
 
-def row_verdict(row: FrameRow) -> str:
-    """`missed`, `sharp, dark 0.6 EV`, or the state where nobody judged it."""
+def row_verdict(row: FrameRow, series: str = "") -> str:
+    """`missed`, `sharp, dark 0.6 EV`, or the state where nobody judged it.
+
+    series  the words for a whole focus series, where the row stands for all its frames
+    """
+    if series:
+        return series
     return verdict_words(row.state, row.focus_verdict, row.flaw, purpose=row.purpose, is_reference=row.is_reference)
 
 

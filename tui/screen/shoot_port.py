@@ -14,7 +14,7 @@ from session.set.kit import Kit
 from session.set.setup import Revision
 from session.shoot.acts import Act
 from session.shoot.events import Event
-from storage.reading.views import FrameFilter, FrameRecord, FrameRow, JobRow, KnownView, SetPicture, SetupRow
+from storage.reading.views import EventRow, FrameFilter, FrameRecord, FrameRow, JobRow, KnownView, SetPicture, SetupRow
 
 
 class Reader(Protocol):
@@ -45,6 +45,8 @@ class Reader(Protocol):
     def set_pictures(self, job: str, revision: Revision) -> Sequence[SetPicture]: ...
 
     def series_frames(self, place: Place, setup_number: int) -> Sequence[SeriesFrame]: ...
+
+    def events(self, kind: str = ..., frame_id: str = ...) -> Sequence[EventRow]: ...
 
     def focus_series(self, place: Place) -> Sequence[FrameRecord]: ...
 

@@ -83,6 +83,7 @@ class Facts:
     series_by_hand: bool = False
     series_lacks: bool = False
     writing: bool = False
+    series_here: bool = False
 
 
 @dataclass(frozen=True)
@@ -146,6 +147,7 @@ SET_PICTURES: Final = Condition("pictures of the set are attached", lambda facts
 SERIES_ON: Final = Condition("the series is under way", lambda facts: facts.series_on)
 SERIES_RESTS: Final = Condition("the series isn't under way", lambda facts: not facts.series_on)
 SERIES_PLAN: Final = Condition("no frame of the series is shot", lambda f: not f.series_on and not f.series_begun)
+SERIES_HERE: Final = Condition("the frame is of a focus series", lambda facts: facts.series_here)
 SERIES_BY_HAND: Final = Condition("a hand goes to the next plane", lambda facts: facts.series_by_hand)
 SERIES_LACKS: Final = Condition(
     "something of the series is still to be shot, and it isn't under way", lambda f: f.series_lacks and not f.series_on
@@ -427,7 +429,7 @@ KEYS: Final[tuple[Key, ...]] = (
         "near, far end",
         "The drive stands at the near end, or the far end.",
         3,
-        SERIES_PLAN,
+        SERIES_RESTS,
     ),
     Key(
         Where.SERIES,
@@ -513,6 +515,16 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(G, ("left", "right"), "← →", "along", "frame", "The picture before or after.", 1, PICTURES),
     Key(G, ("tab",), "tab", "sheet", "pictures", "A contact sheet of the pictures.", 4, LIST),
     Key(G, ("tab",), "tab", "sheet", "list", "The list again.", 4, SHEET),
+    Key(
+        G,
+        (*_PLUS, *_MINUS),
+        "+ −",
+        "open_series",
+        "series",
+        "List the frames of a focus series one by one; or as one.",
+        4,
+        SERIES_HERE,
+    ),
     Key(G, ("pageup", "pagedown", "home", "end"), "page", "page", "", "A page up or down; home and end."),
     Key(G, ("slash",), "/", "find", "find", "Narrow the list by words: piece, light, shaper, note.", 5),
     Key(G, ("v",), "v", "verdict", "verdict", "Only sharp, soft, missed, focus ?, with a flaw; then all.", 6),

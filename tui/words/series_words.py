@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from session.checks.focus.map import place_text
+from session.frame.finding import SPOILT
 from session.frame.series_plane import Approach, MovedBy, SeriesToRun
 from session.frame.shot_plane import ShotPlane, same_plane
+from session.frame.states import FrameState, Mark
 from session.series.coverage_map import Gap
 from session.series.series_look import SeriesLook
 from session.shoot.events import RoomTold, SeriesChanged, SeriesPhase
 from session.units.numbers import percent_text
+from storage.reading.views import FrameRow
 from tui.words.headline import Headline, Tone
 from tui.words.keys import Where, hint
 
@@ -149,3 +152,20 @@ def outcome_text(look: SeriesLook) -> str:
 def shot_words(shot: ShotPlane, fault: str) -> str:
     """`plane 3 of 7: frame 44`, and a fault of the frame."""
     return f"{shot.plane.name}: frame {shot.number}{f' {fault}' if fault else ''}"
+
+
+def series_row_words(rows: Sequence[FrameRow], outcomes: Mapping[str, str]) -> str:
+    """`series of 7, 99 % sharp`, `series 3 of 7`: a whole series as one row of the ledger.
+
+    rows      of one series
+    outcomes  frame's key → what the series came to, as it was kept in the log
+    """
+    series = rows[0].series
+    assert series is not None
+    good = [row for row in rows if row.state in (FrameState.SAVED, FrameState.LOGGED) and row.mark != Mark.KILL]
+    planes = {row.series.name for row in good if row.series and not (row.flaw and row.flaw.id in SPOILT)}
+    if len(planes) < series.frames:
+        return f"series {len(planes)} of {series.frames}"
+    told = next((outcomes[row.frame_id] for row in rows if row.frame_id in outcomes), "")
+    share = told.partition(" of ")[0]
+    return f"series of {len(planes)}" + (f", {share} sharp" if share else "")

@@ -220,7 +220,7 @@ def test_after_a_kill_it_asks_for_the_first_plane_and_shoots_only_what_lacks(cut
     anew.log.rows.update(studio.log.rows)
     anew.near = anew.lens.lens
     anew.go_on()
-    assert anew.phase.phase is SeriesPhase.PAUSED and "Focus on the first plane" in anew.phase.text
+    assert anew.phase.phase is SeriesPhase.PAUSED and "Focus on the first plane, and mark it" in anew.phase.text
     anew.do(RunSeries(anew.series, anew.series.planes_mm, at_mm=0.0))
     anew.drive()
     for _ in range(FRAMES - cut):

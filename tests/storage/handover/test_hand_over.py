@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import csv
 import hashlib
+import io
+import json
 import resource
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import replace
 from datetime import date, datetime
 from pathlib import Path
+from typing import Any
 
 import bagit
 import numpy as np
@@ -31,7 +35,7 @@ from storage.handover.hand_over import hand_over
 from storage.handover.handover_plan import NAMES, HandoverPlan, plan_handover
 from storage.reading.log_reader import LogReader
 from storage.writing.log import SqlLog
-from tests.support.log_samples import NOON, card_object, intent, revision
+from tests.support.log_samples import NOON, PLANE, card_object, intent, revision
 
 pytestmark = pytest.mark.filterwarnings("ignore:'count' is passed as positional:DeprecationWarning")
 """The validator's own, from Python 3.13 on; it is no code of ours."""
@@ -59,7 +63,7 @@ def shot(
     saved_with: Mapping[str, bytes] | None = None,
     revision_id: str = "",
     at: datetime = NOON,
-    **more: str,
+    **more: Any,
 ) -> Path:
     """A frame with a real JPEG, which is saved with this Exif or comment, found sharp; returns its path."""
     frame_id = begun(log, number, piece, view, folder, saved_with, revision_id, at, **more)
@@ -78,7 +82,7 @@ def begun(
     saved_with: Mapping[str, bytes] | None = None,
     revision_id: str = "",
     at: datetime = NOON,
-    **more: str,
+    **more: Any,
 ) -> str:
     """A frame with a real JPEG that no check has answered for yet; returns its key.
 
@@ -355,3 +359,29 @@ TEMPLATES = ("{client}", "a/b{number}", "../{number}", "{number", "{number:>500}
 def test_a_template_that_can_not_be_a_name_is_refused(reader: LogReader, pictures: list[Path], template: str) -> None:
     with pytest.raises(UnreadableTextError):
         planned(reader, template)
+
+
+def test_a_marked_frame_of_a_focus_series_brings_all_planes_in_order_with_their_table(
+    log: SqlLog, reader: LogReader, tmp_path: Path
+) -> None:
+    folder = tmp_path / "shot"
+    folder.mkdir()
+    places = {1: 1.76, 2: 0.0, 3: 0.0, 4: 0.88}
+    for number, mm in places.items():
+        plane = replace(PLANE, plane_mm=mm, frames=3)
+        shot(log, folder, number, "ring 1", "front", "hero" if number == 3 else None, series=plane)
+    shot(log, folder, 5, "ring 1", "top")
+    plan = planned(reader, mark="hero")
+    files = whole(plan, tmp_path / "out")
+    named = sorted(name for name in files if name.startswith("data/series/"))
+    inside = [name.partition("/series/")[2].partition("/")[2] for name in named]
+    assert inside == ["001_0003.jpg", "002_0004.jpg", "003_0001.jpg", "planes.csv"]
+    for name, number in zip(named, (3, 4, 1), strict=False):
+        assert files[name] == (folder / f"{number:04d}.JPG").read_bytes()
+    rows = list(csv.DictReader(io.StringIO(files["data/tables/planes.csv"].decode())))
+    told = [(row["position"], row["frame"], row["plane_mm"], row["moved_by"]) for row in rows]
+    assert told == [("1", "3", "0.0", "drive"), ("2", "4", "0.88", "drive"), ("3", "1", "1.76", "drive")]
+    assert rows[0]["files"] == named[0]
+    assert any("one of a series of 3 planes" in caution for caution in plan.cautions)
+    lines = [json.loads(line) for line in files["data/tables/planes.jsonl"].decode().splitlines()]
+    assert lines[1]["plane_mm"] == 0.88 and len(lines) == 3

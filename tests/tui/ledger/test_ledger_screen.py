@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import stat
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
+from session.frame.shot_plane import SERIES_OUTCOME
 from session.frame.states import Intent
 from session.order.client_order import Order, OrderedPiece
 from session.shoot.acts import Act, MarkFrame
@@ -20,6 +22,7 @@ from tests.support.at_ledger import (
     row,
 )
 from tests.support.bench_events import FOUND
+from tests.support.log_samples import PLANE, whole_frame
 from tests.support.running_screen import LARGE, SMALL, running
 from tests.support.scripted_table import REVISION, FixedClock, ScriptedTable
 from tests.support.written_log import WrittenLog
@@ -185,3 +188,21 @@ async def test_ctrl_c_ends_the_ledger(looked_back: WrittenLog) -> None:
     async with looking_only(looked_back) as at:
         await at.press("ctrl+c")
         assert at.app.return_code == 0
+
+
+async def test_a_focus_series_is_one_row_and_its_frames_open_beneath_it(looked_back: WrittenLog) -> None:
+    log, place, key = looked_back.log, looked_back.place, looked_back.revision_id
+    for number, mm in enumerate((0.0, 0.88, 1.76), 13):
+        last = whole_frame(log, place, number, key, series=replace(PLANE, plane_mm=mm, frames=3))
+    log.record(SERIES_OUTCOME, "99 % of what can be told is sharp in 3 frames; 8 % of the picture can't be told.", last)
+    async with looking_only(looked_back) as at:
+        assert "15 frames" in at.text and "series of 3, 99 % sharp" in row(at, 15) and not row(at, 14)
+        assert "+ − series" in at.key_line
+        await at.press("plus")
+        assert [number for number in range(13, 16) if "plane" in row(at, number)] == [13, 14, 15]
+        await at.press("down", "minus")
+        assert row(at, 15).startswith("▸") and not row(at, 14)
+        await at.press("tab")
+        assert "series of 3" in at.text
+        await at.press("tab", "down")
+        assert row(at, 12).startswith("▸") and "+ −" not in at.key_line

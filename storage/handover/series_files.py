@@ -1,0 +1,126 @@
+"""Focus series of a hand-over: a folder for each series, with the frames in the order of their planes, and a table.
+
+A frame with the mark stands for its series: the newest good frame of every plane goes along, near to far, for whoever
+merges them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from session.frame.shot_plane import missing_planes, newest_by_plane
+from session.picture.stored_preview import whole_preview
+from storage.reading.views import FileRow, FrameRecord
+
+Files = tuple[tuple[FileRow, Path], ...]
+FilesOf = Callable[[FrameRecord], tuple[Files, list[str]]]
+
+SERIES = "series"
+PLANES = "planes.csv"
+
+
+@dataclass(frozen=True)
+class PlaneFiles:
+    """A frame of a series with its files where they can be read, and the name that they get, without an ending."""
+
+    record: FrameRecord
+    name: str
+    files: Files
+
+
+@dataclass(frozen=True)
+class HandoverSeries:
+    """A focus series that is handed over.
+
+    name     of its folder
+    planes   near to far
+    cautions  what it lacks, a sentence each
+    """
+
+    name: str
+    planes: tuple[PlaneFiles, ...]
+    cautions: tuple[str, ...]
+
+    @property
+    def originals(self) -> Iterator[tuple[FileRow, Path, str, int]]:
+        """Each file, the path now, the path in the hand-over, and the number of the frame."""
+        for plane in self.planes:
+            for file, source in plane.files:
+                yield file, source, f"{self._folder}/{plane.name}{source.suffix.lower()}", plane.record.number
+
+    @property
+    def table_path(self) -> str:
+        """Path of the table of planes in the hand-over."""
+        return f"{self._folder}/{PLANES}"
+
+    @property
+    def preview(self) -> tuple[str, bytes] | None:
+        """Path in the hand-over, and bytes, of the preview of the whole; None for a series without a stored preview."""
+        record = self.planes[0].record
+        if record.series is None or not record.previews:
+            return None
+        found = whole_preview(Path(record.previews), record.series.series_id)
+        return (f"{self._folder}/preview-not-for-delivery.jpg", found) if found else None
+
+    @property
+    def rows(self) -> Iterator[dict[str, Any]]:
+        """A line for each plane, near to far, as `table_schema` describes it."""
+        for position, plane in enumerate(self.planes, 1):
+            record = plane.record
+            assert record.series is not None
+            yield {
+                "series_id": record.series.series_id,
+                "job": record.job,
+                "piece": record.piece,
+                "view": record.view,
+                "setup": record.setup,
+                "position": position,
+                "frame": record.number,
+                "plane_mm": record.series.plane_mm,
+                "step_mm": record.series.step_mm,
+                "depth_mm": record.series.depth_mm,
+                "moved_by": record.series.moved_by.value,
+                "approach": record.series.approach.value,
+                "files": [f"{self._folder}/{plane.name}{source.suffix.lower()}" for _, source in plane.files],
+            }
+
+    @property
+    def _folder(self) -> str:
+        return f"data/{SERIES}/{self.name}"
+
+
+def series_of(
+    records: Sequence[FrameRecord], chosen: Iterable[tuple[FrameRecord, str]], files_of: FilesOf
+) -> tuple[HandoverSeries, ...]:
+    """The series of the chosen frames, each once.
+
+    chosen    frames with the mark, with the names of their files
+    files_of  gives a frame's files with where they can be read, and sentences on those that can't
+    """
+    found: dict[str, HandoverSeries] = {}
+    for record, name in chosen:
+        if record.series is None or record.series.series_id in found:
+            continue
+        series_id = record.series.series_id
+        of_series = {one.frame_id: one for one in records if one.series and one.series.series_id == series_id}
+        shots = [shot for shot in (one.shot_plane for one in of_series.values()) if shot]
+        planes, cautions = [], []
+        for position, shot in enumerate(newest_by_plane(shots), 1):
+            one = of_series[shot.frame_id]
+            files, gone = files_of(one)
+            cautions += [] if one is record else gone
+            if files:
+                planes.append(PlaneFiles(one, f"{position:03d}_{one.number:04d}", files))
+        lacking = missing_planes(record.series.planes_mm, shots)
+        if lacking:
+            names = ", ".join(replace(record.series, plane_mm=mm).name for mm in lacking)
+            cautions.append(f"The series of frame {record.number} lacks {names}.")
+        cautions.append(
+            f"Frame {record.number} is one of a series of {len(planes)} planes, which go along in order in"
+            f" {SERIES}/{name}; merged they make the picture."
+        )
+        found[series_id] = HandoverSeries(name, tuple(planes), tuple(cautions))
+    return tuple(one for one in found.values() if one.planes)
