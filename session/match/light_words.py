@@ -130,7 +130,8 @@ def together_told(light: LightCompared, lights: Sequence[PlacedLight], solos: Ma
     wrong = [name for name, found in solos.items() if _is_wrong(found)]
     left = []
     if not all(dim):
-        left.append(_light_left(light, lights, wrong))
+        matched = all(one.name in solos for one in lights)
+        left.append(_light_left(light, lights, wrong, matched))
     if tint.difference > COLOUR_DE2000:
         left.append(_colour_left(tint, solos))
     return StepWords(measured, "; ".join(left), False)
@@ -151,7 +152,8 @@ def _colour_left(tint: Tint, solos: Mapping[str, LightAlone]) -> str:
     return f"the picture is {words} than before: look at white balance, gels and ambient"
 
 
-def _light_left(light: LightCompared, lights: Sequence[PlacedLight], wrong: Sequence[str]) -> str:
+def _light_left(light: LightCompared, lights: Sequence[PlacedLight], wrong: Sequence[str], matched: bool) -> str:
+    """`matched`: there is a solo of every light, so that each matches alone where none is wrong."""
     if wrong:
         return f"put {' and '.join(wrong)} right first"
     spread = max(light.known_ev) - min(light.known_ev)
@@ -164,6 +166,8 @@ def _light_left(light: LightCompared, lights: Sequence[PlacedLight], wrong: Sequ
     if len(lights) == 1:
         return f"{ev_words(most)} {at}: {lights[0].name} stands elsewhere, or its shaper differs"
     seen = f"{more} all over" if even else f"{ev_words(most)} {at}"
+    if matched:
+        return f"{seen}; each light matches alone: release with all of them again"
     return f"{seen}; can't tell which light: shoot each light alone"
 
 

@@ -104,29 +104,32 @@ class MatchMode(Draft):
         if not self.found.steps:
             return Headline("READING", "What the log has of this set-up is being read.", Tone.BUSY)
         if self._here is None:
-            return end_headline(self.found.steps)
-        alone = self._alone_headline(self.found.steps[self._here])
-        return step_headline(self.found.steps, self._here, alone)
+            return end_headline(self.found.steps, self._reshoot.revision.label)
+        return step_headline(self.found.steps, self._here, self._switch_headline())
 
     # --- a light alone ----------------------------------------------------------------------------
 
     @property
-    def solo(self) -> str:
-        """The light whose step is on show, by its name, where it can be fired alone; else ""."""
+    def _series_step(self) -> SeriesStep | None:
+        """The frame that space releases at the step on show, where lights are switched for it; None elsewhere.
+
+        At a light's step it is the light alone, or first ambient alone, where that is in both solos and due.
+        """
         one, revision = self.here, self._bench.model.revision
         if one is None or revision is None or not has_series(revision):
-            return ""
-        return next((light.name for light in revision.lights if thing_name(light) == one.step.key), "")
-
-    def _alone_headline(self, one: ReshootStep) -> Headline | None:
-        """What the hands switch before the frame of this step, where its light is to be fired alone or all are."""
-        revision = self._bench.model.revision
-        if revision is None or not has_series(revision):
             return None
-        lights = [light.name for light in revision.lights]
-        if self.solo:
-            return switch_headline(SeriesStep(StepKind.SOLO, self.solo), lights)
-        return switch_headline(SeriesStep(StepKind.TOGETHER), lights) if one.step.key == TOGETHER_KEY else None
+        if one.step.key == TOGETHER_KEY:
+            return SeriesStep(StepKind.TOGETHER)
+        light = next((light.name for light in revision.lights if thing_name(light) == one.step.key), "")
+        solo = self.found.measured.solos.get(light)
+        if solo is not None and solo.ambient_due:
+            return SeriesStep(StepKind.AMBIENT)
+        return SeriesStep(StepKind.SOLO, light) if light else None
+
+    def _switch_headline(self) -> Headline | None:
+        """What the hands switch before the frame of the step on show."""
+        step, revision = self._series_step, self._bench.model.revision
+        return switch_headline(step, [light.name for light in revision.lights]) if step and revision else None
 
     def act_release(self, key: str) -> None:
         self._release({})
@@ -135,10 +138,12 @@ class MatchMode(Draft):
         ask_overruling(self._bench, self._release)
 
     def _release(self, overrulings: Mapping[str, str]) -> None:
-        """Ask for a frame: of a light alone at a light's step, else of all lights."""
+        """Ask for a frame: of a light alone at a light's step, or of ambient alone, else of all lights."""
         self._bench.model.release_asked()
-        solo = self.solo
-        self._bench.post(AskRelease(overrulings, solo=solo, in_series=bool(solo)))
+        step = self._series_step or SeriesStep(StepKind.TOGETHER)
+        is_ambient = step.kind is StepKind.AMBIENT
+        alone = is_ambient or bool(step.light)
+        self._bench.post(AskRelease(overrulings, ambient=is_ambient, solo=step.light, in_series=alone))
         self._bench.repaint()
 
     # --- what the log has -------------------------------------------------------------------------

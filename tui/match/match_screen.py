@@ -49,8 +49,8 @@ FRAMING_KEY = "framing"
 LABEL_COLUMNS = 10
 """Columns of `recorded`, `now`, `to do` and the space after them."""
 
-MOST_TOLD_ROWS = 6
-"""Rows for a step's values at 24 rows; what is over is counted in the last one."""
+MOST_TOLD_ROWS = 8
+"""Rows for a step's values at 24 rows, a third of all; what is over is counted in the last one."""
 
 
 class MatchScreen(TripodScreen):
@@ -236,7 +236,8 @@ class MatchScreen(TripodScreen):
         """Paint what a live picture changes: large line, values, picture."""
         self.lines.tell(self.size)
         told = self.query_one("#told", Panel)
-        told.styles.height = max(1, min(MOST_TOLD_ROWS, len(self._told_lines(self.size.width))))
+        most, count = max(MOST_TOLD_ROWS, self.size.height // 3), len(self._told_lines(self.size.width))
+        told.styles.height = max(1, min(most, count))
         told.show(lambda width, height: panels.stack(panels.as_many(self._told_lines(width), height)))
         self.query_one("#steps", Panel).show(lambda width, height: panels.stack(self.mode.panel(width, height)))
         self.picture_place.paint(None, self.mode.picture())

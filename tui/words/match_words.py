@@ -62,7 +62,7 @@ def step_headline(steps: Sequence[ReshootStep], here: int, switch: Headline | No
         large = switch.large
     by_word = f"{hint(Where.MATCH, 'confirm')}, " if one.may_be_confirmed else ""
     keys = f"{by_word}{hint(Where.MATCH, 'skip', 'skip with the reason')}"
-    frame = f" {switch.sentence} {hint(Where.MATCH, 'release')}, then" if switch is not None else ""
+    frame = f" {switch.sentence} {hint(Where.MATCH, 'release')};" if switch is not None else ""
     return Headline(large, f"{of}: {one.step.name}.{frame} {keys}", _TONES[one.step.state])
 
 
@@ -71,8 +71,11 @@ def _capitals(text: str) -> str:
     return " ".join(word if word in UNITS or word.startswith("f/") else word.upper() for word in text.split())
 
 
-def end_headline(steps: Sequence[ReshootStep]) -> Headline:
-    """The large line when no step is left: whether all of them were measured, or some settled by a person's word."""
+def end_headline(steps: Sequence[ReshootStep], label: str) -> Headline:
+    """The large line when no step is left: whether all of them were measured, or some settled by a person's word.
+
+    label  of the set-up, for the command that writes the match report
+    """
     skipped = [one.step.name for one in steps if one.is_skipped]
     by_word = [one.step.name for one in steps if state_words(one) == "confirmed"]
     parts = [
@@ -80,9 +83,9 @@ def end_headline(steps: Sequence[ReshootStep]) -> Headline:
         f"by your word: {', '.join(by_word)}" if by_word else "",
         f"skipped: {', '.join(skipped)}" if skipped else "",
     ]
-    return Headline(
-        "STEPS DONE", f"{'; '.join(part for part in parts if part)}.", Tone.CAUTION if skipped else Tone.GOOD
-    )
+    told = "; ".join(part for part in parts if part)
+    report = f"The report: stillset reshoot {label} --report match.html"
+    return Headline("STEPS DONE", f"{told}. {report}", Tone.CAUTION if skipped else Tone.GOOD)
 
 
 def tolerance_words(step: MatchStep, revision: Revision) -> str:

@@ -90,6 +90,10 @@ def test_no_light_of_several_is_named_without_its_solo() -> None:
     assert together_told(dark, (KEY, FILL), {}).to_do == (
         "0.4 EV too dark all over; can't tell which light: shoot each light alone"
     )
+    alike = {light.name: LightAlone(0.01) for light in (KEY, FILL)}
+    assert together_told(dark, (KEY, FILL), alike).to_do == (
+        "0.4 EV too dark all over; each light matches alone: release with all of them again"
+    )
     left = replace(EVEN, ninths_ev=((-0.5, 0.0, 0.0),) * 3)
     assert together_told(left, (KEY, FILL), {}).to_do.startswith("0.50 EV darker upper left; can't tell which light")
     assert together_told(dark, (KEY,), {}).to_do == "key 0.4 EV more, or 78 mm nearer"  # 600·(1 − 2^(−0.2)) = 78

@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
+import pytest
+
+from session.match.light_match import LightAlone
+from session.match.match_steps import Measured
 from session.picture.set_picture import set_picture
 from storage.files.set_pictures import attach_set_picture
 from tests.support.reshoot_screen import picture, reshoot_screen
 from tests.support.running_screen import SMALL
 from tests.support.written_log import WrittenLog
+from tui.match.match_mode import MatchMode
 from tui.match.match_screen import MatchScreen
 
 
@@ -26,6 +32,19 @@ async def test_a_lights_step_fires_that_light_alone_with_the_words_which_switche
         assert at.large == "ALL LIGHTS ON"
         await at.frame()
         assert list(written.reader.frames())[-1].measures == ""
+
+
+async def test_where_ambient_is_in_both_solos_the_lights_step_shoots_ambient_alone_first(
+    written: WrittenLog, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    due = Measured(solos={"key": LightAlone(0.0, ambient_due=True)})
+    monkeypatch.setattr(MatchMode, "found", property(lambda mode: replace(mode._memory.found, measured=due)))
+    async with reshoot_screen(written) as at:
+        while "light key" not in at.flat.partition("Step ")[2][:40]:
+            await at.press("down")
+        assert at.large == "ALL LIGHTS OFF" and "leave the room as it is. [space] release" in at.flat
+        await at.frame()
+        assert list(written.reader.frames())[-1].measures == "ambient"
 
 
 async def test_the_series_of_solos_goes_on_over_the_steps_and_escape_leads_back_to_them(written: WrittenLog) -> None:

@@ -41,11 +41,12 @@ def test_a_word_against_a_measurement_leaves_the_step_off() -> None:
 
 def test_the_end_counts_what_was_measured_and_names_the_rest() -> None:
     steps = [step(StepState.MATCHES), step(StepState.OPEN, "", StepWord.CONFIRMED)]
-    done = end_headline(steps)
+    done = end_headline(steps, "07.3")
     assert (done.large, done.tone) == ("STEPS DONE", Tone.GOOD)
-    assert done.sentence == "1 of 2 steps measured as right; by your word: framing."
-    skipped = end_headline([*steps, step(StepState.OFF, "", StepWord.SKIPPED, "no room")])
-    assert skipped.tone is Tone.CAUTION and skipped.sentence.endswith("skipped: framing.")
+    report = "The report: stillset reshoot 07.3 --report match.html"
+    assert done.sentence == f"1 of 2 steps measured as right; by your word: framing. {report}"
+    skipped = end_headline([*steps, step(StepState.OFF, "", StepWord.SKIPPED, "no room")], "07.3")
+    assert skipped.tone is Tone.CAUTION and "skipped: framing." in skipped.sentence
 
 
 def test_a_report_passes_only_where_every_step_was_measured_confirmed_or_skipped() -> None:
