@@ -141,6 +141,9 @@ class HandoverScreen(KeyedScreen):
     def facts(self) -> Facts:
         return Facts(writing=self._is_writing, from_bench=self.app.shoot is not None)
 
+    def key_words(self) -> dict[str, str]:
+        return {"type": "type names"} if self._line == CALLED else {}
+
     @property
     def _is_writing(self) -> bool:
         run = self.app.handover
@@ -244,7 +247,9 @@ class HandoverScreen(KeyedScreen):
         self.query_one("#said", Panel).show(self._say_lines)
         self.query_one("#plan", Panel).show(self._plan_content)
         rows = rows_to_show(self.where, self.facts())
-        self.query_one("#keys", Panel).show(lambda width, height: panels.key_line(rows, {}, width, height))
+        self.query_one("#keys", Panel).show(
+            lambda width, height: panels.key_line(rows, self.key_words(), width, height)
+        )
 
     def _title(self, width: int, height: int) -> Content:
         bench = f"bench: {headline(self.app.model, self.app.clock.monotonic_s()).large}" if self.app.shoot else ""
@@ -255,7 +260,7 @@ class HandoverScreen(KeyedScreen):
     def _wish_lines(self, width: int, height: int) -> Content:
         wish, to = self._wish, self._to
         plan = self._prepared.plan if self._prepared else None
-        folder = f"{_end_of(folder_text(to.folder), width - 20 - len(to.state))}  {to.state}" if to else "…"
+        folder = f"{_end_of(folder_text(to.folder), width - 18 - len(to.state))}  {to.state}" if to else "…"
         told = (
             folder,
             f"marked {wish.mark}",
@@ -264,12 +269,12 @@ class HandoverScreen(KeyedScreen):
             YES_NO[wish.prints],
             YES_NO[wish.zips],
         )
-        lines = [
-            panels.cut(f"{label:<13} {harmless(text, 300)}", width) for label, text in zip(LABELS, told, strict=True)
-        ]
-        return panels.stack(
-            [Content.styled(line, panels.CHOSEN if i == self._line else "") for i, line in enumerate(lines)]
-        )
+        lines = []
+        for place, (label, text) in enumerate(zip(LABELS, told, strict=True)):
+            chosen = place == self._line
+            line = panels.cut(f"{'▸' if chosen else ' '}{label:<12} {harmless(text, 300)}", width)
+            lines.append(Content.styled(line, panels.CHOSEN if chosen else ""))
+        return panels.stack(lines)
 
     def _say_lines(self, width: int, height: int) -> Content:
         """A blank line, then what is wrong, else how far it is, else what was said."""
@@ -283,8 +288,8 @@ class HandoverScreen(KeyedScreen):
         if self._prepared is None:
             return []
         width = max(20, self.size.width)
-        cautions = [part for line in caution_lines(self._prepared.plan) for part in panels.hanging_lines(line, width)]
-        return [*cautions, *plan_lines(self._prepared.plan, prints=self._prepared.prints)]
+        lines = [*caution_lines(self._prepared.plan), *plan_lines(self._prepared.plan, prints=self._prepared.prints)]
+        return [part for line in lines for part in (panels.hanging_lines(line, width) if len(line) > width else [line])]
 
     def _plan_content(self, width: int, height: int) -> Content:
         texts = self._plan_texts()

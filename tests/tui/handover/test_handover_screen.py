@@ -46,7 +46,7 @@ async def test_a_job_is_handed_over_by_keys_after_it_was_looked_at(reader: LogRe
         await at.press("H")
         await at.settle()
         assert "HAND-OVER  Spring line: 1 frame, originals" in at.text
-        assert "folder        ~/pictures/spring_line-handover  new" in at.text
+        assert "▸folder       ~/pictures/spring_line-handover  new" in at.text
         assert "! ring 1, top has no hero." in at.text and "1  A-101_ring_1_front_0001  jpg, xmp  sharp" in at.text
         assert not (tmp_path / "pictures/spring_line-handover").exists()
         await at.press("down", "right", "down", "down", "right", "t")
