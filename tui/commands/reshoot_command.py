@@ -223,7 +223,9 @@ def _print_plan(choices: Choices, instead: Substitutes | None, as_json: bool) ->
     for one in look.steps:
         step = one.step
         click.echo(f"  {harmless(step.name)}: {harmless(step.recorded)}")
-        told_of_it = (state_words(one).upper(), step.measured, step.to_do, said_words(one))
+        shot = f"frame {one.shot.number}" if one.shot and step.measured else ""
+        left = "" if one.is_settled and step.state is not StepState.CANT_TELL else step.to_do
+        told_of_it = (state_words(one).upper(), step.measured, shot, left, said_words(one))
         if step.state is not StepState.OPEN or one.said is not None or step.measured:
             click.echo(f"      {harmless(' · '.join(part for part in told_of_it if part))}")
         for change in changes.get(step.key, ()):

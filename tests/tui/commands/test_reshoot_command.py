@@ -133,7 +133,8 @@ def test_a_frame_of_another_day_is_measured_against_the_reference(tmp_path: Path
     day = (NOON + timedelta(days=2)).astimezone().date()
     assert f"Measured is frame 2, shot on {day}." in told
     assert (listed["frame"], listed["frame_asked_at"]) == (2, (NOON + timedelta(days=2)).isoformat())
-    assert f"OFF · {steps['framing']['measured']} · {steps['framing']['to_do']}" in told
+    assert f"OFF · {steps['framing']['measured']} · frame 2 · {steps['framing']['to_do']}" in told
+    assert "skipped before a pause of" in told, "so long ago it settles nothing"
     assert "check list: piece free of dust" in told and ": a longer <lens> & tubes" in told
 
     page = tmp_path / "match.html"
