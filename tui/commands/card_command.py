@@ -10,7 +10,7 @@ import click
 
 from session.set.setup import Revision
 from session.units.numbers import mm_text
-from tui.commands.setup_command import find_revision
+from tui.commands.setup_command import find_revision, of_job_words
 from tui.shell.choices import Label, default_log, log_option
 
 
@@ -42,7 +42,8 @@ def card(label: str, file: Path, log: str | None, job: str, kit: Path | None) ->
         pictures = reader.set_pictures(name, revision)
         facts = CardFacts(shown, client, revision, reference, agent, today, _depth_words(revision, kit), pictures)
         page = card_html(facts)
-    put_page(file, (page,), f"set card of set-up {revision.label}")
+        called = f"{revision.label}{of_job_words(reader, row)}"
+    put_page(file, (page,), f"set card of set-up {called}")
 
 
 def _depth_words(revision: Revision, kit: Path | None) -> str:

@@ -92,9 +92,9 @@ def frames(
     if as_json or as_csv:
         _print_records(reader.records(narrowed, newest_first=newest is not None, limit=newest), as_csv)
         return
-    count = 0
+    several, count = not narrowed.job and len(reader.jobs()) > 1, 0
     for row in reader.records(narrowed, newest_first=newest is not None, limit=newest):
-        click.echo(full_line(row))
+        click.echo(full_line(row, with_job=several))
         count += 1
     _said_when_empty(count, "no frames")
 
@@ -277,19 +277,21 @@ def _stats_lines(found: Stats) -> list[str]:
     return lines
 
 
-def full_line(row: FrameRecord) -> str:
-    """A frame's line, with when it was released, its exposure, and its files."""
+def full_line(row: FrameRecord, *, with_job: bool = False) -> str:
+    """A frame's line, with when it was released, its exposure, and its files; `with_job`: its job too."""
     at = (row.released_at or row.asked_at).astimezone()
     numbers = {name: row.camera.get(name) for name in ("exposure_s", "f_number", "iso")}
     told = {name: value for name, value in numbers.items() if isinstance(value, int | float) and value > 0}
     words = {"exposure_s": time_text, "f_number": f_text, "iso": "ISO {:.0f}".format}
     exposure = " ".join(words[name](value) for name, value in told.items())
     files = ", ".join(harmless(Path(file.path).name, 100) for file in row.files) or "no file"
-    return "  ".join(part for part in (frame_line(row), f"{at:%Y-%m-%d %H:%M:%S}", exposure, files) if part)
+    return "  ".join(
+        part for part in (frame_line(row, with_job=with_job), f"{at:%Y-%m-%d %H:%M:%S}", exposure, files) if part
+    )
 
 
-def frame_line(row: FrameRow) -> str:
-    """`  42  barrel 6, three-quarter  07.3  sharp  hero  logged`."""
+def frame_line(row: FrameRow, *, with_job: bool = False) -> str:
+    """`  42  barrel 6, three-quarter  07.3  sharp  hero  logged`; `with_job`: the set-up as `07.3 of Movement`."""
     verdict = (
         verdict_words(row.state, row.focus_verdict, row.flaw, purpose=row.purpose, is_reference=row.is_reference)
         if row.focus_verdict
@@ -298,7 +300,8 @@ def frame_line(row: FrameRow) -> str:
     if row.focus_verdict in (FocusVerdict.SOFT, FocusVerdict.MISSED) and row.defocus_mm is not None:
         verdict += f" {mm_text(row.defocus_mm)}"
     by = " on the camera" if row.released_by is ReleasedBy.BODY else ""
-    words = [f"{row.number:>5}  {_short(row.piece)}, {_short(row.view)}", row.setup, verdict, row.mark or ""]
+    setup = f"{row.setup} of {_short(row.job)}" if with_job else row.setup
+    words = [f"{row.number:>5}  {_short(row.piece)}, {_short(row.view)}", setup, verdict, row.mark or ""]
     state = "" if row.state is FrameState.LOGGED else f"{row.state.value}: {harmless(row.text)}"
     return "  ".join(word for word in (*words, state) if word) + by
 

@@ -36,13 +36,13 @@ from tui.shell.choices import (
     setup_options,
 )
 from tui.shell.troubles import CommandFailed
-from tui.words.harmless import harmless
+from tui.words.harmless import NAME_CHARS, harmless
 from tui.words.setup_words import camera_rows, change_line, change_sentence
 
 if TYPE_CHECKING:
     from session.match.reshoot_steps import ReshootStep
     from storage.reading.log_reader import LogReader
-    from storage.reading.views import SetPicture
+    from storage.reading.views import JobRow, SetPicture
     from storage.writing.log import SqlLog
 
 job_option = click.option("--job", default="", help="The job; else the last one.")
@@ -66,9 +66,12 @@ def show(label: str, log: str | None, job: str, as_json: bool) -> None:
         pictures = reader.set_pictures(row.name if row else job, revision)
         if as_json:
             paths = [picture.path for picture in pictures]
-            click.echo(json.dumps({"setup": revision.label, **asdict(revision), "set_pictures": paths}))
+            name = row.name if row else job
+            click.echo(json.dumps({"job": name, "setup": revision.label, **asdict(revision), "set_pictures": paths}))
         else:
-            click.echo("\n".join([*description(revision), *map(_picture_line, pictures)]))
+            head, *lines = description(revision)
+            head = f"{head}{of_job_words(reader, row)}"
+            click.echo("\n".join([head, *lines, *map(_picture_line, pictures)]))
 
 
 @setup.command()
@@ -106,17 +109,18 @@ def picture(
         revision = find_revision(reader, job, label)
         row = reader.job_named(job)
         found = reader.revision(row.name if row else job, revision.label)
+        called = f"{revision.label}{of_job_words(reader, row)}"
     key = found[1] if found else ""
     if not key:
-        raise click.UsageError(f"set-up {revision.label} has no frame yet; pictures are attached once it has one")
+        raise click.UsageError(f"set-up {called} has no frame yet; pictures are attached once it has one")
     taken = [*zip(files, _set_pictures_of(files), strict=True)]
     for number in numbers:
         if not remove_set_picture(path, key, number):
-            raise CommandFailed(f"Set-up {revision.label} has no picture {number}.")
-        click.echo(f"Picture {number} of set-up {revision.label} is deleted.")
+            raise CommandFailed(f"Set-up {called} has no picture {number}.")
+        click.echo(f"Picture {number} of set-up {called} is deleted.")
     for file, jpeg in taken:
         number = attach_set_picture(path, key, jpeg).number
-        click.echo(f"{harmless(str(file))}: picture {number} of set-up {revision.label}.")
+        click.echo(f"{harmless(str(file))}: picture {number} of set-up {called}.")
     if copy_to and (files or numbers):
         _copy_too(path, copy_to, key, numbers)
     if not files and not numbers:
@@ -124,7 +128,7 @@ def picture(
         for one in there:
             click.echo(_picture_line(SetPicture(one.number, str(one.path), revision.label, one.whole)))
         if not there:
-            click.echo(f"Set-up {revision.label} has no pictures of the set.")
+            click.echo(f"Set-up {called} has no pictures of the set.")
 
 
 def _set_pictures_of(files: Sequence[Path]) -> list[bytes]:
@@ -438,6 +442,11 @@ def _maybe(reader: LogReader, job: str, label: str) -> Revision | None:
         return find_revision(reader, job, label)
     latest = reader.latest_revision(job)
     return latest[0] if latest else None
+
+
+def of_job_words(reader: LogReader, row: JobRow | None) -> str:
+    """` of Rings`, where the log has other jobs too, of which one may have a set-up of the same number; else ""."""
+    return f" of {harmless(row.name, NAME_CHARS)}" if row and len(reader.jobs()) > 1 else ""
 
 
 def find_revision(reader: LogReader, job: str, label: str) -> Revision:

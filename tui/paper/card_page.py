@@ -209,11 +209,11 @@ def _set_figure(picture: SetPicture) -> str:
 
 
 def _foot(facts: CardFacts) -> str:
-    made = f"{facts.today.isoformat()} · set-up {facts.revision.label} · {facts.agent}"
     said = set_cautions(facts.revision) or (LAST_WORD,)
     told = "".join(f"<li>{_text(caution)}</li>" for caution in said)
     cautions = f"<p>Cautions:</p><ul>{told}</ul>"
-    return f"<footer><p>{_text(made)}</p>{cautions}</footer>\n"
+    made = f"{_text(facts.today.isoformat())} · <bdi>{_text(facts.job)}</bdi> · set-up {_text(facts.revision.label)}"
+    return f"<footer><p>{made} · {_text(facts.agent)}</p>{cautions}</footer>\n"
 
 
 def _table(head: Sequence[str], rows: Iterable[Sequence[str]], kind: str = "") -> str:

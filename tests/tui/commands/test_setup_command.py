@@ -14,6 +14,8 @@ from session.set.setup import PassiveItem, PlacedLight, Region, Revision
 from storage.files.set_pictures import set_pictures_folder
 from storage.reading.log_reader import LogReader
 from storage.writing.log import SqlLog
+from tests.support.log_samples import whole_frame
+from tui.commands.command_line import stillset
 from tui.commands.setup_command import checklist, copy, diff, picture, set_, show, solos, vary
 from tui.shell.troubles import CommandFailed
 
@@ -219,3 +221,25 @@ def test_where_one_picture_cannot_be_read_none_is_attached(log_path: str, tmp_pa
     assert isinstance(refused.exception, CommandFailed)
     assert "is a HEIC picture, which can't be read here" in str(refused.exception.message)
     assert "has no pictures" in CliRunner().invoke(picture, ["01.1", "--log", log_path]).output
+
+
+def test_in_a_log_with_two_jobs_set_ups_are_told_with_their_job(log_path: str, tmp_path: Path) -> None:
+    alone = CliRunner().invoke(show, ["01.1", "--log", log_path]).output.splitlines()[0]
+    assert alone == "Set-up 01.1"
+    with closing(SqlLog.open(Path(log_path))) as log:
+        place = log.open_place("Movements", "bridge", "top", "")
+        whole_frame(log, place, 1, log.save_revision(place, Revision()))
+    for job in ("Rings", "Movements"):
+        asked = ["--job", job, "--log", log_path]
+        assert CliRunner().invoke(show, ["01.1", *asked]).output.splitlines()[0] == f"Set-up 01.1 of {job}"
+        assert json.loads(CliRunner().invoke(show, ["01.1", *asked, "--json"]).output)["job"] == job
+        card = str(tmp_path / f"{job}.html")
+        told = CliRunner().invoke(stillset, ["card", "01.1", card, *asked]).output
+        assert told == f"{card}: set card of set-up 01.1 of {job}.\n"
+        assert f"<bdi>{job}</bdi> · set-up 01.1 · stillset" in Path(card).read_text()
+        none = CliRunner().invoke(picture, ["01.1", *asked]).output
+        assert none == f"Set-up 01.1 of {job} has no pictures of the set.\n"
+    frames = CliRunner().invoke(stillset, ["log", "frames", "--log", log_path]).output
+    assert "01.1 of Movements" in frames
+    only = CliRunner().invoke(stillset, ["log", "frames", "--job", "Movements", "--log", log_path]).output
+    assert "01.1" in only and " of Movements" not in only

@@ -60,7 +60,7 @@ def test_a_card_is_two_a4_pages_to_scale_the_same_each_time(tmp_path: Path) -> N
         "set-up 07.3",
         "1 · 600 mm",
         "Wax under the ring.",
-        "2026-12-05 · set-up 07.3 · stillset 0",
+        "2026-12-05 · Spring · set-up 07.3 · stillset 0",
         "decide",
     ):
         assert words in told
