@@ -1,5 +1,5 @@
-"""The documents of a hand-over: the contact sheet, a set card for each set-up of the frames that leave, and a match
-report for each frame that was shot again."""
+"""The documents of a hand-over: the contact sheet, a set card for each set-up of the frames that leave, a match report
+for each frame that was shot again, and the note on the tables."""
 
 from __future__ import annotations
 
@@ -8,12 +8,13 @@ from datetime import date
 from functools import partial
 from pathlib import Path, PurePosixPath
 
-from storage.handover.handover_plan import HandoverPlan
+from storage.handover.handover_plan import TABLES, HandoverPlan
 from storage.reading.views import SetPicture
 from tui.paper.card_page import CardFacts, card_html
 from tui.paper.match_page import match_facts, match_html
 from tui.paper.pdf_print import print_pdf
 from tui.paper.sheet_page import SheetFacts, write_sheet
+from tui.paper.tables_note import tables_note
 from tui.shell.reshot import Reshot
 
 Document = tuple[str, Callable[[Path], None]]
@@ -57,18 +58,22 @@ def documents_of(
         if one.frame is not None and one.frame.frame_id in names:
             path = f"match-reports/{names[one.frame.frame_id]}.html"
             found.append((path, partial(_write_report, reshot=one, agent=agent, today=today)))
+    set_ups = sorted({record.setup for record in plan.records})
+    note = tables_note(plan.order.job, plan.order.client, set_ups, agent, today, ordered=plan.progress is not None)
+    found.append((f"{TABLES}/README.txt", partial(_write_text, text=note)))
     return found
 
 
 def with_pdfs(documents: Sequence[Document], heard: Callable[[str], None]) -> Iterator[Document]:
-    """The documents, and after each the same page as PDF beside it.
+    """The documents, and after each page the same as PDF beside it.
 
     heard  is told of letters that no font has, once a document
     """
     for path, write in documents:
         yield path, write
         page = PurePosixPath(path)
-        yield str(page.with_suffix(".pdf")), partial(_print, page=page.name, heard=heard)
+        if page.suffix == ".html":
+            yield str(page.with_suffix(".pdf")), partial(_print, page=page.name, heard=heard)
 
 
 def _print(path: Path, page: str, heard: Callable[[str], None]) -> None:
@@ -76,8 +81,12 @@ def _print(path: Path, page: str, heard: Callable[[str], None]) -> None:
 
 
 def _write_report(path: Path, reshot: Reshot, agent: str, today: date) -> None:
-    path.write_bytes(match_html(match_facts(reshot, agent, today)).encode("utf-8", "replace"))
+    _write_text(path, match_html(match_facts(reshot, agent, today)))
 
 
 def _write_card(path: Path, facts: CardFacts) -> None:
-    path.write_bytes(card_html(facts).encode("utf-8", "replace"))
+    _write_text(path, card_html(facts))
+
+
+def _write_text(path: Path, text: str) -> None:
+    path.write_bytes(text.encode("utf-8", "replace"))
