@@ -174,22 +174,6 @@ def test_a_manifest_that_leads_out_of_the_folder_reads_nothing_there(
     assert "data/../../log.sqlite lies out of the folder" in list(verify_bag(tmp_path / "out"))
 
 
-def test_a_hand_over_that_was_stopped_anywhere_goes_on_to_the_same_files(
-    reader: LogReader, pictures: list[Path], tmp_path: Path
-) -> None:
-    plan = planned(reader)
-    wanted = whole(plan, tmp_path / "whole")
-    for stop in range(1, len(wanted)):
-        folder = tmp_path / f"stopped-{stop}"
-        steps = hand_over(plan, folder, "stillset 0", TODAY, [("contact-sheet.html", write_page)])
-        for _ in range(stop):
-            next(steps)
-        del steps
-        assert not (folder / "manifest-sha256.txt").exists()
-        (folder / "data/originals/.half.jpg.part").write_bytes(b"what a crash left")
-        assert whole(plan, folder) == wanted
-
-
 def test_a_whole_hand_over_is_never_written_over(reader: LogReader, pictures: list[Path], tmp_path: Path) -> None:
     before = whole(planned(reader), tmp_path / "out")
     with pytest.raises(LogError, match="is a whole hand-over already"):

@@ -65,11 +65,14 @@ async def test_a_job_is_handed_over_by_keys_after_it_was_looked_at(reader: LogRe
     assert list(verify_bag(out)) == [] and (out / "data/delivered/A-101_ring_1_front_0001.jpg").is_file()
 
 
-async def test_folder_and_names_are_typed_and_what_can_not_be_is_said(reader: LogReader, tmp_path: Path) -> None:
+async def test_folder_and_names_are_typed_and_what_can_not_be_written_is_said(
+    reader: LogReader, tmp_path: Path
+) -> None:
     (tmp_path / "letter").write_text("dear")
     async with running(opened(reader), SMALL) as at:
-        await at.press("H", "t")
-        await at.press("ctrl+u")
+        await at.press("H", "down", "left", "enter")
+        assert "No frame of Spring line is marked kill, or none has a file." in flat(at)
+        await at.press("right", "t", "ctrl+u")
         await at.type("~/letter")
         await at.press("enter", "enter")
         assert "is a file; a hand-over needs a folder." in flat(at)
@@ -79,7 +82,7 @@ async def test_folder_and_names_are_typed_and_what_can_not_be_is_said(reader: Lo
         assert "can't be used for names" in flat(at)
         await at.press("enter")
         assert "can't be used for names" in flat(at)
-    assert (tmp_path / "letter").read_text() == "dear"
+    assert (tmp_path / "letter").read_text() == "dear" and not list(tmp_path.glob("**/*handover"))
 
 
 class OnItsWay:
@@ -112,10 +115,3 @@ async def test_while_it_is_written_it_can_be_stopped_or_left_alone_and_leaving_a
         assert "A hand-over is being written." in flat(at)
         await at.press("escape")
     assert handing.stopped
-
-
-async def test_a_job_without_a_hero_can_be_looked_at_but_not_written(reader: LogReader, tmp_path: Path) -> None:
-    async with running(opened(reader), SMALL) as at:
-        await at.press("H", "down", "left", "enter")
-        assert "No frame of Spring line is marked kill, or none has a file." in flat(at)
-    assert not list(tmp_path.glob("**/*handover"))
