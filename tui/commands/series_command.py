@@ -1,4 +1,4 @@
-"""`stillset series`: what the frames of a focus series made sharp, and what is missing."""
+"""`stillset series`: what the frames of a focus series made sharp, and what is missing; see `series_log` too."""
 
 from __future__ import annotations
 
@@ -15,6 +15,7 @@ import click
 from session.set.setup import Revision
 from session.units.numbers import mm_text, percent_text
 from session.units.refusals import ImpossibleNumbersError
+from tui.commands.series_log import list_series, show
 from tui.shell.choices import Choices, Label, choices_from, json_option, log_option
 from tui.shell.options import Refused, quantity, refusing
 from tui.shell.progress import ProgressLine
@@ -35,6 +36,10 @@ MOST_LISTED = 1000
 @click.group()
 def series() -> None:
     """A focus series: where its frames are sharp, what is missing, a preview of the whole."""
+
+
+series.add_command(list_series)
+series.add_command(show)
 
 
 @series.command()

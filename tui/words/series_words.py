@@ -7,8 +7,8 @@ from collections.abc import Mapping, Sequence
 from session.checks.focus.map import place_text
 from session.frame.finding import SPOILT
 from session.frame.series_plane import Approach, MovedBy, SeriesToRun
-from session.frame.shot_plane import ShotPlane, same_plane
-from session.frame.states import FrameState, Mark
+from session.frame.shot_plane import ShotPlane, missing_planes, newest_by_plane, same_plane
+from session.frame.states import Mark
 from session.series.coverage_map import Gap
 from session.series.series_look import SeriesLook
 from session.shoot.events import RoomTold, SeriesChanged, SeriesPhase
@@ -162,10 +162,18 @@ def series_row_words(rows: Sequence[FrameRow], outcomes: Mapping[str, str]) -> s
     """
     series = rows[0].series
     assert series is not None
-    good = [row for row in rows if row.state in (FrameState.SAVED, FrameState.LOGGED) and row.mark != Mark.KILL]
-    planes = {row.series.name for row in good if row.series and not (row.flaw and row.flaw.id in SPOILT)}
-    if len(planes) < series.frames:
-        return f"series {len(planes)} of {series.frames}"
+    shots = [shot for shot in map(row_shot, rows) if shot]
+    lacking = missing_planes(series.planes_mm, shots)
+    if lacking:
+        return f"series {series.frames - len(lacking)} of {series.frames}"
     told = next((outcomes[row.frame_id] for row in rows if row.frame_id in outcomes), "")
     share = told.partition(" of ")[0]
-    return f"series of {len(planes)}" + (f", {share} sharp" if share else "")
+    return f"series of {len(newest_by_plane(shots))}" + (f", {share} sharp" if share else "")
+
+
+def row_shot(row: FrameRow) -> ShotPlane | None:
+    """A row of the ledger as a frame of its series; None for a frame outside of any series."""
+    if row.series is None:
+        return None
+    spoilt = row.mark == Mark.KILL or (row.flaw is not None and row.flaw.id in SPOILT)
+    return ShotPlane(row.frame_id, row.number, row.series, row.state, spoilt)
