@@ -65,10 +65,10 @@ def _series_in(log: Any, job: str) -> list[tuple[list[FrameRow], dict[str, str]]
     from storage.reading.log_reader import LogReader  # noqa: PLC0415
 
     with LogReader.looking(log) as reader:
-        return _grouped(reader, job)
+        return _rows_by_series(reader, job)
 
 
-def _grouped(reader: LogReader, job: str) -> list[tuple[list[FrameRow], dict[str, str]]]:
+def _rows_by_series(reader: LogReader, job: str) -> list[tuple[list[FrameRow], dict[str, str]]]:
     from session.frame.shot_plane import SERIES_OUTCOME  # noqa: PLC0415
     from storage.reading.views import FrameFilter  # noqa: PLC0415
 
