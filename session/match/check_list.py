@@ -6,9 +6,12 @@ after a long pause, in which things are moved, lamps are switched on and dust se
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from datetime import datetime, timedelta
 from itertools import pairwise
+
+from session.set.setup import Revision
 
 CHECK_LIST = (
     "piece free of dust and fingerprints",
@@ -28,9 +31,17 @@ LONG_PAUSE = timedelta(hours=6)
 """Longer than a break within a day's work, shorter than a night. Chosen."""
 
 
-def check_list(*, with_glass: bool) -> tuple[str, ...]:
-    """The list for a set-up; `with_glass`: a glass plate stands in the set."""
-    return tuple(item for item in CHECK_LIST if with_glass or item != GLASS)
+OWN = "check:"
+"""Begins a part of a set-up's notes that is a point of its own check list; parts end with a line or a semicolon."""
+
+
+def check_list(revision: Revision) -> tuple[str, ...]:
+    """The list of a set-up: the usual points, of which glass only with a glass plate in the set, and its own."""
+    with_glass = any(item.kind == "plate" for item in revision.passive)
+    usual = (item for item in CHECK_LIST if with_glass or item != GLASS)
+    parts = (part.strip() for part in re.split(r"[\n;]", revision.notes))
+    own = (part[len(OWN) :].strip() for part in parts if part.casefold().startswith(OWN))
+    return (*usual, *(point for point in own if point))
 
 
 def long_pause_after(

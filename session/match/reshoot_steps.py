@@ -91,8 +91,7 @@ def _with_word(step: MatchStep, said: StepSaid | None, times: Iterable[datetime]
 
 
 def _checks(revision: Revision, said: StepSaid | None, worked_at: Iterable[datetime], now: datetime) -> ReshootStep:
-    items = check_list(with_glass=any(item.kind == "plate" for item in revision.passive))
-    step = MatchStep(CHECKS_KEY, "check list", ", ".join(items), to_do="see to each of them")
+    step = MatchStep(CHECKS_KEY, "check list", ", ".join(check_list(revision)), to_do="see to each of them")
     told = _with_word(step, said, worked_at, now)
     if said is None or told.said is None or said.word is StepWord.SKIPPED:
         return told

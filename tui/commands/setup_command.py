@@ -333,9 +333,11 @@ def _begin_from(label: str, from_job: str, note: str | None, choices: Choices, w
 def checklist(label: str, piece: str, confirm: bool, log: str | None, job: str, as_json: bool) -> None:
     """Show the check list of SETUP, and whether it is confirmed for the piece.
 
-    It is confirmed as a whole, once for a revision and a piece, and asked again after a pause of six hours.
+    It is confirmed as a whole, once for a revision and a piece, and asked again after a pause of six hours. Points of
+    its own stand in the set-up's notes: `--note "check: cap off; check: hallmark to the lens"`.
     """
     from session.frame.step_said import StepWord  # noqa: PLC0415
+    from session.match.check_list import check_list  # noqa: PLC0415
     from session.match.reshoot_steps import CHECKS_KEY  # noqa: PLC0415
     from storage.writing.log import SqlLog  # noqa: PLC0415
     from tui.words.match_words import said_words, state_words  # noqa: PLC0415
@@ -346,14 +348,14 @@ def checklist(label: str, piece: str, confirm: bool, log: str | None, job: str, 
         with closing(SqlLog.open(log_to_write(log or default_log()))) as writer:
             writer.say_of_step(place, key, CHECKS_KEY, StepWord.CONFIRMED)
     with _open_reader(log) as reader:
-        one = _check_list(reader, place, label)
+        one, items = _check_list(reader, place, label), check_list(find_revision(reader, place.job, label))
     if as_json:
-        told = {"setup": label, "piece": place.piece, "items": one.step.recorded.split(", ")}
+        told = {"setup": label, "piece": place.piece, "items": items}
         click.echo(json.dumps({**told, "confirmed": one.is_settled, "said": said_words(one)}))
         return
     click.echo(harmless(f"Check list of set-up {label}: {place.piece}"))
-    for item in one.step.recorded.split(", "):
-        click.echo(f"  {item}")
+    for item in items:
+        click.echo(harmless(f"  {item}"))
     words = said_words(one) or one.step.measured or "not confirmed yet; --confirm does, once all is seen to"
     click.echo(f"{words[:1].upper()}{words[1:]}." if state_words(one) else f"To do: {words}.")
 

@@ -23,8 +23,6 @@ from tui.paper.pdf_print import missing_letters_words
 from tui.shell.reshot import Reshot, ReshotReader, reshot_views
 from tui.words.handover_words import HandoverProgress
 
-NO_KIT = Kit()
-
 
 class JobReader(ReshotReader, Protocol):
     """The read side of a log, as far as a hand-over needs it. Each call may raise LogError."""
@@ -68,7 +66,7 @@ class PreparedHandover:
     prints: bool = False
 
 
-def look_ahead(reader: JobReader, wish: HandoverWish, kit: Kit = NO_KIT) -> PreparedHandover | None:
+def look_ahead(reader: JobReader, wish: HandoverWish, kit: Kit) -> PreparedHandover | None:
     """The plan for what is wanted, and nothing written; None where the log has no job of that name.
 
     kit  for the match reports of frames that were shot again

@@ -19,6 +19,7 @@ from session.frame.ports import Place
 from session.lighting.cautions import LAST_WORD
 from session.match.light_words import EXPOSURE_EV, NINTHS
 from session.match.match_steps import StepState
+from session.match.other_body import other_body_words
 from session.match.picture_difference import FULL_EV, difference_codes
 from session.match.reshoot_steps import Reshoot, ReshootStep
 from session.match.solo_picture import SoloPicture, read_solo_picture
@@ -225,7 +226,8 @@ def _changes(facts: MatchFacts) -> str:
     ]
     then, now = look.measured.body_then, look.measured.body_now
     if then and now and then != now:
-        told.append(f"Another body: {now.name} instead of {then.name}")
+        why = "; ".join(other_body_words(facts.reshoot.revision, then, now))
+        told.append(f"Another body: {now.name} instead of {then.name}{f': {why}' if why else ''}")
     if look.reference and look.reference.piece != facts.place.piece:
         told.append(f"Another piece: {facts.place.piece}; the reference shows {look.reference.piece}")
     if frame is not None and look.reference is not None:

@@ -7,6 +7,7 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from session.match.check_list import GLASS, LONG_PAUSE, check_list, long_pause_after
+from session.set.setup import PassiveItem, Revision
 
 NOON = datetime(2026, 3, 1, 12, tzinfo=UTC)
 
@@ -16,7 +17,13 @@ def hours(*after: float) -> list[datetime]:
 
 
 def test_the_black_trap_is_asked_of_a_set_with_glass_only() -> None:
-    assert set(check_list(with_glass=True)) - set(check_list(with_glass=False)) == {GLASS}
+    glass = Revision(passive=(PassiveItem("plate", "pane"),))
+    assert set(check_list(glass)) - set(check_list(Revision())) == {GLASS}
+
+
+def test_a_set_up_has_points_of_its_own_in_its_notes() -> None:
+    noted = Revision(notes="card nearer; check: cap off;Check:  hallmark, to the lens \nchecked twice; check:")
+    assert check_list(noted) == (*check_list(Revision()), "cap off", "hallmark, to the lens")
 
 
 @pytest.mark.parametrize(

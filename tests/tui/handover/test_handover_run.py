@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from session.set.kit import Kit
 from storage.reading.log_reader import LogReader
 from storage.writing.log import SqlLog
 from tests.storage.handover.test_hand_over import ORDER, contents, no_file_larger_than, shot
@@ -24,7 +25,7 @@ def prepared(tmp_path: Path) -> Iterator[PreparedHandover]:
     shot(log, tmp_path, 1, "ring 1", "front")
     log.close()
     reader = LogReader.open(tmp_path / "log.sqlite")
-    found = look_ahead(reader, HandoverWish())
+    found = look_ahead(reader, HandoverWish(), Kit())
     assert found is not None
     yield found
     reader.close()

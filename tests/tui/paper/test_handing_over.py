@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from session.set.kit import Kit
 from storage.handover import bag
 from storage.reading.log_reader import LogReader
 from storage.writing.log import SqlLog
@@ -25,8 +26,8 @@ def prepared(tmp_path: Path) -> Iterator[PreparedHandover]:
     shot(log, folder, 2, "ring 1", "top")
     log.close()
     reader = LogReader.open(tmp_path / "log.sqlite")
-    assert look_ahead(reader, HandoverWish("another job")) is None
-    found = look_ahead(reader, HandoverWish(delivers=True))
+    assert look_ahead(reader, HandoverWish("another job"), Kit()) is None
+    found = look_ahead(reader, HandoverWish(delivers=True), Kit())
     assert found is not None
     yield found
     reader.close()

@@ -44,11 +44,14 @@ def test_another_body_and_another_piece_are_named_and_pictures_of_other_sides_ha
     assert reference is not None and frame is not None
     picture(Path(reference.files[0].path))
     picture(Path(frame.files[0].path), size_px=(480, 720))
-    then, now = demo_kit().body[0], demo_kit().body[0].model_copy(update={"name": "Other A"})
+    then, now = (
+        demo_kit().body[0],
+        demo_kit().body[0].model_copy(update={"name": "Other A", "sensor_width_mm": 48.0, "sensor_height_mm": 32.0}),
+    )
     pictures = SetPictures(LitPictures(), LitPictures(), record=frame)
     look = MatchLook((), Measured(body_then=then, body_now=now), pictures, reference)
     page = match_html(facts(look, replace(written.place, piece="barrel 7")))
-    assert f"Another body: Other A instead of {then.name}" in page
+    assert f"Another body: Other A instead of {then.name}: 1:1 instead of 1:2 for the same field" in page
     assert "Another piece: barrel 7; the reference shows barrel 6 of 24" in page
     assert "No difference: the two pictures&#x27; sides are in another ratio" in page
     assert page.count('src="data:image/jpeg') == 2
