@@ -10,6 +10,7 @@ from __future__ import annotations
 import base64
 import io
 import os
+import resource
 import tracemalloc
 from collections.abc import Iterator
 from datetime import date
@@ -25,7 +26,8 @@ from storage.reading.views import FrameRecord
 from tests.support.scripted_table import READING, REVISION
 from tests.support.written_log import WrittenLog, written_log
 from tui.paper.held_picture import QUALITY, SIDE_PX
-from tui.paper.sheet_page import SheetFacts, write_sheet
+from tui.paper.pdf_print import pdf_refusal, print_pdf
+from tui.paper.sheet_page import SheetFacts, sheet_parts, write_sheet
 
 FRAMES = 500
 PIXELS = (3000, 2000)
@@ -85,6 +87,23 @@ def test_a_sheet_costs_little_more_than_its_thumbnails_and_its_memory_is_flat(
     )
     assert ratio <= MOST_RATIO
     assert most_bytes <= MOST_BYTES
+
+
+@pytest.mark.timeout(0)
+def test_its_pdf_costs_less_than_its_thumbnails(written: WrittenLog, tmp_path: Path) -> None:
+    if refusal := pdf_refusal():
+        pytest.skip(refusal)
+    records = tuple(written.reader.records())
+    begun = process_time()
+    thumbnails([record.picture or "" for record in records])
+    bare_s = process_time() - begun
+    page = "".join(sheet_parts(SheetFacts("job", "", None, "stillset", date(2026, 12, 5)), records))
+    begun = process_time()
+    print_pdf(page, tmp_path / "sheet.pdf")
+    printed_s = process_time() - begun
+    peak_mb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1e3
+    print(f"PDF of {FRAMES}: {printed_s:.1f} s, thumbnails {bare_s:.1f} s; the process took {peak_mb:.0f} MB at most")
+    assert printed_s <= bare_s
 
 
 @pytest.mark.timeout(0)

@@ -24,8 +24,6 @@ from tui.paper.pdf_print import NO_EXTRA, NO_PANGO, missing_letters_words, pdf_r
 from tui.paper.plan_drawing import BOX_MM
 from tui.shell.troubles import NOT_ALL
 
-REFUSAL = pdf_refusal()
-printing = pytest.mark.skipif(bool(REFUSAL), reason=REFUSAL or "never")
 MM = 72 / 25.4
 """Points of a PDF in a mm (ISO 32000-1, 8.3.2.3)."""
 
@@ -33,6 +31,13 @@ A4_MM = (210, 297)
 """ISO 216."""
 
 IMAGE = pypdfium2.raw.FPDF_PAGEOBJ_IMAGE
+
+
+@pytest.fixture
+def printing() -> None:
+    """Skips where no PDF can be printed; asked for at the test, since the library takes a second to import."""
+    if refusal := pdf_refusal():
+        pytest.skip(refusal)
 
 
 def pages_of(path: Path) -> list[pypdfium2.PdfPage]:
@@ -43,7 +48,7 @@ def words_of(path: Path) -> str:
     return " ".join(" ".join(page.get_textpage().get_text_bounded().split()) for page in pages_of(path))
 
 
-@printing
+@pytest.mark.usefixtures("printing")
 def test_a_card_is_two_a4_pages_to_scale_the_same_each_time(tmp_path: Path) -> None:
     light = PlacedLight("key", -2.0, 600.0, 60.0, 45.0, "tube")
     made = replace(revision(7, 3), lights=(light,), notes="Wax under the ring.\nBrush between frames.\nטבעת")
@@ -75,7 +80,7 @@ def test_a_card_is_two_a4_pages_to_scale_the_same_each_time(tmp_path: Path) -> N
         assert sum(list(size) == wanted for size in sizes_mm) == 2
 
 
-@printing
+@pytest.mark.usefixtures("printing")
 def test_only_what_the_page_holds_is_in_it(tmp_path: Path) -> None:
     held = io.BytesIO()
     Image.new("RGB", (8, 8), "red").save(held, "PNG")
@@ -88,7 +93,7 @@ def test_only_what_the_page_holds_is_in_it(tmp_path: Path) -> None:
     assert images == [0, 1]
 
 
-@printing
+@pytest.mark.usefixtures("printing")
 def test_letters_without_a_font_are_told(tmp_path: Path) -> None:
     assert print_pdf("<p>ring \ue123 \ue124 \ue123", tmp_path / "page.pdf") == "\ue123\ue124"
     assert missing_letters_words("abca") == "No font here has the letters abc: empty boxes stand for them in the PDF."
@@ -123,7 +128,7 @@ def log(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     return path
 
 
-@printing
+@pytest.mark.usefixtures("printing")
 def test_card_sheet_and_hand_over_are_printed_on_request(log: Path) -> None:
     def run(*words: str) -> str:
         done = CliRunner().invoke(stillset, words, catch_exceptions=False)
