@@ -8,7 +8,7 @@ from tests.support.scripted_table import FixedClock, ScriptedTable
 
 
 async def test_help_lists_every_key_and_the_cautions(table: ScriptedTable, clock: FixedClock) -> None:
-    async with bench(table, clock, (120, 300), FOUND) as at:
+    async with bench(table, clock, (120, 400), FOUND) as at:
         await at.press("question_mark")
         assert "Release, as soon as rules and waits allow." in at.text
         assert "never open a head or pack" in at.text

@@ -231,6 +231,7 @@ CREATE TABLE frame (
 	series_step_mm FLOAT, 
 	moved_by TEXT CONSTRAINT ck_frame_moved_by_known CHECK (moved_by IN ('drive', 'rail', 'ring')), 
 	approach TEXT CONSTRAINT ck_frame_approach_known CHECK (approach IN ('near', 'far')), 
+	steps_per_mm FLOAT CONSTRAINT ck_frame_steps_per_mm_positive CHECK (steps_per_mm > 0), 
 	series_depth_mm FLOAT CONSTRAINT ck_frame_series_whole CHECK ((series_id IS NULL AND plane_mm IS NULL AND series_frames IS NULL AND series_step_mm IS NULL AND series_depth_mm IS NULL AND moved_by IS NULL AND approach IS NULL) OR (series_id IS NOT NULL AND plane_mm IS NOT NULL AND series_frames >= 1 AND series_step_mm > 0 AND series_depth_mm > 0 AND moved_by IS NOT NULL AND approach IS NOT NULL)), 
 	CONSTRAINT pk_frame PRIMARY KEY (frame_id), 
 	CONSTRAINT fk_frame_revision_id FOREIGN KEY(revision_id) REFERENCES revision (revision_id), 
