@@ -138,7 +138,7 @@ def place_planes(
     wrong alike. Where plan and picture contradict each other, whole steps more or less are tried: a frame was left out,
     or taken twice.
     """
-    ways = [_way_by_picture(one, lens, placing.by_rail) for one in steps]
+    ways = [way_by_picture(one, lens, placing.by_rail) for one in steps]
     planned = np.array([one.planned_mm for one in steps])
     found = _least_squares(planned, ways, placing)
     off = [0.0 if way is None else way[0] - one.planned_mm for one, way in zip(steps, ways, strict=True)]
@@ -199,7 +199,7 @@ def _least_squares(
     return _Solution(found[:count], np.sqrt(np.maximum(apart, 0)), float(((design @ found - value) ** 2).sum()))
 
 
-def _way_by_picture(one: StepMeasured, lens: EquivalentLens, by_rail: bool) -> tuple[float, float] | None:
+def way_by_picture(one: StepMeasured, lens: EquivalentLens, by_rail: bool) -> tuple[float, float] | None:
     """The way of the plane of focus by the change of size, and its standard deviation, mm; None for an unknown size."""
     planned_mm = one.planned_mm or LITTLE_MM
     slope = (size_at(lens, planned_mm, by_rail) - 1) / planned_mm

@@ -24,28 +24,20 @@ from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
-from PIL import Image
 
-from session.picture.linear_light import block_means
 from session.series.breathing import Planes
-from session.series.depth_fit import SPECTRUM_POWERS, Floats, energy_left, likely_depths, weights_of
+from session.series.depth_fit import (
+    SPECTRUM_POWERS,
+    CellDetail,
+    Floats,
+    detail_by_cell,
+    energy_left,
+    likely_depths,
+    weights_of,
+)
 from session.series.plane_frame import BLOCK_PX, SCALES, PlaneFrame
 from session.series.series_plan import ONE_FRAME_MM, SeriesLens
 from session.units.refusals import ImpossibleNumbersError
-
-CELL_BLOCKS = 2
-"""Blocks along a cell's side: 16 px at hand. With 24 px more cells held two depths, with 8 px too little detail: on the
-simulated camera (seeds 3001 to 3024) of 48 ends that were open one was missed, five and one with those, and of 63 that
-weren't 10 were told, 13 and 16 with those."""
-
-MOST_CELLS_ACROSS = 160
-"""Of larger pictures the cells are larger: a map is read by eye. Chosen."""
-
-DETAIL_OVER_NOISE = 1.0
-"""A cell has detail when in some frame, at some scale, its energy is more than this many times the noise. Chosen."""
-
-MOST_BURNT = 0.02
-"""A cell that is clipped over more than this share in any frame can't be told. Chosen."""
 
 ROUNDS = 10
 """Of the search for the shares of depths. With 30 the open ends of flat pieces went over to a depth that was covered
@@ -169,8 +161,8 @@ def coverage(frames: Sequence[PlaneFrame], placed: Planes, lens: SeriesLens) -> 
     planes = np.array(placed.at_mm)
     reach = BEYOND_DEPTHS * depth_mm
     grid = np.arange(planes.min() - reach, planes.max() + reach, depth_mm / GRID_PER_DEPTH)
-    side = max(CELL_BLOCKS, math.ceil(frames[0].detail.shape[2] / MOST_CELLS_ACROSS))
-    seen, likely = _likely_by_cell(frames, placed, lens, grid, side)
+    cells = detail_by_cell(frames, placed.scales)
+    seen, likely = cells.seen, _likely_by_cell(cells, placed, lens, grid)
     by_cell, shares = _with_shares(likely)
     within = _share_of_steps(grid, [(plane - depth_mm / 2, plane + depth_mm / 2) for plane in planes])
     sharp, where = np.zeros(seen.shape, np.float32), np.full(seen.shape, np.nan, np.float32)
@@ -184,7 +176,7 @@ def coverage(frames: Sequence[PlaneFrame], placed: Planes, lens: SeriesLens) -> 
         depth_mm=np.where(state != UNKNOWN, where, np.float32(np.nan)),
         state=state,
         frame_depth_mm=depth_mm,
-        cell_px=side * BLOCK_PX * frames[0].reduced,
+        cell_px=cells.side * BLOCK_PX * cells.reduced,
         stretches=_stretches(placed, depth_mm, grid, shares, by_cell, seen) if seen.any() else (),
     )
 
@@ -218,35 +210,23 @@ def _planes_more(planes: NDArray[np.float64], after: int, step_mm: float) -> tup
     return tuple(near_mm + (far_mm - near_mm) * k / (count + 1) for k in range(1, count + 1))
 
 
-def _likely_by_cell(
-    frames: Sequence[PlaneFrame], placed: Planes, lens: SeriesLens, grid: NDArray[np.float64], side: int
-) -> tuple[NDArray[np.bool_], Floats]:
-    """Which cells show anything, (rows, columns), and for these the probability of each depth, (depths, cells)."""
-    detail, noise, burnt = (
-        np.stack([_cells(layers, scale, side) for layers, scale in zip(of_frames, placed.scales, strict=True)])
-        for of_frames in (
-            [frame.detail for frame in frames],
-            [frame.noise for frame in frames],
-            [frame.burnt[None] for frame in frames],
-        )
-    )
-    excess = np.maximum(detail - noise, 0)
-    seen = (excess.max(axis=0) > DETAIL_OVER_NOISE * noise.mean(axis=0)).any(axis=0)
-    seen &= burnt.max(axis=(0, 1)) <= MOST_BURNT
-    weights = [weights_of(excess[:, scale], noise[:, scale], 1 + (scale > 0)) for scale in range(SCALES)]
+def _likely_by_cell(cells: CellDetail, placed: Planes, lens: SeriesLens, grid: NDArray[np.float64]) -> Floats:
+    """For the cells that show anything the probability of each depth of the grid, (depths, cells)."""
+    seen = cells.seen
+    weights = [weights_of(cells.excess[:, scale], cells.noise[:, scale], 1 + (scale > 0)) for scale in range(SCALES)]
     off = np.abs(grid[:, None] - np.array(placed.at_mm)[None])
     passed = [
-        [energy_left(lens, frames[0].reduced * 2**scale, power, off) for scale in range(SCALES)]
+        [energy_left(lens, cells.reduced * 2**scale, power, off) for scale in range(SCALES)]
         for power in SPECTRUM_POWERS
     ]
     likely = np.empty((len(grid), int(seen.sum())), np.float32)
     rows_at_once, done = max(1, CELLS_AT_ONCE // seen.shape[1]), 0
     for top in range(0, seen.shape[0], rows_at_once):
         rows = slice(top, top + rows_at_once)
-        part = likely_depths(passed, excess[:, :, rows], [weight[:, rows] for weight in weights])[:, seen[rows]]
+        part = likely_depths(passed, cells.excess[:, :, rows], [weight[:, rows] for weight in weights])[:, seen[rows]]
         likely[:, done : done + part.shape[1]] = part
         done += part.shape[1]
-    return seen, likely
+    return likely
 
 
 def _with_shares(likely: Floats) -> tuple[Floats, Floats]:
@@ -304,19 +284,3 @@ def _stretches(
             found.append(stretch(after, middle_mm - wide_mm / 2, middle_mm + wide_mm / 2, open_mm / wide_mm))
     found.append(stretch(len(planes) - 1, float(planes[-1]) + depth_mm / 2, math.inf, 1.0))
     return tuple(one for one in found if one is not None)
-
-
-def _cells(blocks: Floats, scale: float, side: int) -> Floats:
-    """Blocks (layers, rows, columns) laid on the middle frame, 1/scale of the size, and averaged into cells."""
-    return np.stack([block_means(_resize(layer, scale), side, side) for layer in blocks])
-
-
-def _resize(layer: Floats, scale: float) -> Floats:
-    if abs(scale - 1) < 1e-9:
-        return layer
-    height, width = layer.shape
-    place = (scale, 0.0, width / 2 * (1 - scale), 0.0, scale, height / 2 * (1 - scale))
-    picture = Image.fromarray(layer).transform(
-        (width, height), Image.Transform.AFFINE, place, Image.Resampling.BILINEAR
-    )
-    return np.asarray(picture, np.float32)

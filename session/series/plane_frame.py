@@ -99,6 +99,20 @@ def read_plane_frame(path: str, blur_limit_px: float, *, keep_colours: bool) -> 
     return PlaneFrame(detail, noise, burnt, small, kept, 1 / grey.scale, grey.pixels.shape[::-1])
 
 
+def live_plane_frame(codes: NDArray[np.uint8], full_width_px: int) -> PlaneFrame:
+    """A frame of live view, measured; it is registered by, but not merged.
+
+    codes          (height, width) grey
+    full_width_px  of the sensor's picture: so wide is what live view shows
+    """
+    detail, noise = _detail(codes, noise_of(codes))
+    times = max(1, max(codes.shape) // SMALL_PX)
+    small = block_means(LINEAR[codes], times, times)
+    return PlaneFrame(
+        detail, noise, _burnt_shares(codes), small, None, full_width_px / codes.shape[1], codes.shape[::-1]
+    )
+
+
 def _colours_and_grey(source: Source, reduce: int) -> tuple[Picture, Picture]:
     """The picture in colour for the preview, and in grey for the detail, from one decode where that is less work."""
     small = overview_reduction(source, PREVIEW_PX)

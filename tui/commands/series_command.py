@@ -284,7 +284,9 @@ def _lines(told: dict[str, Any], names: Sequence[str]) -> list[str]:
         share, place = percent_text(gap["share"]), place_text(gap["middle"])
         lines.append(f"! {share} was never sharp, most of it {place}: {gap['remedy']}.")
     if not told["gaps"]:
-        lines.append("No gap was found; one of a few percent can be missed, so look at the preview closely as well.")
+        lines.append(
+            "No gap was found; one of a few percent is missed in 1 series of 20, so look at the preview closely too."
+        )
     lines += [f"! Frame {harmless(fault['frame'])} {fault['text']}: shoot it again." for fault in told["faults"]]
     return lines
 

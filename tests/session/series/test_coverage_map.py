@@ -8,17 +8,15 @@ import pytest
 
 from session.series.breathing import Planes
 from session.series.coverage_map import (
-    CELL_BLOCKS,
     COVERED,
     GAP,
-    MOST_CELLS_ACROSS,
     UNKNOWN,
     Coverage,
     Stretch,
     coverage,
     gaps,
 )
-from session.series.depth_fit import SPECTRUM_POWERS
+from session.series.depth_fit import CELL_BLOCKS, MOST_CELLS_ACROSS, SPECTRUM_POWERS
 from tests.support.focus_series import LIMIT_PX
 from tests.support.series_truth import by_cells, measured, true_map
 

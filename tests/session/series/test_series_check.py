@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from session.picture.displacement import Motion
-from session.series.breathing import StepMeasured
-from session.series.series_check import SeriesRun, light_faults, moved_faults
+from session.series.breathing import StepMeasured, size_at
+from session.series.series_check import SeriesRun, light_faults, moved_faults, order_faults
 from tests.support.series_truth import measured
 
 
@@ -88,3 +88,25 @@ def test_what_cant_be_laid_on_the_one_before_is_named():
     (fault,) = moved_faults([step(0.0), replace(step(0.0), motion=None)], 1.0)
     assert fault.frame == 2
     assert "something else" in fault.text
+
+
+def test_a_frame_taken_twice_and_frames_out_of_order_are_named(shot):
+    lens = shot.lens.lens
+    ways_mm = [0.5, 0.5, 0.0, 0.5, -0.6, 0.5]
+    steps = [StepMeasured(0.5, Motion(scale=size_at(lens, way, by_rail=True)), 1e-4, 0.01) for way in ways_mm]
+    twice, order = order_faults(steps, lens, by_rail=True)
+    assert (twice.frame, order.frame) == (3, 5)
+    assert "taken twice" in twice.text
+    assert "out of order" in order.text
+
+
+def test_frames_of_a_series_in_another_order_are_told(shot):
+    def told(numbers):
+        run = SeriesRun(shot.lens, shot.plan.step_mm, by_rail=False, for_preview=False)
+        for number in numbers:
+            run.add(str(shot.paths[number]))
+        return [fault.text for fault in run.faults()]
+
+    assert told([0, 1, 2, 3]) == []
+    assert any("out of order" in text for text in told([0, 2, 1, 3]))
+    assert any("taken twice" in text for text in told([0, 1, 1, 2]))
