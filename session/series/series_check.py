@@ -42,8 +42,10 @@ LIGHT_EV = 0.15
 NO_FLASH_EV = 2.0
 """Darker by more, the flash is taken to have missed: ambient light lies 5 stops under it, a single light of two 1."""
 
-MOVED_PX = 0.5
-"""A shift of the sensor's picture from which on a frame has moved; seams of the merged picture show it. Chosen."""
+MOVED_PX = 0.4
+"""A shift of the sensor's picture from which on a frame has moved; seams of the merged picture show half a pixel. Of
+bumps of 0.5 px on the simulated camera (seeds 3031 to 3049) 14 of 15 are named by it, 8 with 0.5, and 2 of 100 frames
+falsely."""
 
 MOVED_SDS = 4.0
 """A shift must also stand out of its own error by so many standard deviations."""
