@@ -24,7 +24,6 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from session.live.peak import Peak
 from session.series.breathing import measure_step, size_at, way_by_picture
 from session.series.depth_fit import SPECTRUM_POWERS, CellDetail, detail_by_cell, energy_left, least_costs, weights_of
 from session.series.plane_frame import SCALES, PlaneFrame
@@ -168,12 +167,13 @@ def way_by_blur(
     return Way(way_mm, way_mm * math.hypot(scatter, BLUR_DOUBT))
 
 
-def backlash(forward: Peak, backward: Peak) -> Backlash:
+def backlash(out_steps: float, out_sd_steps: float, back_steps: float, back_sd_steps: float) -> Backlash:
     """The play of a drive, from the places at which the contrast was highest on the way out and on the way back.
 
-    Places are those that were asked for, steps: turned round, the drive comes to the same focus so much later.
+    Places are those that were asked for, steps, + = away, each with its standard deviation: turned round, the drive
+    comes to the same focus so much later.
     """
-    return Backlash(forward.at_steps - backward.at_steps, math.hypot(forward.at_sd_steps, backward.at_sd_steps))
+    return Backlash(out_steps - back_steps, math.hypot(out_sd_steps, back_sd_steps))
 
 
 def _costs(

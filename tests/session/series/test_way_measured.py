@@ -1,12 +1,9 @@
 """What a step of the drive is worth, by size, by blur, by both; and its play."""
 
-import math
-
 import numpy as np
 import pytest
 from PIL import Image
 
-from session.live.peak import fit_peak
 from session.optics.arrangement import bare
 from session.series.breathing import size_at
 from session.series.depth_fit import energy_left
@@ -61,13 +58,9 @@ def test_a_lens_that_is_no_simple_one_shows_in_the_difference():
 
 
 def test_play_is_the_way_between_the_tops_out_and_back():
-    places = list(range(0, 200, 10))
-    out, back = (fit_peak(places, [10 * math.exp(-(((at - top) / 80) ** 2)) for at in places]) for top in (112, 82))
-    assert out is not None
-    assert back is not None
-    found = backlash(out, back)
-    assert found.steps == pytest.approx(30, abs=0.5)
-    assert found.sd_steps >= 0
+    found = backlash(112.0, 0.3, 82.0, 0.4)
+    assert found.steps == 30
+    assert found.sd_steps == pytest.approx(0.5)
 
 
 @pytest.mark.parametrize(("places", "words"), [([0, 1, 2], "five places"), ([0, 1, 2, 2, 3], "must rise")])
