@@ -90,7 +90,8 @@ def fetch(
 ) -> Fetched:
     """Bring one job of this name, or all, into the log, which is made when it is new.
 
-    previews  also those of references, and pictures of the set, stored beside the log; none there is written over
+    previews  also those of references and solos, and pictures of the set, stored beside the log, where none is
+              written over
     tell      hears how many frames of the jobs were looked at, and how many there are
     Raises LogError: no such job, archive or log; another stillset has the log open.
     """
@@ -341,7 +342,7 @@ class _Fetch:
 
     def _previews(self, job_ids: Keys, folder: Path) -> None:
         query = select(ReferencePreview.frame_id).join(FrameTable, FrameTable.frame_id == ReferencePreview.frame_id)
-        query = query.join(models.ReferenceTable, models.ReferenceTable.frame_id == FrameTable.frame_id)
+        query = query.where(FrameTable.frame_id.in_(previews.compared_frames()))
         query = query.where(FrameTable.job_id.in_(job_ids), func.length(ReferencePreview.jpeg) <= MOST_BYTES)
         with self._archive.transaction() as there:
             for key in self._fetched_of(there.scalars(query.distinct()).all()):

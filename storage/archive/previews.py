@@ -1,8 +1,10 @@
-"""Previews of approved frames on their way: those stored beside a log, or made to be sent, and stored where fetched."""
+"""Previews of references and solos on their way: stored beside a log, or made to be sent, and stored where fetched."""
 
 from __future__ import annotations
 
 from pathlib import Path
+
+from sqlalchemy import CompoundSelect, or_, select
 
 from session.frame.ports import LogError
 from session.picture.jpeg import read_header
@@ -18,9 +20,17 @@ from session.picture.stored_preview import (
 )
 from session.system.own_files import folder_of_ours
 from session.units.file_kinds import JPEG_START
+from storage.schema.frame_models import FrameTable
+from storage.schema.models import ReferenceTable
 
 LEAST_PX = 700
 """Least long side of a preview that is made to be sent: that of the judge's overview, of which the others are made."""
+
+
+def compared_frames() -> CompoundSelect[str]:
+    """The frames that a reshoot is compared with: references, solos, and those of the ambient light."""
+    alone = select(FrameTable.frame_id).where(or_(FrameTable.solo != "", FrameTable.ambient))
+    return select(ReferenceTable.frame_id).union(alone)
 
 
 def preview(folder: Path, frame_id: str, path: str) -> bytes | None:

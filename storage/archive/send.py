@@ -22,7 +22,7 @@ from storage.archive.archive_database import ArchiveDatabase, ArchiveUnreachable
 from storage.archive.archive_schema import ArchiveStation, ReferencePreview, SentFrame, StationProgress, Told
 from storage.archive.merge import Merge
 from storage.archive.pictures_of_sets import put_set_picture, whole_set_pictures
-from storage.archive.previews import preview
+from storage.archive.previews import compared_frames, preview
 from storage.archive.rows import BATCH, as_dicts, batches, put, rows_of
 from storage.database.log_database import Database, open_for_reading
 from storage.files.paths import previews_folder
@@ -78,7 +78,7 @@ def send(
     """Send what the archive hasn't got.
 
     station   the table's name for others, kept for the next time; "" for the one it has
-    previews  also stored previews of references, made where there are none, and pictures of the set
+    previews  also stored previews of references and solos, made where there are none, and pictures of the set
     again     look at every row anew, after a log was taken from a copy
     tell      hears after each batch how many rows are sent, and how many there are to send
     Raises LogError; after ArchiveUnreachableError the next sending goes on where this one was.
@@ -292,7 +292,7 @@ class _Send:
                 there.execute(update(file).where(*this).values(path=row.path))
 
     def _send_previews(self, folder: Path) -> None:
-        for frame_id, path in self._references():
+        for frame_id, path in self._compared():
             with self._archive.transaction() as there:
                 archive_schema.take_turn(there)
                 known = select(func.count()).where(ReferencePreview.frame_id == frame_id)
@@ -308,9 +308,10 @@ class _Send:
                 if put_set_picture(there, key, jpeg):
                     self._sent.count("set picture", 1)
 
-    def _references(self) -> list[tuple[str, str]]:
-        query = select(models.ReferenceTable.frame_id, FrameFileTable.path, FrameFileTable.kind)
-        query = query.join(FrameFileTable, FrameFileTable.frame_id == models.ReferenceTable.frame_id)
+    def _compared(self) -> list[tuple[str, str]]:
+        """This station's frames that a reshoot is compared with, each with the path of a file."""
+        query = select(FrameFileTable.frame_id, FrameFileTable.path, FrameFileTable.kind)
+        query = query.where(FrameFileTable.frame_id.in_(compared_frames()))
         with self._local.transaction() as here:
             found = here.execute(query.order_by(FrameFileTable.kind.desc(), FrameFileTable.position)).all()
             own = self._own(here, [row.frame_id for row in found])

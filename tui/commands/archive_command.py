@@ -30,7 +30,7 @@ def archive() -> None:
 @url_argument
 @log_option
 @click.option("--station", default="", help="This table's name for the others; kept for the next time.")
-@click.option("--previews", is_flag=True, help="Send previews of references and pictures of the set too.")
+@click.option("--previews", is_flag=True, help="Send previews of references and solos, and pictures of the set, too.")
 @click.option("--again", is_flag=True, help="Look at every row anew, after the log was taken from a copy.")
 @json_option
 def send(url: str, log: str | None, station: str, previews: bool, again: bool, as_json: bool) -> None:
@@ -58,7 +58,7 @@ def send(url: str, log: str | None, station: str, previews: bool, again: bool, a
 @url_argument
 @log_option
 @click.option("--job", default="", help="Only this job; else all.")
-@click.option("--previews", is_flag=True, help="Fetch previews of references and pictures of the set too.")
+@click.option("--previews", is_flag=True, help="Fetch previews of references and solos, and pictures of the set, too.")
 @json_option
 def fetch(url: str, log: str | None, job: str, previews: bool, as_json: bool) -> None:
     """Fetch jobs into this log: set-ups to reshoot, frames, findings, notes. Pictures stay where they are."""

@@ -20,6 +20,7 @@ from tui.words.harmless import harmless
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from session.match.reshoot_steps import ReshootStep
     from session.match.solo_series import SeriesFrame
     from session.match.substitutes import Substitutes
     from session.set.kit import Kit
@@ -199,7 +200,7 @@ def _print_plan(choices: Choices, instead: Substitutes | None, as_json: bool) ->
     from session.shoot.changes import other_revision_text  # noqa: PLC0415
     from storage.reading.log_reader import LogReader  # noqa: PLC0415
     from tui.shell.match_look import look_back  # noqa: PLC0415
-    from tui.words.match_words import said_words, state_words  # noqa: PLC0415
+    from tui.words.match_words import frame_told, said_words, state_words  # noqa: PLC0415
 
     with LogReader.looking(choices.log) as reader:
         found = _read_reshot(reader, choices)
@@ -209,7 +210,7 @@ def _print_plan(choices: Choices, instead: Substitutes | None, as_json: bool) ->
     if as_json:
         told = {
             "setup": revision.label,
-            "steps": [{**asdict(one.step), "said": said_words(one)} for one in look.steps],
+            "steps": [{**asdict(one.step), **_shot(one), "said": said_words(one)} for one in look.steps],
             "instead": changes,
             "cautions": set_cautions(revision),
             "reference": reference.number if reference else None,
@@ -223,7 +224,7 @@ def _print_plan(choices: Choices, instead: Substitutes | None, as_json: bool) ->
     for one in look.steps:
         step = one.step
         click.echo(f"  {harmless(step.name)}: {harmless(step.recorded)}")
-        shot = f"frame {one.shot.number}" if one.shot and step.measured else ""
+        shot = frame_told(one.shot) if one.shot and step.measured else ""
         left = "" if one.is_settled and step.state is not StepState.CANT_TELL else step.to_do
         told_of_it = (state_words(one).upper(), step.measured, shot, left, said_words(one))
         if step.state is not StepState.OPEN or one.said is not None or step.measured:
@@ -237,6 +238,12 @@ def _print_plan(choices: Choices, instead: Substitutes | None, as_json: bool) ->
         click.echo(f"  {harmless(differs)}")
     for caution in set_cautions(revision):
         click.echo(f"  ! {caution}")
+
+
+def _shot(one: ReshootStep) -> dict[str, object]:
+    """Number and time of the frame that a step was measured by; None where nothing was."""
+    shot = one.shot if one.step.measured else None
+    return {"frame": shot.number if shot else None, "asked_at": shot.asked_at.isoformat() if shot else None}
 
 
 def _reference_lines(reference: FrameRecord | None, frame: SeriesFrame | None, choices: Choices) -> Iterator[str]:

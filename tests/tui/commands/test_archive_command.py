@@ -3,12 +3,18 @@
 from __future__ import annotations
 
 import json
+import re
+import shutil
+from contextlib import closing
 from pathlib import Path
 
 import pytest
 
+from storage.files.paths import previews_folder
+from storage.reading.log_reader import LogReader
 from tests.support.in_process import stillset
 from tests.support.postgres_server import PASSWORDS, Server
+from tests.support.reshot_log import keep_only_preview, reshot_log
 
 
 def run(*arguments: str, exit_code: int = 0) -> str:
@@ -32,6 +38,34 @@ def test_what_one_table_shot_another_reshoots(one: Path, tmp_path: Path, archive
     empty = tmp_path / "another table.sqlite"
     run("archive", "fetch", for_looking, "--log", str(empty), "--job", "Movement")
     assert run("reshoot", "07.3", "--job", "movement", "--list", "--log", str(empty)) == listed
+
+
+def test_a_reshoot_is_measured_at_another_station_by_stored_previews_alone(
+    tmp_path: Path, archive: str, for_looking: str
+) -> None:
+    """No original is left anywhere: the key's 0.7 EV and the camera's 0.8 mm are told by previews from the archive."""
+    log, shot = reshot_log(tmp_path, solo=True)
+    with closing(LogReader.open(log)) as reader:
+        for number, picture in enumerate(shot, 1):
+            record = reader.frame_numbered("Movement", number)
+            assert record is not None
+            keep_only_preview(log, record.frame_id, picture)
+    run("archive", "send", archive, "--log", str(log), "--station", "table 1", "--previews")
+    empty = tmp_path / "elsewhere" / "another table.sqlite"
+    empty.parent.mkdir()
+    run("archive", "fetch", for_looking, "--log", str(empty), "--job", "Movement", "--previews")
+    there = {path.name for path in previews_folder(empty).iterdir()}
+    assert len(there) == 3, "reference, and the solos of then and of now"
+    for path in previews_folder(log).iterdir():  # frame 2, of now, was shot at this station
+        if path.name not in there:
+            shutil.copy(path, previews_folder(empty))
+    told = json.loads(run("reshoot", "07.3", "--job", "movement", "--list", "--json", "--log", str(empty)))
+    steps = {step["key"]: step for step in told["steps"]}
+    assert (told["reference"], told["frame"]) == (1, 2)
+    right_mm = re.match(r"camera ([\d.]+) mm right", steps["framing"]["to_do"])
+    assert right_mm and float(right_mm[1]) == pytest.approx(0.8, abs=0.1), steps["framing"]
+    assert steps["light key"]["to_do"].startswith("key 0.7 EV more") and steps["light key"]["frame"] == 4
+    assert steps["focus"]["state"] == "can't tell"
 
 
 def test_troubles_are_one_sentence_without_the_password(one: Path, server: Server, archive: str) -> None:

@@ -10,22 +10,15 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from PIL import Image
 
-from session.frame.states import FrameEvent
-from session.frame.step_said import StepWord
 from session.picture.stored_preview import keep_preview
-from session.set.setup import Arrangement, PlacedLight, Revision
 from storage.files.paths import previews_folder
 from storage.reading.log_reader import LogReader
 from storage.writing.log import SqlLog
 from tests.support.fresh_log import fresh_log
 from tests.support.in_process import stillset
-from tests.support.log_samples import NOON, SetClock, intent, revision, saved_file, whole_frame
-from tests.support.reshoot_table import reshoot_table
-
-KEY = PlacedLight("key", -4.0, 450.0, 50.0, 40.0)
-SET = Revision(7, 3, arrangement=Arrangement(focal_length_mm=100.0, magnification=0.5))
+from tests.support.log_samples import NOON, SetClock, revision, whole_frame
+from tests.support.reshot_log import keep_only_preview, reshot_log
 
 
 @pytest.fixture
@@ -107,24 +100,7 @@ def test_a_set_up_that_is_not_there_is_told(log: Path) -> None:
 
 
 def test_a_frame_of_another_day_is_measured_against_the_reference(tmp_path: Path) -> None:
-    table = reshoot_table(tmp_path, 3, (KEY,), size=(512, 342))
-    shot = [table.shoot("key")]
-    table.move(right_mm=-0.8)
-    table.world.do("light", name="key", power_ev=-4.7)
-    shot.append(table.shoot("key"))
-    path = tmp_path / "day.sqlite"
-    with closing(fresh_log(path, SetClock())) as log:
-        place = log.open_place("Movement", "Bridge", "top")
-        key = log.save_revision(place, replace(SET, lights=(KEY,)))
-        for number, picture in enumerate(shot, 1):
-            wish = intent(number, key, asked_at=NOON + timedelta(days=number))
-            log.begin_frame(wish, place)
-            log.move_frame(wish.frame_id, FrameEvent.FIRED, released_at=NOON + timedelta(days=number))
-            log.frame_file(wish.frame_id, replace(saved_file(number), path=picture))
-            log.move_frame(wish.frame_id, FrameEvent.ALL_SAVED)
-            if number == 1:
-                log.set_reference(place, 7, wish.frame_id)
-        log.say_of_step(place, key, "lens", StepWord.SKIPPED, "a longer <lens> & tubes")
+    path, shot = reshot_log(tmp_path)
     listed = json.loads(stillset("reshoot", "07.3", "--list", "--json", "--log", str(path)))
     steps = {step["key"]: step for step in listed["steps"]}
     assert steps["framing"]["state"] == "off" and "right" in steps["framing"]["to_do"], steps["framing"]
@@ -133,7 +109,11 @@ def test_a_frame_of_another_day_is_measured_against_the_reference(tmp_path: Path
     day = (NOON + timedelta(days=2)).astimezone().date()
     assert f"Measured is frame 2, shot on {day}." in told
     assert (listed["frame"], listed["frame_asked_at"]) == (2, (NOON + timedelta(days=2)).isoformat())
-    assert f"OFF · {steps['framing']['measured']} · frame 2 · {steps['framing']['to_do']}" in told
+    framing = steps["framing"]
+    of = f"frame 2 of {(NOON + timedelta(days=2)).astimezone():%d %b %Y %H:%M}"
+    assert f"OFF · {framing['measured']} · {of} · {framing['to_do']}" in told
+    assert (framing["frame"], framing["asked_at"]) == (2, (NOON + timedelta(days=2)).isoformat())
+    assert (steps["lens"]["frame"], steps["lens"]["asked_at"]) == (None, None)
     assert "skipped before a pause of" in told, "so long ago it settles nothing"
     assert "check list: piece free of dust" in told and ": a longer <lens> & tubes" in told
 
@@ -155,10 +135,7 @@ def test_a_frame_of_another_day_is_measured_against_the_reference(tmp_path: Path
     with closing(LogReader.open(path)) as reader:
         reference = reader.frame_numbered("Movement", 1)
     assert reference is not None
-    previews_folder(path).mkdir()
-    with Image.open(shot[0]) as original:
-        keep_preview(previews_folder(path), reference.frame_id, np.asarray(original), original.size)
-    Path(shot[0]).unlink()
+    keep_only_preview(path, reference.frame_id, shot[0])
     by_preview = json.loads(stillset("reshoot", "07.3", "--list", "--json", "--log", str(path)))["steps"]
     again = {step["key"]: step for step in by_preview}
     stillset("reshoot", "07.3", "--report", str(tmp_path / "again.html"), "--log", str(path))
