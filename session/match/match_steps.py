@@ -111,8 +111,7 @@ def match_steps(revision: Revision, measured: Measured = NOTHING_MEASURED) -> tu
     ]
     if revision.lights:
         together = MatchStep("together", "all lights", "as in the reference", to_do="release with all of them")
-        told = together_told(measured.light, revision.lights, measured.solos) if measured.light else None
-        steps.append(_step_with(together, told))
+        steps.append(_step_with(together, _together(revision, measured)))
     if revision.grey_patch:
         card = MatchStep("grey card", "grey card", str(revision.grey_patch), to_do="release with it in place")
         steps.append(_step_with(card, grey_card_told(measured.examined) if measured.examined else None))
@@ -121,6 +120,13 @@ def match_steps(revision: Revision, measured: Measured = NOTHING_MEASURED) -> tu
     if revision.notes:
         steps.append(MatchStep("notes", "notes", revision.notes))
     return tuple(steps)
+
+
+def _together(revision: Revision, measured: Measured) -> StepWords | None:
+    if measured.light is None:
+        return None
+    features_px = measured.framing.features_px if measured.framing else 0.0
+    return together_told(measured.light, revision.lights, measured.solos, features_px)
 
 
 def _step_with(step: MatchStep, told: StepWords | None) -> MatchStep:

@@ -12,6 +12,7 @@ from dataclasses import dataclass, field, replace
 from session.match.camera_framing import Distances, Laid, alike_in_shape, lay
 from session.match.laid_picture import LaidPicture, lay_picture
 from session.match.light_match import LightAlone, alone, compare_light
+from session.match.light_words import FRAMED_PX
 from session.match.match_steps import NOTHING_MEASURED, Measured
 from session.match.other_body import arrangement_on
 from session.match.solo_picture import SoloPicture, read_solo_picture
@@ -22,10 +23,6 @@ from session.set.lens_in_use import lens_in_use
 from session.set.setup import Arrangement, Revision
 
 Read = Callable[[str], SoloPicture]
-
-FRAMED_PX = 5.0
-"""Features that lie farther off, px in a picture 1,024 px wide, bring shadows and relief beside their places, which
-would be told as a light that moved. Chosen on the simulated table's seeds 1 to 8."""
 
 TOO_LITTLE = "the frame shows too little of the reference; bring the piece to its place and size by eye, and focus"
 

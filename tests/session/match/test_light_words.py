@@ -45,6 +45,12 @@ def test_a_light_is_not_told_right_by_a_frame_that_lies_beside_the_reference() -
     assert told_of(KEY, LightAlone(0.7, framed=False)).to_do == "key 0.7 EV less, or 165 mm farther"
 
 
+def test_all_lights_do_not_match_by_a_frame_that_lies_beside_the_reference() -> None:
+    beside = together_told(EVEN, (KEY, FILL), {}, features_px=60.0)
+    assert (beside.matches, beside.to_do) == (None, "can't tell before the camera is framed as then")
+    assert together_told(EVEN, (KEY, FILL), {}, features_px=4.0).matches is True
+
+
 WARM = LightAlone(0.0, tint=Tint(3.0, 0.2))
 
 
