@@ -51,6 +51,18 @@ TOLD_ACROSS_PX = 1024
 FEWEST_TILES = 8
 """Six unknowns need three tiles; so many contradict. Chosen."""
 
+PARALLAX_PX = 0.2
+"""What tiles leave about the fit, root of the mean square, px in a picture TOLD_ACROSS_PX wide, from which on that is
+told as parallax: flat pieces of the simulated table left 0.1 at most, two with relief, from 30 % nearer, 0.16 to 0.6
+(seed 17). Chosen."""
+
+ALONG_RADIUS = 0.85
+"""Share of it along the radius from which on the camera stands at another distance: from there 0.89 to 0.98, moved
+sideways or turned 0.7 at most (seed 17). Chosen."""
+
+NEAR_MIDDLE = 0.15
+"""Share of the picture's width about its middle where the radius has no direction to tell by. Chosen."""
+
 AGREEING_SHARE = 0.5
 """Of the tiles with detail inside both pictures so many must fit one motion: those that are alike by chance don't.
 Chosen."""
@@ -109,6 +121,7 @@ class Framing:
     pan_deg, tilt_deg   turn to the right, and downwards; the picture shifts with it
     *_sd                one standard deviation of each
     effects_px          how far each of them moves the features
+    other_distance      parts at other heights lie off along the radius: distance and ratio aren't those of then
     features_px         mean distance of the features from their places, px in a picture TOLD_ACROSS_PX wide
     """
 
@@ -127,6 +140,7 @@ class Framing:
     features_px: float
     features_sd_px: float
     effects_px: Effects
+    other_distance: bool = False
 
 
 @dataclass(frozen=True, eq=False)
@@ -245,7 +259,20 @@ def _framing(
             pan=each[4],
             tilt=each[5],
         ),
+        other_distance=_is_from_other_distance(places, shifts - (_columns(places) @ found).reshape(2, -1).T, width),
     )
+
+
+def _is_from_other_distance(places: Values, left: Values, width: int) -> bool:
+    """Whether what the fit leaves, (n, 2) px at places (n, 2) from the middle, is parallax along the radius."""
+    radius = np.hypot(*places.T)
+    aside = radius > NEAR_MIDDLE * width
+    if aside.sum() < FEWEST_TILES:
+        return False
+    whole = float((left[aside] ** 2).sum())
+    along = float(((left[aside] * places[aside]).sum(axis=1) ** 2 / radius[aside] ** 2).sum())
+    spread_px = math.sqrt(float((left**2).sum(axis=1).mean())) * TOLD_ACROSS_PX / width
+    return spread_px >= PARALLAX_PX and along >= ALONG_RADIUS * whole
 
 
 def _columns(places: Values) -> Values:

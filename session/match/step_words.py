@@ -115,6 +115,11 @@ def _small_moves_explain(framing: Framing) -> bool:
 
 def distance_told(framing: Framing) -> StepWords:
     """The camera's distance by the size of the picture."""
+    if framing.other_distance:
+        measured = "parts at other heights lie off along the radius"
+        return StepWords(
+            measured, "another distance, though the framing is right: set ratio and distance as then", False
+        )
     off_mm = framing.farther_mm
     if framing.effects_px.farther + SURE_SDS * framing.effects_px.farther_sd <= FEATURES_PX:
         return StepWords("at its distance, by the size of the picture", "", True)

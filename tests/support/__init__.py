@@ -78,6 +78,7 @@ Camera and simulated bench
     focus_series, series_truth
                           a leaning piece, shot plane by plane, with the truth of every place
     reshoot_table         a set that was moved, and hands that follow the words of a reshoot, a little wrong
+    reshot_log            a log in which it was shot again on another day
 
 Pictures and live view
     made_pictures         photographs blurred, relit, noisy, moved and coded

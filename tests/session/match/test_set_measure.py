@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -83,6 +83,33 @@ def test_a_camera_that_looks_aside_is_turned_back_before_anything_else(one_light
     step = one_light.framing()
     assert re.match(r"turn the camera .*° to the right, .*° up; then move it sideways", step.to_do), step
     assert numbers(step.to_do) == pytest.approx([2.5, 2.5], abs=0.7)
+
+
+@pytest.mark.parametrize(("piece", "focal_length_mm", "told"), [("bridge", 65.0, True), ("label", 65.0, False)])
+def test_another_distance_with_the_right_framing_is_told_before_relief_alone(
+    tmp_path: Path, piece: str, focal_length_mm: float, told: bool
+) -> None:
+    """A lens of 65 mm at the same ratio stands 35 % nearer: f·(1/m + 1/P)."""
+    folder = tmp_path / "now"
+    folder.mkdir()
+    then = reshoot_table(tmp_path, SEED, LIGHTS[:1], piece=piece, magnification=1.0, size=(768, 512))
+    now = reshoot_table(
+        folder, SEED, LIGHTS[:1], piece=piece, magnification=1.0, focal_length_mm=focal_length_mm, size=(768, 512)
+    )
+    now.shots = 9
+    pictures = LitPictures(then.shoot("key")), LitPictures(now.shoot("key"))
+    revision = replace(AT_HALF, arrangement=Arrangement(magnification=1.0), working_distance_mm=180.0)
+    steps = {one.key: one for one in match_steps(revision, measure_set(revision, SENSOR_MM, *pictures))}
+    assert ("set ratio and distance as then" in steps["place"].to_do) is told
+    assert steps["place"].state is (StepState.OFF if told else StepState.MATCHES)
+
+
+def test_a_camera_beside_its_place_is_not_told_at_another_distance(tmp_path: Path) -> None:
+    table = reshoot_table(tmp_path, SEED, LIGHTS[:1], size=(768, 512))
+    then = LitPictures(table.shoot("key"))
+    table.move(right_mm=4.0)
+    found = measure_set(AT_HALF, SENSOR_MM, then, LitPictures(table.shoot("key"))).framing
+    assert found is not None and not found.other_distance
 
 
 def test_a_frame_that_shows_something_else_is_not_guessed_at(one_light: Reshoot) -> None:
