@@ -292,7 +292,7 @@ class _Send:
                 there.execute(update(file).where(*this).values(path=row.path))
 
     def _send_previews(self, folder: Path) -> None:
-        for frame_id, path in self._compared():
+        for frame_id, path in self._files_of_then():
             with self._archive.transaction() as there:
                 archive_schema.take_turn(there)
                 known = select(func.count()).where(ReferencePreview.frame_id == frame_id)
@@ -308,7 +308,7 @@ class _Send:
                 if put_set_picture(there, key, jpeg):
                     self._sent.count("set picture", 1)
 
-    def _compared(self) -> list[tuple[str, str]]:
+    def _files_of_then(self) -> list[tuple[str, str]]:
         """This station's frames that a reshoot is compared with, each with the path of a file."""
         query = select(FrameFileTable.frame_id, FrameFileTable.path, FrameFileTable.kind)
         query = query.where(FrameFileTable.frame_id.in_(compared_frames()))
