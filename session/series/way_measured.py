@@ -115,7 +115,7 @@ def measure_way(
     if len(places) != len(frames) or len(places) < FEWEST_PLACES:
         raise ImpossibleNumbersError(f"{len(places)} places and {len(frames)} frames: five places at least")
     if min(np.diff(places)) <= 0:
-        raise ImpossibleNumbersError("the places of a sweep must rise: all come to from the same side")
+        raise ImpossibleNumbersError(f"the places of a sweep must rise, come to from one side: {list(places)}")
     by_size = way_by_size(places, frames, lens, by_rail=by_rail)
     by_blur = way_by_blur(places, frames, lens, by_rail=by_rail)
     way = by_size or by_blur

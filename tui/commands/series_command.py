@@ -149,6 +149,49 @@ def check(frames: tuple[str, ...], as_json: bool, preview: Path | None, **option
         raise CommandFailed("The series isn't whole yet.")
 
 
+@series.command()
+@click.argument("frames", nargs=-1, required=True, metavar="FRAME...")
+@log_option
+@click.option("--job", default="", help="The frames' job; else the last one.")
+@click.option("--setup", type=Label(), default="", metavar="07[.3]", help="For files: the set-up that they are of.")
+@click.option("--kit", type=click.Path(path_type=Path), default=None, help="Kit file (TOML), for body and glass.")
+@quantity("focal_length_mm", "Focal length in use; else the set-up's.")
+@quantity("f_number", "Aperture as marked on the lens; else the set-up's.")
+@quantity("magnification", "Reproduction ratio, of the whole arrangement; else the set-up's.")
+@quantity("pixel_pitch_um", "Distance between the sensor's pixels; else the body's by the kit.")
+@quantity("blur_limit_px", "Radius of the blur that may show; else the set-up's.")
+@click.option("--steps", type=click.IntRange(1, 100_000), required=True, help="Steps of the drive between two frames.")
+@json_option
+def drive(frames: tuple[str, ...], as_json: bool, steps: int, **options: Any) -> None:
+    """Tell what a step of the lens's focus drive is worth, from frames so many steps apart, near to far."""
+    from session.picture.preview import UnreadablePicture  # noqa: PLC0415
+    from session.series.plane_frame import read_plane_frame  # noqa: PLC0415
+    from session.series.way_measured import measure_way  # noqa: PLC0415
+
+    choices = choices_from(options)
+    paths, names, revision = _frames(frames, choices)
+    with refusing():
+        lens = _lens(revision, choices, options)
+        measured = []
+        for path, name in zip(paths, names, strict=True):
+            try:
+                measured.append(read_plane_frame(path, lens.blur_limit_px, keep_colours=False))
+            except UnreadablePicture as error:
+                raise Refused(f"{harmless(name)} {error}") from None
+        found = measure_way([steps * number for number in range(len(paths))], measured, lens, by_rail=False)
+    if found is None:
+        raise CommandFailed("These frames don't tell it: take more, farther apart, of a piece with fine detail.")
+    way = found.way
+    if as_json:
+        click.echo(json.dumps({"step_mm": way.mm_per_place, "sd_mm": way.sd_mm, "contradicted": found.contradicted}))
+        return
+    click.echo(
+        f"A step of the drive moves the focus by {1000 * way.mm_per_place:.2f} µm ± {percent_text(way.sd_share)}."
+    )
+    if found.contradicted:
+        click.echo("! Size and blur of the pictures contradict each other: the lens isn't as simple as reckoned with.")
+
+
 def _frames(wanted: Sequence[str], choices: Choices) -> tuple[list[str], list[str], Revision | None]:
     """Pictures and names of the frames, and the set-up of the first or of --setup. Raises click.UsageError."""
     if not all(NUMBERS.fullmatch(one) for one in wanted):

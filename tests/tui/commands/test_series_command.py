@@ -149,3 +149,17 @@ def test_one_frame_is_no_series(shot):
     done = check(shot.paths[0], *lens_of(shot))
     assert done.exit_code == 2
     assert "1 frame makes no series" in done.stderr
+
+
+def test_what_a_step_of_the_drive_is_worth(shot, tmp_path):
+    planes = shot.plan.planes_mm
+    more = tmp_path / "more.jpg"
+    shot.table.expose(more, planes[3] + shot.plan.step_mm)
+    lens = [one for one in lens_of(shot) if one != "--ring"]
+    arguments = ["series", "drive", *shot.paths, more, *lens, "--steps", 50]
+    done = CliRunner().invoke(stillset, [*(str(one) for one in arguments), "--json"])
+    assert done.exit_code == 0, done.output
+    assert json.loads(done.stdout)["step_mm"] == pytest.approx(shot.plan.step_mm / 50, rel=0.1)
+    assert "A step of the drive moves the focus by" in CliRunner().invoke(stillset, [str(a) for a in arguments]).stdout
+    few = CliRunner().invoke(stillset, [str(a) for a in ["series", "drive", *shot.paths, *lens, "--steps", 50]])
+    assert "five places at least" in few.output
