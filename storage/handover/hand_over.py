@@ -106,15 +106,15 @@ def _payload(plan: HandoverPlan, documents: Documents, heard: Callable[[], None]
         for file, source, path in frame.originals:
             yield path, _copying(source, file.sha256, frame.record.number, heard)
         yield f"data/{ORIGINALS}/{frame.name}.xmp", _writing_sidecar(plan, frame)
-        if plan.delivers and frame.jpeg is not None:
-            yield f"data/{DELIVERED}/{frame.name}{ENDINGS[plan.kind]}", _delivering(plan, frame, frame.jpeg)
+        if plan.delivers and frame.delivered_from is not None:
+            yield f"data/{DELIVERED}/{frame.name}{ENDINGS[plan.kind]}", _delivering(plan, frame, frame.delivered_from)
             yield f"data/{DELIVERED}/{frame.name}.xmp", _writing_sidecar(plan, frame)
     for series in plan.series:
         for file, source, path, number in series.originals:
             yield path, _copying(source, file.sha256, number, heard)
         yield series.table_path, _writing(planes_csv(series.rows))
         if series.preview is not None:
-            yield series.preview[0], partial(_put_text, data=series.preview[1])
+            yield series.preview_path, partial(_put_or_keep, data=series.preview)
     for path, write in documents:
         yield f"data/{path}", _filling(write)
     for name, text in tables(
@@ -193,6 +193,14 @@ def _delivering(plan: HandoverPlan, frame: HandoverFrame, source: Path) -> Put:
             raise LogError(f"Frame {frame.record.number} can't be delivered: {error}.") from error
 
     return put
+
+
+def _put_or_keep(target: Path, data: bytes) -> tuple[str, int, str]:
+    """For a preview, which is made anew after each look at the series: the one that lies there from before stays."""
+    if not target.exists() or target.read_bytes() == data:
+        return _put_text(target, data)
+    told = f"{target.parent.name}: the preview of the series is the one of when the hand-over was begun."
+    return bag.sha256_of(target), target.stat().st_size, told
 
 
 def _put_text(target: Path, data: bytes) -> tuple[str, int, str]:

@@ -20,7 +20,8 @@ from session.units.names import name_key
 from session.units.refusals import UnreadableTextError
 from session.units.value_words import thing_words, value_words, values_text
 from storage.files.paths import part
-from storage.handover.series_files import HandoverSeries, series_of
+from storage.handover.leaving_files import Files, leaving_files
+from storage.handover.series_files import HandoverSeries, handover_series
 from storage.handover.sidecar import SidecarFacts
 from storage.reading.shown_picture import shown_picture
 from storage.reading.views import FileRow, FrameRecord, FrameRow
@@ -43,21 +44,18 @@ class HandoverFrame:
     record: FrameRecord
     piece: OrderedPiece
     name: str
-    files: tuple[tuple[FileRow, Path], ...]
+    files: Files
 
     @property
     def originals(self) -> Iterator[tuple[FileRow, Path, str]]:
-        """Each file with its path now and its path in the hand-over; of two of a kind the second has a number."""
-        endings: list[str] = []
-        for file, source in self.files:
-            ending = Path(file.path).suffix.lower()
-            more = f"-{endings.count(ending) + 1}" if ending in endings else ""
-            endings.append(ending)
-            yield file, source, f"data/{ORIGINALS}/{self.name}{more}{ending}"
+        """Each file with its path now and its path in the hand-over."""
+        return leaving_files(self.files, f"data/{ORIGINALS}", self.name)
 
     @property
-    def jpeg(self) -> Path | None:
-        """Path of the frame's JPEG, None for a frame without a JPEG."""
+    def delivered_from(self) -> Path | None:
+        """Path of the JPEG that a delivered picture is made of; None without one, and for one plane of a series."""
+        if self.record.series is not None:
+            return None
         return next((path for file, path in self.files if file.kind == "jpeg"), None)
 
     def facts(self, order: Order) -> SidecarFacts:
@@ -95,7 +93,8 @@ class HandoverPlan:
     """All of a hand-over.
 
     series    focus series of frames with the mark, whose planes all go along
-    missing   views that leave without a picture, and pictures that were wanted and can't be made, a sentence each
+    missing   views that leave without a picture, pictures that were wanted and can't be made, and planes that a series
+              lacks, a sentence each
     cautions  what somebody should know, the missing things among it; faults  why nothing may be written
     """
 
@@ -139,14 +138,17 @@ def plan_handover(
         piece = _piece(order, record.piece)
         name = file_name(template, order, piece, record)
         files, gone = _files_there(record)
-        if delivers and files and not any(file.kind == "jpeg" for file, _ in files):
-            gone.append(f"Frame {record.number} has no JPEG to make the delivered picture of.")
+        frame = HandoverFrame(record, piece, name, files)
+        if delivers and files and frame.delivered_from is None:
+            gone.append(_why_not_delivered(record))
         missing += gone
         cautions += gone + _frame_cautions(record) + _size_cautions(record, files, order)
         if files:
-            frames.append(HandoverFrame(record, piece, name, files))
-    series = series_of(told, [(frame.record, frame.name) for frame in frames], _files_there)
-    cautions += [sentence for one in series for sentence in one.cautions]
+            frames.append(frame)
+    series = handover_series(told, [(frame.record, frame.name) for frame in frames], _files_there)
+    lacking = [sentence for one in series for sentence in one.missing]
+    missing += lacking
+    cautions += [*lacking, *(one.told for one in series)]
     cautions += _by_eye_alone(chosen, mark)
     faults += _collisions(frames)
     if not frames:
@@ -196,7 +198,13 @@ def _piece(order: Order, name: str) -> OrderedPiece:
     return next((one for one in order.pieces if name_key(one.name) == name_key(name)), OrderedPiece(name))
 
 
-def _files_there(record: FrameRecord) -> tuple[tuple[tuple[FileRow, Path], ...], list[str]]:
+def _why_not_delivered(record: FrameRecord) -> str:
+    if record.series is not None:
+        return f"No picture is delivered of frame {record.number}: it is one plane of a series, to be merged first."
+    return f"Frame {record.number} has no JPEG to make the delivered picture of."
+
+
+def _files_there(record: FrameRecord) -> tuple[Files, list[str]]:
     """The files with where they can be read, at their place or as a second copy; and what is missing."""
     found, missing = [], []
     for file in record.files:
@@ -242,7 +250,7 @@ def _frame_cautions(record: FrameRecord) -> list[str]:
     return found
 
 
-def _size_cautions(record: FrameRecord, files: tuple[tuple[FileRow, Path], ...], order: Order) -> list[str]:
+def _size_cautions(record: FrameRecord, files: Files, order: Order) -> list[str]:
     """Whether the frame has fewer pixels in the ordered crop than are ordered."""
     wanted = wanted_size(order)
     jpeg = next((path for file, path in files if file.kind == "jpeg"), None)

@@ -13,13 +13,14 @@ from typing import Any
 
 from session.frame.shot_plane import missing_planes, newest_by_plane
 from session.picture.stored_preview import whole_preview
+from storage.handover.leaving_files import Files, leaving_files
 from storage.reading.views import FileRow, FrameRecord
 
-Files = tuple[tuple[FileRow, Path], ...]
 FilesOf = Callable[[FrameRecord], tuple[Files, list[str]]]
 
 SERIES = "series"
 PLANES = "planes.csv"
+PREVIEW = "preview-not-for-delivery.jpg"
 
 
 @dataclass(frozen=True)
@@ -37,19 +38,23 @@ class HandoverSeries:
 
     name     of its folder
     planes   near to far
-    cautions  what it lacks, a sentence each
+    missing  planes without a good frame, and files that aren't there any more, a sentence each
+    told     what the series is
+    preview  bytes of the preview of the whole; None for a series without a stored preview
     """
 
     name: str
     planes: tuple[PlaneFiles, ...]
-    cautions: tuple[str, ...]
+    missing: tuple[str, ...]
+    told: str
+    preview: bytes | None = None
 
     @property
     def originals(self) -> Iterator[tuple[FileRow, Path, str, int]]:
         """Each file, the path now, the path in the hand-over, and the number of the frame."""
         for plane in self.planes:
-            for file, source in plane.files:
-                yield file, source, f"{self._folder}/{plane.name}{source.suffix.lower()}", plane.record.number
+            for file, source, path in leaving_files(plane.files, self._folder, plane.name):
+                yield file, source, path, plane.record.number
 
     @property
     def table_path(self) -> str:
@@ -57,13 +62,9 @@ class HandoverSeries:
         return f"{self._folder}/{PLANES}"
 
     @property
-    def preview(self) -> tuple[str, bytes] | None:
-        """Path in the hand-over, and bytes, of the preview of the whole; None for a series without a stored preview."""
-        record = self.planes[0].record
-        if record.series is None or not record.previews:
-            return None
-        found = whole_preview(Path(record.previews), record.series.series_id)
-        return (f"{self._folder}/preview-not-for-delivery.jpg", found) if found else None
+    def preview_path(self) -> str:
+        """Path of the preview of the whole in the hand-over."""
+        return f"{self._folder}/{PREVIEW}"
 
     @property
     def rows(self) -> Iterator[dict[str, Any]]:
@@ -84,7 +85,7 @@ class HandoverSeries:
                 "depth_mm": record.series.depth_mm,
                 "moved_by": record.series.moved_by.value,
                 "approach": record.series.approach.value,
-                "files": [f"{self._folder}/{plane.name}{source.suffix.lower()}" for _, source in plane.files],
+                "files": [path for *_, path in leaving_files(plane.files, self._folder, plane.name)],
             }
 
     @property
@@ -92,7 +93,7 @@ class HandoverSeries:
         return f"data/{SERIES}/{self.name}"
 
 
-def series_of(
+def handover_series(
     records: Sequence[FrameRecord], chosen: Iterable[tuple[FrameRecord, str]], files_of: FilesOf
 ) -> tuple[HandoverSeries, ...]:
     """The series of the chosen frames, each once.
@@ -107,20 +108,21 @@ def series_of(
         series_id = record.series.series_id
         of_series = {one.frame_id: one for one in records if one.series and one.series.series_id == series_id}
         shots = [shot for shot in (one.shot_plane for one in of_series.values()) if shot]
-        planes, cautions = [], []
+        planes, missing = [], []
         for position, shot in enumerate(newest_by_plane(shots), 1):
             one = of_series[shot.frame_id]
             files, gone = files_of(one)
-            cautions += [] if one is record else gone
+            missing += [] if one is record else gone
             if files:
                 planes.append(PlaneFiles(one, f"{position:03d}_{one.number:04d}", files))
         lacking = missing_planes(record.series.planes_mm, shots)
         if lacking:
             names = ", ".join(replace(record.series, plane_mm=mm).name for mm in lacking)
-            cautions.append(f"The series of frame {record.number} lacks {names}.")
-        cautions.append(
+            missing.append(f"The series of frame {record.number} lacks {names}.")
+        told = (
             f"Frame {record.number} is one of a series of {len(planes)} planes, which go along in order in"
             f" {SERIES}/{name}; merged they make the picture."
         )
-        found[series_id] = HandoverSeries(name, tuple(planes), tuple(cautions))
+        preview = whole_preview(Path(record.previews), series_id) if record.previews else None
+        found[series_id] = HandoverSeries(name, tuple(planes), tuple(missing), told, preview)
     return tuple(one for one in found.values() if one.planes)

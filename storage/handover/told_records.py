@@ -21,16 +21,18 @@ _FOLDERS = re.compile(r"(?<![\w/.])/(?:[^/\n:;,\"'()]+/)+")
 def told_records(plan: HandoverPlan) -> Iterator[FrameRecord]:
     """The job's frames as the tables tell them.
 
-    A file that is handed over has its path in the hand-over, any other file its name alone. Without second copies, the
+    A file that is handed over has its path in the hand-over (of a series' marked frame, that among the originals), any
+    other file its name alone. Without second copies, the
     camera's serial number, and the folders that sentences of rules, checks and camera name.
     """
-    paths = {(frame.record.frame_id, file.path): path for frame in plan.frames for file, _, path in frame.originals}
+    paths = {(number, file.path): path for one in plan.series for file, _, path, number in one.originals}
+    paths |= {(frame.record.number, file.path): path for frame in plan.frames for file, _, path in frame.originals}
     for record in plan.records:
         folders = _folders(record)
         yield replace(
             record,
             facts=replace(record.facts, text=_without_folders(record.text, folders)),
-            files=tuple(_file(file, paths.get((record.frame_id, file.path))) for file in record.files),
+            files=tuple(_file(file, paths.get((record.number, file.path))) for file in record.files),
             rules=_findings(record.rules, folders),
             checks=_findings(record.checks, folders),
             folder="",

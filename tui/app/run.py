@@ -10,6 +10,7 @@ from pathlib import Path
 import click
 
 from session.frame.ports import LogError
+from session.set.kit import Kit, read_kit
 from storage.files.archive_address import is_archive
 from storage.reading.log_reader import LogReader
 from tui.app.plain import COLUMNS, ROWS, PlainApp
@@ -92,12 +93,17 @@ def run_follower(log: str, watch: LogWatch) -> None:
 ARCHIVE_ONLY = "An archive is for looking only; mark and note in a log of this station."
 
 
-def run_ledger(log: str) -> None:
-    """The ledger alone: marks, notes and their undo go into the log, where no bench has it open; else it only shows."""
+def run_ledger(log: str, kit: Path | None) -> None:
+    """The ledger alone: marks, notes and their undo go into the log, where no bench has it open; else it only shows.
+
+    kit  a kit file, for what a hand-over reckons by it
+    Raises KitError, LogError.
+    """
+    own = read_kit(kit) if kit else Kit()
     try:
         with LogReader.looking(log) as reader:
             acts = None if is_archive(log) else LogActs(Path(log))
-            app = StillsetApp(reader=reader, acts=acts, read_only="" if acts else ARCHIVE_ONLY)
+            app = StillsetApp(reader=reader, acts=acts, read_only="" if acts else ARCHIVE_ONLY, kit=own)
             errors = error_file(Path(log))
             with stderr_in_file(errors):
                 settle_memory()

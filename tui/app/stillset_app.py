@@ -101,6 +101,7 @@ class StillsetApp(AppPort):
         job: str = "",
         acts: LogActs | None = None,
         read_only: str = "",
+        kit: Kit | None = None,
         clock: Clock | None = None,
         story: Story | None = None,
         bell: bool = True,
@@ -112,13 +113,14 @@ class StillsetApp(AppPort):
         reader     the log to look back in; the shoot's own when left out
         acts       writes marks and notes where there is no shoot; None: nothing can be written
         read_only  why nothing can be written, in words, for the ledger
+        kit        where there is no shoot, which has its own; None: an empty one, nothing is made up
         story      runs along, and says what to press
         """
         super().__init__()
         self.shoot, self.reader = shoot, reader or (shoot.reader if shoot else None)
         self.read_only = read_only or ("" if shoot or acts else "The log is open for reading only.")
         self.job = job or (shoot.place.job if shoot else "")
-        self.kit = shoot.kit if shoot else Kit()
+        self.kit = shoot.kit if shoot else kit or Kit()
         self.reshoot = shoot.reshoot if shoot else None
         self._match_memory = MatchMemory()
         self.clock = clock or SystemClock()

@@ -49,7 +49,7 @@ if TYPE_CHECKING:
     "--kit",
     type=click.Path(path_type=Path),
     envvar="STILLSET_KIT",
-    help="Kit file, for match reports of frames that were shot again.",
+    help="Kit file, for the numbers in match reports that need the sensor and the lens; no kit is made up.",
 )
 @click.option("--yes", is_flag=True, help="Write without asking.")
 @json_option
@@ -62,7 +62,8 @@ def handover(
     Shows first the files to be written, and what is wrong with them. Nothing is ever written over; a hand-over that was
     stopped goes on when it is asked for again. `stillset verify FOLDER` reads it again.
 
-    Exit code 4: something that was ordered is missing, such as a view without a hero; the rest is written all the same.
+    Exit code 4: written, but something that was wanted is missing, such as a view without a hero. Exit code 1: nothing
+    was written, or not all of it.
     """
     from storage.handover import bag  # noqa: PLC0415
     from storage.handover.handover_plan import NAMES  # noqa: PLC0415
@@ -84,9 +85,7 @@ def handover(
     if plan.faults:
         raise CommandFailed("\n".join(harmless(fault) for fault in plan.faults))
     if not yes and not (sys.stdin.isatty() and click.confirm(f"Write this to {harmless(str(folder))}?")):
-        click.echo("Nothing was written; --yes writes it.", err=True)
-        _exit_for(plan)
-        return
+        raise CommandFailed("Nothing was written; --yes writes it.")
     count = 0
     with ProgressLine() as line:
         try:
@@ -133,14 +132,14 @@ def _zip(folder: Path, *, as_json: bool) -> None:
 
 
 def _look_ahead(log: str, wish: HandoverWish, kit: Path | None) -> PreparedHandover:
+    from session.set.kit import Kit, read_kit  # noqa: PLC0415
     from storage.reading.log_reader import LogReader  # noqa: PLC0415
     from tui.paper.handing_over import look_ahead  # noqa: PLC0415
-    from tui.shell.build import kit_at  # noqa: PLC0415
     from tui.words.handover_words import no_job_text  # noqa: PLC0415
 
     with LogReader.looking(log) as reader:
         try:
-            prepared = look_ahead(reader, wish, kit_at(kit))
+            prepared = look_ahead(reader, wish, read_kit(kit) if kit else Kit())
         except UnreadableTextError as error:
             raise Refused(f"{error}.") from None
     if prepared is None:
@@ -171,9 +170,14 @@ def _tell_as_json(prepared: PreparedHandover, folder: Path) -> None:
         }
         for frame in plan.frames
     ]
+    series = [
+        {"name": one.name, "files": [file.path for file, *_ in one.originals], "preview": one.preview is not None}
+        for one in plan.series
+    ]
     told = {
         "job": plan.order.job,
         "frames": frames,
+        "series": series,
         "pdf": prepared.prints,
         "missing": plan.missing,
         "cautions": plan.cautions,

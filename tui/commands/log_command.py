@@ -34,8 +34,14 @@ if TYPE_CHECKING:
 
 @click.group(invoke_without_command=True)
 @log_option
+@click.option(
+    "--kit",
+    type=click.Path(path_type=Path),
+    envvar="STILLSET_KIT",
+    help="Kit file, for the match reports of a hand-over (H); else STILLSET_KIT.",
+)
 @click.pass_context
-def log(ctx: click.Context, log: str | None) -> None:
+def log(ctx: click.Context, log: str | None, kit: Path | None) -> None:
     """Look back: opens the ledger; without a terminal it prints the frames.
 
     Works with no camera, and while another stillset shoots. Marks and notes can be given where none does.
@@ -47,7 +53,7 @@ def log(ctx: click.Context, log: str | None) -> None:
         say_opening("the ledger")
         from tui.app.run import run_ledger  # noqa: PLC0415
 
-        run_ledger(ctx.obj)
+        run_ledger(ctx.obj, kit)
     else:
         ctx.invoke(frames)
 

@@ -25,7 +25,15 @@ from tui.screen.background import Then
 from tui.screen.keyed import KeyedScreen
 from tui.screen.panel import Panel
 from tui.screen.prompt import Prompt
-from tui.words.handover_words import caution_lines, folder_text, no_job_text, pictures_text, plan_head, plan_lines
+from tui.words.handover_words import (
+    caution_lines,
+    folder_text,
+    no_folder_text,
+    no_job_text,
+    pictures_text,
+    plan_head,
+    plan_lines,
+)
 from tui.words.harmless import harmless
 from tui.words.keys import Facts, Where, rows_to_show
 from tui.words.wording import headline
@@ -45,6 +53,14 @@ class Destination:
     folder: Path
     state: str
     whole: bool = False
+
+
+def typed_folder(text: str) -> Path | None:
+    """The folder of this path, `~` being the account's own; None for nothing typed. Raises UnreadableTextError."""
+    try:
+        return Path(text).expanduser() if text else None
+    except RuntimeError:
+        raise UnreadableTextError(f"there is no account of that name: {text.partition('/')[0]}") from None
 
 
 def destination(folder: Path) -> Destination:
@@ -121,7 +137,7 @@ class HandoverScreen(KeyedScreen):
         except (LogError, UnreadableTextError) as error:
             return partial(self._show_no_plan, str(error))
         except OSError as error:
-            return partial(self._show_no_plan, f"{typed}: {error.strerror}.")
+            return partial(self._show_no_plan, no_folder_text(error, typed))
 
     def _show_no_plan(self, sentence: str) -> None:
         self._prepared = None
@@ -183,7 +199,7 @@ class HandoverScreen(KeyedScreen):
         self.repaint()
 
     def _take_folder(self, text: str) -> None:
-        self._typed = Path(text).expanduser() if text else None
+        self._typed = typed_folder(text)
         self.look_again()
 
     def _take_names(self, text: str) -> None:

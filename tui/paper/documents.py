@@ -59,7 +59,8 @@ def documents_of(
             path = f"match-reports/{names[one.frame.frame_id]}.html"
             found.append((path, partial(_write_report, reshot=one, agent=agent, today=today)))
     set_ups = sorted({record.setup for record in plan.records})
-    note = tables_note(plan.order.job, plan.order.client, set_ups, agent, today, ordered=plan.progress is not None)
+    there = {"ordered": plan.progress is not None, "in_planes": bool(plan.series)}
+    note = tables_note(plan.order.job, plan.order.client, set_ups, agent, today, **there)
     found.append((f"{TABLES}/README.txt", partial(_write_text, text=note)))
     return found
 

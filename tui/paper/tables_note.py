@@ -12,6 +12,7 @@ FILES = {
     "frames": "each exposure: settings, set-up, verdict, mark, files with their hashes",
     "set-ups": "each set-up with its revision: camera, lens, lights, and what else stands in the set",
     "findings": "what rules and checks said of each frame, with number, limit and unit",
+    "planes": "each plane of the focus series, near to far: its place, the step, and its frame's files",
     "order": "what was ordered, as `stillset job read` reads it, and how far it is",
 }
 
@@ -23,13 +24,16 @@ FORMS = (
 )
 
 
-def tables_note(job: str, client: str, set_ups: Iterable[str], agent: str, today: date, *, ordered: bool) -> str:
+def tables_note(
+    job: str, client: str, set_ups: Iterable[str], agent: str, today: date, *, ordered: bool, in_planes: bool
+) -> str:
     """The note as plain text.
 
     set_ups  labels of set-ups with their revisions
-    ordered  there is a table of the order
+    ordered  there is a table of the order; in_planes: one of the planes of focus series
     """
-    told = [(name, words) for name, words in FILES.items() if ordered or name != "order"]
+    left_out = {name for name, there in (("order", ordered), ("planes", in_planes)) if not there}
+    told = [(name, words) for name, words in FILES.items() if name not in left_out]
     width = max(len(name) for name, _ in told)
     lines = [
         f"Tables of {harmless(job)}" + (f", for {harmless(client)}" if client else ""),

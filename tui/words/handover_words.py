@@ -46,10 +46,15 @@ def plan_lines(plan: HandoverPlan, *, prints: bool = False) -> list[str]:
         focus = focus_words(frame.record)
         said = f"  focus {focus}" if focus == "not judged" else f"  {focus}" if focus else ""
         lines.append(f"{frame.record.number:>5}  {harmless(frame.name)}  {harmless(endings)}, xmp{said}")
-    if plan.delivers:
+    for one in plan.series:
+        preview = ", and the preview of the whole" if one.preview is not None else ""
+        files = count_words(sum(1 for _ in one.originals), "file")
+        planes = count_words(len(one.planes), "plane")
+        lines.append(f"series/{harmless(one.name)}: {planes} in {files}, with their table{preview}")
+    if plan.delivers and (not plan.frames or any(frame.delivered_from for frame in plan.frames)):
         size = delivery_words(plan.order.delivery) or "size and crop as they are"
         lines.append(f"delivered as {plan.kind}, sRGB: {size}")
-    ordered = ", the order" if plan.progress else ""
+    ordered = (", planes" if plan.series else "") + (", the order" if plan.progress else "")
     papers = "contact sheet and set cards, as PDF too" if prints else "contact sheet, set cards"
     lines.append(f"{papers}; tables of frames, set-ups, findings{ordered}; hashes of every file")
     return lines
@@ -78,7 +83,7 @@ def progress_text(step: HandoverProgress, took_s: float) -> str:
 
 def whole_text(folder: str, frames: int, files: int) -> str:
     """`out: 6 frames handed over, 40 files.`"""
-    return f"{harmless(folder)}: {count_words(frames, 'frame')} handed over, {files} files."
+    return f"{harmless(folder)}: {count_words(frames, 'frame')} handed over, {count_words(files, 'file')}."
 
 
 def zip_text(path: str) -> str:
@@ -92,6 +97,12 @@ def folder_text(folder: Path) -> str:
         return f"~/{folder.relative_to(Path.home())}"
     except (ValueError, RuntimeError):
         return str(folder)
+
+
+def no_folder_text(error: OSError, typed: Path | None) -> str:
+    """Why the folder can't be looked at: the reason first, since the path may be longer than the line."""
+    path = typed or (Path(error.filename) if isinstance(error.filename, str) else None)
+    return f"{error.strerror or error}: {folder_text(path)}." if path else f"{error.strerror or error}."
 
 
 def no_job_text(job: str) -> str:

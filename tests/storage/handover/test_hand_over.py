@@ -25,7 +25,7 @@ from session.frame.ports import LogError
 from session.frame.states import FrameEvent
 from session.order.client_order import Delivery, Order, OrderedPiece
 from session.order.order_table import read_order
-from session.picture.stored_preview import keep_preview
+from session.picture.stored_preview import keep_preview, preview_bytes, preview_path
 from session.set.setup import PassiveItem
 from session.units.numbers import ratio_text
 from session.units.refusals import UnreadableTextError
@@ -369,3 +369,77 @@ def test_a_marked_frame_of_a_focus_series_brings_all_planes_in_order_with_their_
     assert any("one of a series of 3 planes" in caution for caution in plan.cautions)
     lines = [json.loads(line) for line in files["data/tables/planes.jsonl"].decode().splitlines()]
     assert lines[1]["plane_mm"] == 0.88 and len(lines) == 3
+
+
+@pytest.fixture
+def series(log: SqlLog, reader: LogReader, tmp_path: Path) -> list[str]:
+    """A series of two planes, the first marked hero, the second saved as two files of one ending; the frames' keys."""
+    folder = tmp_path / "shot"
+    folder.mkdir()
+    for number, mm in {1: 0.0, 2: 0.88}.items():
+        plane = replace(PLANE, plane_mm=mm, frames=2)
+        shot(log, folder, number, "ring 1", "front", "hero" if number == 1 else None, series=plane)
+    keys = [row.frame_id for row in sorted(reader.frames(), key=lambda row: row.number)]
+    second = folder / "0002b.JPG"
+    second.write_bytes(b"another file of the frame")
+    digest = hashlib.sha256(second.read_bytes()).hexdigest()
+    log.frame_file(keys[1], SavedFile(str(second), "raw", 25, digest, card_object(2, "JPG")))
+    return keys
+
+
+def test_two_files_of_one_ending_of_a_plane_leave_both_and_are_told_where_they_lie(
+    reader: LogReader, series: list[str], tmp_path: Path
+) -> None:
+    plan = planned(reader, delivers=False)
+    files = whole(plan, tmp_path / "out")
+    folder = f"data/series/{plan.series[0].name}"
+    both = [f"{folder}/002_0002.jpg", f"{folder}/002_0002-2.jpg"]
+    assert set(both) <= set(files)
+    told = [json.loads(line)["files"] for line in files["data/tables/frames.jsonl"].decode().splitlines()]
+    assert sorted(file["path"] for file in told[1]) == sorted(both)
+    assert told[0][0]["path"].startswith("data/originals/"), "a marked frame lies there too"
+    for file in told[1]:
+        assert hashlib.sha256(files[file["path"]]).hexdigest() == file["sha256"]
+    assert json.loads(files["data/tables/planes.jsonl"].decode().splitlines()[1])["files"] == [
+        file["path"] for file in told[1]
+    ]
+
+
+def test_planes_that_lack_and_a_picture_that_is_still_to_be_merged_count_as_missing(
+    log: SqlLog, reader: LogReader, series: list[str], tmp_path: Path
+) -> None:
+    assert not any("series" in one for one in planned(reader, delivers=False).missing)
+    log.mark(series[1], "kill")
+    plan = planned(reader)
+    assert "The series of frame 1 lacks plane 2 of 2." in plan.missing
+    told = "No picture is delivered of frame 1: it is one plane of a series, to be merged first."
+    assert told in plan.missing and told in plan.cautions
+    assert not any(name.startswith("data/delivered/") for name in whole(plan, tmp_path / "out"))
+
+
+def test_a_plane_whose_file_is_gone_counts_as_missing(reader: LogReader, series: list[str], tmp_path: Path) -> None:
+    (tmp_path / "shot/0002.JPG").unlink()
+    assert "Frame 2: 0002.JPG isn't there any more; it is left out." in planned(reader, delivers=False).missing
+
+
+def test_a_preview_that_was_made_anew_meanwhile_does_not_end_a_hand_over(
+    reader: LogReader, series: list[str], path: Path, tmp_path: Path
+) -> None:
+    def look(grey: int) -> None:
+        previews_folder(path).mkdir(exist_ok=True)
+        pixels = np.full((80, 120, 3), grey, np.uint8)
+        place = preview_path(previews_folder(path), PLANE.series_id)
+        assert place is not None
+        place.write_bytes(preview_bytes(pixels, PLANE.series_id, (120, 80)))
+
+    look(118)
+    plan = planned(reader, delivers=False)
+    look(30)
+    name = plan.series[0].preview_path
+    steps = list(hand_over(plan, tmp_path / "one", "stillset 0", TODAY, []))
+    assert (tmp_path / "one" / name).read_bytes() == plan.series[0].preview, "as it was looked at"
+    (tmp_path / "one/manifest-sha256.txt").unlink()
+    again = list(hand_over(planned(reader, delivers=False), tmp_path / "one", "stillset 0", TODAY, []))
+    assert [step.path for step in again] == [step.path for step in steps]
+    assert [step.path for step in again if "when the hand-over was begun" in step.told] == [name]
+    assert list(verify_bag(tmp_path / "one")) == []

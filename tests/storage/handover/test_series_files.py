@@ -6,7 +6,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from session.frame.ports import Place
-from storage.handover.series_files import series_of
+from storage.handover.series_files import handover_series
 from storage.reading.log_reader import LogReader
 from storage.reading.views import FileRow, FrameRecord
 from storage.writing.log import SqlLog
@@ -26,8 +26,8 @@ def test_two_marked_frames_of_a_series_bring_it_once_and_a_missing_plane_is_told
         whole_frame(log, place, number, key, series=replace(PLANE, plane_mm=mm, frames=3))
     whole_frame(log, place, 3, key)
     records = list(reader.records())
-    (series,) = series_of(records, [(record, f"name {record.number}") for record in records], there)
+    (series,) = handover_series(records, [(record, f"name {record.number}") for record in records], there)
     assert series.name == "name 1" and [plane.record.number for plane in series.planes] == [2, 1]
     assert [row["position"] for row in series.rows] == [1, 2] and series.preview is None
-    assert series.cautions[0] == "The series of frame 1 lacks plane 2 of 3."
-    assert series_of(records, [(records[2], "alone")], there) == ()
+    assert series.missing == ("The series of frame 1 lacks plane 2 of 3.",)
+    assert handover_series(records, [(records[2], "alone")], there) == ()

@@ -15,12 +15,15 @@ from PIL import Image
 from session.frame.camera_messages import SavedFile
 from session.frame.finding import Finding, Level
 from session.frame.ports import LogError
+from session.set.kit import Kit
 from storage.reading.log_reader import LogReader
 from storage.writing.log import SqlLog
 from tests.storage.handover.test_hand_over import ORDER, shot
 from tests.support.fresh_log import fresh_log
 from tests.support.log_samples import NOON, SetClock, card_object
 from tui.commands.command_line import stillset
+from tui.commands.handover_command import _look_ahead
+from tui.paper.handing_over import HandoverWish
 
 
 @pytest.fixture
@@ -41,7 +44,7 @@ def run(*words: str) -> Result:
 
 def test_it_is_shown_before_it_is_written(log: Path) -> None:
     shown = run("handover", "out", "--deliver")
-    assert shown.exit_code == 4 and not Path("out").exists()
+    assert shown.exit_code == 1 and not Path("out").exists(), "nothing was handed over"
     assert "A-101_ring_1_front_0001  jpg, xmp" in shown.output
     assert "! ring 1, top has no hero." in shown.output
     assert "Nothing was written; --yes writes it." in shown.output
@@ -112,6 +115,8 @@ def test_a_frame_that_was_shot_again_months_later_takes_its_match_report_along(l
     shot(writer, Path(), 3, "ring 1", "front", revision_id=first.revision_id, at=later)
     shot(writer, Path(), 4, "ring 1", "front", "kill", revision_id=first.revision_id, at=later)
     writer.close()
+    prepared = _look_ahead(str(log), HandoverWish(), None)
+    assert [one.kit for one in prepared.reshot] == [Kit()], "no kit is made up"
     assert run("handover", "out", "--yes").exit_code == 4
     reports = list(Path("out/data/match-reports").iterdir())
     assert [one.name for one in reports] == ["A-101_ring_1_front_0003.html"], "not of the reference, nor of its day"

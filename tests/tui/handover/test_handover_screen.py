@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from session.units.refusals import UnreadableTextError
 from storage.handover.bag import verify_bag
 from storage.reading.log_reader import LogReader
 from storage.writing.log import SqlLog
@@ -15,6 +16,7 @@ from tests.support.log_samples import SetClock
 from tests.support.running_screen import SMALL, Running, running
 from tests.support.scripted_table import FixedClock
 from tui.app.stillset_app import StillsetApp
+from tui.handover.handover_screen import typed_folder
 
 
 @pytest.fixture
@@ -115,3 +117,9 @@ async def test_while_it_is_written_it_can_be_stopped_or_left_alone_and_leaving_a
         assert "A hand-over is being written." in flat(at)
         await at.press("escape")
     assert handing.stopped
+
+
+def test_an_account_that_is_not_there_is_refused_where_the_folder_is_typed() -> None:
+    with pytest.raises(UnreadableTextError, match="there is no account of that name: ~no_such_account"):
+        typed_folder("~no_such_account/out")
+    assert typed_folder("") is None and typed_folder("/out") == Path("/out")

@@ -4,12 +4,23 @@ from __future__ import annotations
 
 import errno
 import os
+from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
 from session.order.client_order import DeliveredFormat, Delivery, Order
 from storage.handover.handover_plan import HandoverPlan
-from tui.words.handover_words import caution_lines, no_job_text, not_whole_text, plan_head, plan_lines
+from storage.handover.series_files import HandoverSeries
+from tui.words.handover_words import (
+    caution_lines,
+    no_folder_text,
+    no_job_text,
+    not_whole_text,
+    plan_head,
+    plan_lines,
+    whole_text,
+)
 
 PLAN = HandoverPlan(
     Order("rings\x1b[2J", delivery=Delivery(2400, 3000, file_format=DeliveredFormat.TIFF)),
@@ -42,3 +53,18 @@ def test_a_job_that_is_not_there_is_named(job: str, told: str) -> None:
 def test_a_full_disk_says_that_what_is_there_is_right_and_how_it_goes_on() -> None:
     told = not_whole_text("out", OSError(errno.ENOSPC, os.strerror(errno.ENOSPC)), "the same command")
     assert told == "out is not whole yet: No space left on device. What is there is right; the same command goes on."
+
+
+def test_why_a_folder_can_not_be_looked_at_comes_before_its_long_path() -> None:
+    error = PermissionError(errno.EACCES, "Permission denied", "/disk/of/another")
+    assert no_folder_text(error, None) == "Permission denied: /disk/of/another."
+    assert no_folder_text(error, Path("/" + "a" * 300)).startswith("Permission denied: /aaa")
+    assert no_folder_text(OSError("its disk is gone"), None) == "its disk is gone."
+
+
+def test_a_series_and_its_table_are_among_what_would_be_written() -> None:
+    series = HandoverSeries("A-101_ring_1", (), (), "", b"a preview")
+    (line, _, documents) = plan_lines(replace(PLAN, series=(series,)))
+    assert line == "series/A-101_ring_1: 0 planes in 0 files, with their table, and the preview of the whole"
+    assert "findings, planes; hashes" in documents
+    assert whole_text("out", 1, 1) == "out: 1 frame handed over, 1 file."
