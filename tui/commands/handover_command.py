@@ -85,7 +85,7 @@ def handover(
     if plan.faults:
         raise CommandFailed("\n".join(harmless(fault) for fault in plan.faults))
     if not yes and not (sys.stdin.isatty() and click.confirm(f"Write this to {harmless(str(folder))}?")):
-        raise CommandFailed("Nothing was written; --yes writes it.")
+        raise CommandFailed(f"Nothing was written to {harmless(str(folder))}; --yes writes it.")
     count = 0
     with ProgressLine() as line:
         try:

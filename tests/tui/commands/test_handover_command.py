@@ -47,7 +47,7 @@ def test_it_is_shown_before_it_is_written(log: Path) -> None:
     assert shown.exit_code == 1 and not Path("out").exists(), "nothing was handed over"
     assert "A-101_ring_1_front_0001  jpg, xmp" in shown.output
     assert "! ring 1, top has no hero." in shown.output
-    assert "Nothing was written; --yes writes it." in shown.output
+    assert "Nothing was written to out; --yes writes it." in shown.output
     written = run("handover", "out", "--deliver", "--yes")
     assert "out: 1 frame handed over, 20 files." in written.output
     assert run("verify", "out").output == "All files of out are as they were handed over.\n"
