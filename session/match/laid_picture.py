@@ -19,7 +19,7 @@ BLOCK_PX = 24
 px of the same light scatter by 0.007 EV, those of 8 px by 0.03 EV, which hides a light turned by 12°."""
 
 LEAST_LIGHT = 4 * ONE_CODE
-"""Blocks with less light of a solo are left out: their coding counts for more than their light. Chosen."""
+"""Blocks and cells with less light are left out: their coding counts for more than their light. Chosen."""
 
 FEWEST_BLOCKS = 40
 """Three lights want so many to contradict them. Chosen: a twentieth of the blocks of a picture of 700 px."""

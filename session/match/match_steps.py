@@ -122,6 +122,11 @@ def match_steps(revision: Revision, measured: Measured = NOTHING_MEASURED) -> tu
     return tuple(steps)
 
 
+def light_of_step(key: str, revision: Revision) -> str:
+    """The name of the light that a step is about; "" for any other step."""
+    return next((light.name for light in revision.lights if thing_name(light) == key), "")
+
+
 def _together(revision: Revision, measured: Measured) -> StepWords | None:
     if measured.light is None:
         return None

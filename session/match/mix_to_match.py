@@ -16,17 +16,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from session.match.camera_framing import alike_in_shape, at_size_of
+from session.match.laid_picture import LEAST_LIGHT
 from session.match.solo_picture import SoloPicture
-from session.picture.linear_light import LUMINANCE, ONE_CODE, block_means
+from session.picture.linear_light import LUMINANCE, block_means
 
 Values = NDArray[np.float64]
 
 CELLS = 6
 """Cells along each side: four in each ninth, which tell the shading of a light; a misplaced piece stays in its cell.
 Chosen."""
-
-LEAST_LIGHT = 4 * ONE_CODE
-"""Cells of the reference with less light are left out: their coding counts for more than their light. Chosen."""
 
 MOST_BURNT = 0.02
 """Of a cell so much may be burnt for the cell to be counted. Chosen: less than a tenth of a stop of its light."""

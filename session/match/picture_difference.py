@@ -9,15 +9,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from session.match.camera_framing import alike_in_shape, at_size_of
+from session.match.laid_picture import LEAST_LIGHT
 from session.match.solo_picture import SoloPicture
-from session.picture.linear_light import ONE_CODE
 from session.units.refusals import UnlikeShapesError
 
 FULL_EV = 1.0
 """Difference that is shown as black or white. Chosen: ten times what a ninth may be off."""
-
-FLOOR = 4 * ONE_CODE
-"""Light added to both, so that noise in the blacks doesn't show as a difference. Chosen."""
 
 MID_CODE = 128
 """Code of what is alike."""
@@ -32,6 +29,7 @@ def difference_codes(reference: SoloPicture, frame: SoloPicture) -> NDArray[np.u
     if not alike_in_shape(before.shape, frame.light.shape):
         raise UnlikeShapesError(before.shape, frame.light.shape)
     after = at_size_of(frame.light, before.shape)
-    ev = np.log2((after + FLOOR) / (before + FLOOR))
+    floor = LEAST_LIGHT  # noise in the blacks doesn't show as a difference
+    ev = np.log2((after + floor) / (before + floor))
     codes: NDArray[np.uint8] = np.clip(np.rint(MID_CODE + ev / FULL_EV * 127), 0, 255).astype(np.uint8)
     return codes

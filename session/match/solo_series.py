@@ -65,7 +65,7 @@ def has_series(revision: Revision) -> bool:
     return len(revision.lights) >= FEWEST_LIGHTS
 
 
-def series_of(revision: Revision, frames: Iterable[SeriesFrame]) -> tuple[SeriesStep, ...]:
+def steps_of_series(revision: Revision, frames: Iterable[SeriesFrame]) -> tuple[SeriesStep, ...]:
     """The steps of the revision's series in the order in which hands switch, with the newest frames that count.
 
     frames  of the set-up and the view, in any order; those of another arrangement of the light are left out

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 from session.set.setup import Revision
 from session.units.numbers import mm_text
+from session.units.quantities import RefusedNumberError, require
 from session.units.refusals import ImpossibleNumbersError
 
 TAPE_SD_MM = 5.0
@@ -76,11 +77,16 @@ def place_from_marks(left_mm: float, front_mm: float, up_mm: float) -> TapedPlac
 
     left_mm   left of the line from the camera to the piece, seen from the camera; negative: right
     front_mm  from the piece toward the camera along the table; negative: behind the piece
+    Raises ValueError with a sentence for a place nearer or farther than any thing of a set stands.
     """
     around_mm = math.hypot(left_mm, front_mm)
     distance_mm = math.hypot(around_mm, up_mm)
     if distance_mm == 0:
         raise ImpossibleNumbersError(f"{mm_text(up_mm)} up from the piece itself is no place for a thing")
+    try:
+        require(distance_mm=distance_mm)
+    except RefusedNumberError as error:
+        raise error.in_words("the distance to the piece") from None
     above = around_mm <= MISFIT_SD * TAPE_SD_MM  # right above the piece there is no side
     return TapedPlace(
         distance_mm,

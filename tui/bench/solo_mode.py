@@ -16,7 +16,7 @@ from session.frame.ports import LogError
 from session.frame.states import ENDED
 from session.match.light_sum import BURNT_SHARE, LightSum
 from session.match.solo_picture import read_solo_picture
-from session.match.solo_series import SeriesFrame, SeriesStep, StepKind, series_of, sum_of_series
+from session.match.solo_series import SeriesFrame, SeriesStep, StepKind, steps_of_series, sum_of_series
 from session.picture.preview import UnreadablePicture
 from session.shoot.acts import AskRelease
 from tui.bench.mix_mode import MixMode
@@ -113,7 +113,7 @@ class SoloMode(Draft):
 
         def work() -> Then:
             try:
-                steps = series_of(revision, reader.series_frames(place, revision.setup_number))
+                steps = steps_of_series(revision, reader.series_frames(place, revision.setup_number))
             except LogError as error:
                 return partial(self._bench.say, str(error))
             return partial(self._read, steps, _burnt_shares(steps, known))

@@ -116,6 +116,9 @@ def _substitutes(body: str, lens: str, flashes: tuple[str, ...], unshaped: tuple
     for text, (light, _, flash) in zip(flashes, pairs, strict=True):
         if not light or not flash:
             raise click.UsageError(f"--other-flash is written like key=FLASH, not {harmless(text, 40)!r}")
+    twice = next((light for n, (light, _, _) in enumerate(pairs) if light in [one for one, _, _ in pairs[:n]]), None)
+    if twice is not None:
+        raise click.UsageError(f"--other-flash names {harmless(twice, 40)!r} twice")
     found = Substitutes(body, lens, {light: flash for light, _, flash in pairs}, frozenset(unshaped))
     return found if found != Substitutes() else None
 

@@ -169,7 +169,7 @@ def _copy_too(log: Path, copy_to: Path, key: str, removed: Sequence[int]) -> Non
 @json_option
 def solos(label: str, log: str | None, job: str, as_json: bool) -> None:
     """List the solo frames of a set-up, and say whether their light adds up to all lights together."""
-    from session.match.solo_series import series_of, sum_of_series  # noqa: PLC0415
+    from session.match.solo_series import steps_of_series, sum_of_series  # noqa: PLC0415
     from tui.words.solo_words import days_text, step_words, sum_words  # noqa: PLC0415
 
     with _open_reader(log) as reader:
@@ -177,7 +177,7 @@ def solos(label: str, log: str | None, job: str, as_json: bool) -> None:
         row = reader.job_named(job)
         place = _place_of_solos(reader, row.name if row else job, revision.setup_number)
         frames = reader.series_frames(place, revision.setup_number) if place else ()
-        steps = series_of(revision, frames)
+        steps = steps_of_series(revision, frames)
         missing = [step.name for step in steps if step.frame is None]
         try:
             found = None if missing else sum_of_series(steps)

@@ -14,10 +14,10 @@ from textual.content import Content
 from session.frame.ports import LogError
 from session.frame.states import ENDED
 from session.frame.step_said import StepWord
+from session.match.match_steps import light_of_step
 from session.match.reshoot_steps import Reshoot, ReshootStep, next_step
 from session.match.solo_series import SeriesStep, StepKind, has_series
 from session.set.set_cautions import set_hazards
-from session.set.setup import thing_name
 from session.shoot.acts import AskRelease, SayOfStep, TellWhenDone
 from session.units.refusals import UnreadableTextError
 from tui.bench.mode import BenchPort, Draft
@@ -57,7 +57,6 @@ class MatchMode(Draft):
         self._memory = memory
         self._seen: object = None
         self._at: int | None = None
-        self._reads = self._measures = False
         self._broken: object = None
         self._readings = 0
         self._failed = ""
@@ -99,7 +98,7 @@ class MatchMode(Draft):
             return None
         if self._failed:
             return Headline("NOT READ", self._failed, Tone.CAUTION)
-        if self._measures and self.found.steps:
+        if self._memory.measures and self.found.steps:
             return Headline("MEASURING", "The frame is being compared with the reference.", Tone.BUSY)
         if not self.found.steps:
             return Headline("READING", "What the log has of this set-up is being read.", Tone.BUSY)
@@ -120,7 +119,7 @@ class MatchMode(Draft):
             return None
         if one.step.key == TOGETHER_KEY:
             return SeriesStep(StepKind.TOGETHER)
-        light = next((light.name for light in revision.lights if thing_name(light) == one.step.key), "")
+        light = light_of_step(one.step.key, revision)
         solo = self.found.measured.solos.get(light)
         if solo is not None and solo.ambient_due:
             return SeriesStep(StepKind.AMBIENT)
@@ -150,7 +149,8 @@ class MatchMode(Draft):
 
     def look(self, *, anew: bool = False) -> None:
         """Have log and frames read when a frame came to rest, a mark, the reference or the camera's settings changed,
-        or when a log that couldn't be read is due again; `anew`: in any case. One reading goes on at a time.
+        or when a log that couldn't be read is due again; `anew`: in any case. One reading goes on at a time, also where
+        the screen was left and opened again meanwhile.
         """
         model, app = self._bench.model, self._bench.app
         reader, place = app.reader, model.place
@@ -161,12 +161,12 @@ class MatchMode(Draft):
         is_due = self._again_at_s is not None and app.clock.monotonic_s() >= self._again_at_s
         if reader is None or place is None or (now == self._seen and not anew and not is_due):
             return
-        if self._reads:
+        memory = self._memory
+        if memory.reads:
             self._seen = None if anew else self._seen
             return
-        memory = self._memory
-        self._measures = shot not in (memory.shot, self._broken)
-        self._seen, memory.shot, self._reads, self._again_at_s = now, shot, True, None
+        memory.reads, memory.measures = True, shot not in (memory.shot, self._broken)
+        self._seen, memory.shot, self._again_at_s = now, shot, None
         reshoot, kit, at = self._reshoot, app.kit, app.clock.now()
         measures = shot != self._broken
 
@@ -187,7 +187,7 @@ class MatchMode(Draft):
 
     def _fail(self, sentence: str) -> None:
         """The log couldn't be read: say so, and try again by and by."""
-        self._reads = self._measures = False
+        self._memory.reads = self._memory.measures = False
         self._failed = f"{sentence} It is read again by itself."
         self._again_at_s = self._bench.app.clock.monotonic_s() + AGAIN_S
         self._bench.repaint()
@@ -195,7 +195,7 @@ class MatchMode(Draft):
     def _err(self, shot: object) -> None:
         """What was shot couldn't be measured, by a mistake of ours: read without it what was said of the steps."""
         first, self._broken = shot != self._broken, shot
-        self._reads = self._measures = False
+        self._memory.reads = self._memory.measures = False
         self._failed = OWN_MISTAKE
         if first:
             self.look(anew=True)
@@ -203,7 +203,7 @@ class MatchMode(Draft):
 
     def _read(self, found: MatchLook) -> None:
         before, self._memory.found = self.here, found
-        self._reads = self._measures = False
+        self._memory.reads = self._memory.measures = False
         self._failed = ""
         if self._at is not None and (self._at >= len(found.steps) or self._was_settled_now(before)):
             self._at = None

@@ -32,6 +32,9 @@ LIMITS = ("hold_off_s", "blur_limit_px")
 TAPED = "taped"
 """Names a place by tape, as it is typed at the bench."""
 
+BY_TAPE_TOLD = ("distance_mm", "azimuth_deg", "elevation_deg")
+"""What a place by tape fills."""
+
 LIGHT_WORDS = (*(one.name for one in fields(PlacedLight) if one.name not in (*LIGHT_NUMBERS, "name")), TAPED)
 ITEM_NUMBERS = tuple(one.name for one in fields(PassiveItem) if is_quantity(one.name))
 ITEM_WORDS = ("note", TAPED)
@@ -208,11 +211,16 @@ def _changes(parts: Sequence[str], numbers: Sequence[str], words: Sequence[str],
         key, sign, value = part.partition("=")
         if not sign or key not in (*numbers, *words):
             raise click.BadParameter(f"{part!r} is not one of {', '.join((*numbers, *words))}, written like {example}")
+        if key in changes:
+            raise click.BadParameter(f"{key} is given twice")
         if key == "turned_deg":
             with refusing():
                 changes["turned_deg"], changes["turned_to"] = typed_turn(value)
         else:
             changes[key] = value if key in words else _number(key, value)
+    told = [name for name in BY_TAPE_TOLD if name in changes]
+    if TAPED in changes and told:
+        raise click.BadParameter(f"{TAPED} tells where it stands, {' and '.join(told)} too: give one of them")
     return changes
 
 

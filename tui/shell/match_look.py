@@ -9,13 +9,20 @@ from datetime import datetime, timedelta
 from session.frame.camera_messages import Reading, Setting
 from session.frame.ports import Place
 from session.frame.step_said import StepSaid
-from session.match.match_steps import NOTHING_MEASURED, MatchStep, Measured, StepState, match_steps
+from session.match.match_steps import (
+    NOTHING_MEASURED,
+    MatchStep,
+    Measured,
+    StepState,
+    light_of_step,
+    match_steps,
+)
 from session.match.reshoot_steps import CHECKS_KEY, Reshoot, ReshootStep, reshoot_steps
 from session.match.solo_picture import PicturesKept
 from session.match.solo_series import SeriesFrame
 from session.match.then_and_now import STRUCK, begun_since
 from session.set.kit import Kit
-from session.set.setup import Revision, thing_name
+from session.set.setup import Revision
 from storage.reading.shown_picture import ShownPicture, shown_picture
 from storage.reading.views import FrameFilter, FrameRecord, SetPicture
 from tui.shell.measured_set import FrameReader, SetPictures, measured_set, reference_of, set_pictures
@@ -80,11 +87,14 @@ class MatchMemory:
 
     kept  pictures that were read
     shot  the frames that `found` was measured from, as the screen told them apart
+    reads, measures  a reading goes on, which alone may use `kept`; and it measures frames that weren't measured yet
     """
 
     found: MatchLook = field(default_factory=MatchLook)
     kept: PicturesKept = field(default_factory=PicturesKept)
     shot: object = None
+    reads: bool = False
+    measures: bool = False
 
 
 def read_reshoot(
@@ -171,7 +181,7 @@ def _frame_of(
     """The frame that a step's measured value is of: the light's own solo, or the newest with all lights."""
     if pictures is None or step.state is StepState.OPEN or step.key in BY_CAMERA:
         return None
-    light = next((one.name for one in revision.lights if thing_name(one) == step.key), "")
+    light = light_of_step(step.key, revision)
     return pictures.solos.get(light) if light in measured.solos else pictures.frame
 
 

@@ -80,7 +80,7 @@ def with_distance(light: ThingT, text: str) -> ThingT:
     return replace(light, distance_mm=number_in(text, "distance_mm"))
 
 
-TAPED = re.compile(
+MEASURED = re.compile(
     r"(?P<to_piece>[\d.,]+)[\s/;]+(?P<to_lens>[\d.,]+)[\s/;]+(?P<up>[\d.,]+)(?:[\s/;]+(?P<side>l|left|r|right))?"
     r"(?:[\s/;]+(?P<sideways>[\d.,]+))?"
 )
@@ -111,7 +111,7 @@ def place_by_tape(text: str, revision: Revision) -> TapedPlace | None:
         left_mm = side_mm if marked["side"][0] == "l" else -side_mm
         front_mm = ahead_mm if marked["ahead"][0] == "f" else -ahead_mm
         return place_from_marks(left_mm, front_mm, number_in(marked["up"], "up_mm"))
-    found = TAPED.fullmatch(text.strip().casefold().replace("mm", ""))
+    found = MEASURED.fullmatch(text.strip().casefold().replace("mm", ""))
     if found is None:
         return None
     if not found["side"]:

@@ -7,7 +7,7 @@ from datetime import datetime
 
 from session.match.camera_framing import TOLD_ACROSS_PX
 from session.match.light_words import EXPOSURE_EV
-from session.match.match_steps import MatchStep, StepState
+from session.match.match_steps import MatchStep, StepState, light_of_step
 from session.match.reshoot_steps import CHECKS_KEY, ReshootStep
 from session.match.solo_series import SeriesFrame
 from session.match.step_words import COLOUR_DE2000, FEATURES_PX
@@ -51,10 +51,13 @@ def step_headline(steps: Sequence[ReshootStep], here: int, switch: Headline | No
     """The large line of the step that the hands are at, with the step's number in the sentence.
 
     switch  which lights the hands switch before the step's frame; None: it has no frame of its own
+    A settled step says the switch, too: a frame that is released there is the step's, of a light alone.
     """
     one, of = steps[here], f"Step {here + 1} of {len(steps)}"
+    frame = f" {switch.sentence} {hint(Where.MATCH, 'release')}" if switch is not None else ""
     if one.is_settled:
-        return Headline(f"{one.step.name.upper()} {state_words(one).upper()}", f"{of}.", Tone.GOOD)
+        again = f" To shoot it again:{frame}" if frame else ""
+        return Headline(f"{one.step.name.upper()} {state_words(one).upper()}", f"{of}.{again}", Tone.GOOD)
     first = one.step.to_do.partition(";")[0].partition(",")[0].strip()
     says_it = one.step.state is StepState.OFF and 0 < len(first) <= LONGEST_LARGE
     large = _capitals(first if says_it else one.step.name)
@@ -62,7 +65,7 @@ def step_headline(steps: Sequence[ReshootStep], here: int, switch: Headline | No
         large = switch.large
     by_word = f"{hint(Where.MATCH, 'confirm')}, " if one.may_be_confirmed else ""
     keys = f"{by_word}{hint(Where.MATCH, 'skip', 'skip with the reason')}"
-    frame = f" {switch.sentence} {hint(Where.MATCH, 'release')};" if switch is not None else ""
+    frame = f"{frame};" if frame else ""
     return Headline(large, f"{of}: {one.step.name}.{frame} {keys}", _TONES[one.step.state])
 
 
@@ -90,6 +93,7 @@ def end_headline(steps: Sequence[ReshootStep], label: str) -> Headline:
 
 def tolerance_words(step: MatchStep, revision: Revision) -> str:
     """The tolerance within which a step matches; "" for a step that nothing measures."""
+    light = f"{EXPOSURE_EV:g} EV, colour ΔE {COLOUR_DE2000:g}, shading alike"
     framing = f"features {FEATURES_PX:g} px off on average, in a picture {TOLD_ACROSS_PX} px wide"
     return {
         "camera": "as recorded",
@@ -99,11 +103,7 @@ def tolerance_words(step: MatchStep, revision: Revision) -> str:
         "together": f"{EXPOSURE_EV:g} EV in each ninth, colour ΔE {COLOUR_DE2000:g}",
         "grey card": f"colour ΔE {COLOUR_DE2000:g}",
         "piece": "lies as in the reference",
-    }.get(step.key, f"{EXPOSURE_EV:g} EV, colour ΔE {COLOUR_DE2000:g}, shading alike" if _is_light(step) else "")
-
-
-def _is_light(step: MatchStep) -> bool:
-    return step.key.startswith("light ")
+    }.get(step.key, light if light_of_step(step.key, revision) else "")
 
 
 def result_words(one: ReshootStep) -> str:

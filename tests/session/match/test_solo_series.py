@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from session.match.solo_series import SeriesFrame, StepKind, has_series, same_light, series_of, sum_of_series
+from session.match.solo_series import SeriesFrame, StepKind, has_series, same_light, steps_of_series, sum_of_series
 from session.picture.preview import UnreadablePicture
 from session.set.setup import PassiveItem, PlacedLight, Region, Revision, Settings
 from session.units.refusals import ImpossibleNumbersError
@@ -29,11 +29,11 @@ def frame(number: int, **values: Any) -> SeriesFrame:
 
 
 def numbers(*frames: SeriesFrame, revision: Revision = SET) -> list[int | None]:
-    return [step.frame.number if step.frame else None for step in series_of(revision, frames)]
+    return [step.frame.number if step.frame else None for step in steps_of_series(revision, frames)]
 
 
 def test_steps_stand_in_the_order_in_which_hands_switch() -> None:
-    steps = series_of(SET, ())
+    steps = steps_of_series(SET, ())
     assert [step.name for step in steps] == ["all together", "key alone", "fill alone", "ambient alone"]
     assert [step.kind for step in steps] == [StepKind.TOGETHER, StepKind.SOLO, StepKind.SOLO, StepKind.AMBIENT]
 
@@ -92,7 +92,7 @@ def test_one_light_needs_no_series() -> None:
 
 def test_a_series_that_lacks_a_frame_or_a_picture_is_refused_by_name() -> None:
     with pytest.raises(ImpossibleNumbersError, match="no frame of key alone"):
-        sum_of_series(series_of(SET, (frame(1),))[1:])
+        sum_of_series(steps_of_series(SET, (frame(1),))[1:])
     whole = (frame(1), frame(2, solo="key"), frame(3, solo="fill"), frame(4, ambient=True))
     with pytest.raises(UnreadablePicture, match="of frame 1 "):
-        sum_of_series(series_of(SET, whole))
+        sum_of_series(steps_of_series(SET, whole))

@@ -52,6 +52,8 @@ def test_what_substitutes_change_stands_below_the_steps(log: Path) -> None:
     assert list(listed["instead"]) == ["light key"]
     assert "kit has no lens 'Nowhere'" in stillset("reshoot", "07.3", "--list", "--other-lens", "Nowhere", exit_code=2)
     assert "written like key=FLASH" in stillset("reshoot", "07.3", "--list", "--other-flash", "key", exit_code=2)
+    twice = stillset("reshoot", "07.3", "--list", *("--other-flash", "key=fill") * 2, exit_code=2)
+    assert "--other-flash names 'key' twice" in twice
     assert "told with --list" in stillset("reshoot", "07.3", "--headless", "--other-lens", "Broadfen 28", exit_code=2)
 
 

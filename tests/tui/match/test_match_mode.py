@@ -2,14 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from types import SimpleNamespace
+from typing import Any
+
 import pytest
 
 from session.frame.ports import LogError
 from session.frame.step_said import StepWord
-from tests.support.reshoot_screen import reshoot_screen
+from session.match.reshoot_steps import Reshoot
+from session.set.kit import demo_kit
+from tests.support.reshoot_screen import SET, reshoot_screen
+from tests.support.scripted import ManualClock
 from tests.support.written_log import WrittenLog
+from tui.match.match_mode import MatchMode
 from tui.match.match_screen import MatchScreen
 from tui.shell import match_look
+from tui.shell.match_look import MatchMemory
 
 A_NIGHT_S = 14 * 3600.0
 
@@ -77,6 +86,25 @@ async def test_a_log_that_cannot_be_read_is_said_and_read_again_by_itself(
             screen.look_round()
             await at.settle()
             assert at.large == "CHECK LIST" and "Another program" not in at.flat
+
+
+def test_screens_that_follow_each_other_read_one_after_the_other(written: WrittenLog) -> None:
+    """Pictures that are kept are for one thread: a screen opened again while the one before reads waits for it."""
+    asked: list[Callable[[], Callable[[], None]]] = []
+    model = SimpleNamespace(place=written.place, released=[], reference_id=None, description=None, reading=None)
+    app = SimpleNamespace(reader=written.reader, clock=ManualClock(), kit=demo_kit())
+    app.in_background = lambda work, group: asked.append(work)
+    bench: Any = SimpleNamespace(model=model, app=app, repaint=lambda: None)
+    memory, reshoot = MatchMemory(), Reshoot(SET, written.revision_id)
+    before, after = MatchMode(bench, reshoot, memory), MatchMode(bench, reshoot, memory)
+    before.look(anew=True)
+    after.look(anew=True)
+    assert len(asked) == 1
+    asked[0]()()
+    after.look()
+    assert len(asked) == 2
+    asked[1]()()
+    assert after.found.steps and not memory.reads
 
 
 async def test_our_own_mistake_while_measuring_leaves_the_steps_to_a_persons_word(

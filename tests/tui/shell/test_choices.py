@@ -199,6 +199,8 @@ def test_a_thing_of_the_set_is_put_in_changed_and_taken_out_as_a_light_is() -> N
         ("flag,power_ev=-1", "is not one of distance_mm"),
         ("flag,turned_deg=45", "a turn is written like 45 left"),
         ("flag,distance_mm=0", "distance_mm"),
+        ("flag,distance_mm=300,distance_mm=400", "distance_mm is given twice"),
+        ("flag,distance_mm=600,taped=300 left 400 front 0 up", "taped tells where it stands, distance_mm too"),
     ],
 )
 def test_a_thing_that_is_written_otherwise_is_refused_with_how(text: str, said: str) -> None:

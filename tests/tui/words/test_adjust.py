@@ -302,6 +302,8 @@ def test_what_is_no_tape_measure_is_left_to_the_distance(text: str) -> None:
     [
         ("620 540 300", "like 620 540 300 left, not '620 540 300'"),
         ("620 540 20000 left", "up is 20,000 mm, but must be from 0"),
+        ("100000 left 100000 front 9000 up", "the distance to the piece is 141,700 mm"),
+        ("0 left 0 front 0.5 up", "the distance to the piece is 0.5 mm"),
     ],
 )
 def test_tape_measures_that_lack_a_side_or_can_not_be_are_refused(text: str, sentence: str) -> None:

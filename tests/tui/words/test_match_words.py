@@ -10,7 +10,7 @@ from session.match.match_steps import MatchStep, StepState
 from session.match.reshoot_steps import CHECKS_KEY, ReshootStep
 from session.match.solo_series import SeriesFrame
 from session.set.setup import Revision
-from tui.words.headline import Tone
+from tui.words.headline import Headline, Tone
 from tui.words.match_words import end_headline, report_line, state_words, step_headline, step_told
 
 NOON = datetime(2026, 3, 1, 12, tzinfo=UTC)
@@ -31,6 +31,14 @@ def test_the_large_line_says_the_move_where_it_is_short_and_else_the_step() -> N
     assert (new.large, new.sentence) == ("FRAMING", "Step 1 of 1: framing. [enter] done, [n] skip with the reason")
     assert step_headline([step(StepState.MATCHES)], 0).large == "FRAMING MATCHES"
     assert step_headline([step(StepState.OFF, "x", StepWord.SKIPPED, "no room")], 0).large == "FRAMING SKIPPED"
+
+
+def test_a_settled_step_says_which_lights_its_frame_wants_too() -> None:
+    """Space fires the light alone there, and with all lights on its solo would show them all."""
+    switch = Headline("ONLY KEY ON", "Switch off fill.", Tone.GO)
+    settled = step_headline([step(StepState.MATCHES)], 0, switch)
+    assert settled.large == "FRAMING MATCHES"
+    assert settled.sentence == "Step 1 of 1. To shoot it again: Switch off fill. [space] release"
 
 
 def test_a_word_against_a_measurement_leaves_the_step_off() -> None:
