@@ -1,6 +1,7 @@
 """The light of a set built again as words: each light by its solos, all lights by ninths, and colour.
 
-A light is named only where its own solo tells it, or where it is the only one.
+A light is named only where its own solo tells it, or where it is the only one. Its size is never told: a wider light
+softens the edges of shadows, as a nearer one does, and how high the edge that casts them stands isn't recorded.
 """
 
 from __future__ import annotations
@@ -25,6 +26,9 @@ to 8."""
 
 TOLD_DEG = 1.0
 """Smaller turns of a light aren't asked for: a stand isn't set any finer. Chosen."""
+
+NO_SIZE = "can't tell the size of the light from this piece"
+"""Said of every light that a solo tells of."""
 
 ALIKE_EV = 0.06
 """Up to which the colours of several lights differ from before alike: 4 mired, half of what is just told. Chosen."""
@@ -83,7 +87,7 @@ def _light_as_shown(light: PlacedLight, found: LightAlone, solos: Mapping[str, L
     elif tint.difference > COLOUR_DE2000:
         causes = "its gel and its shaper" if len(solos) > 1 else "its gel, its shaper and the white balance"
         left.append(f"{light.name} is {warmer_words(tint.warmer_ev, tint.greener_ev)} than before: look at {causes}")
-    return StepWords(measured, "; ".join(left), not left)
+    return StepWords(f"{measured}; {NO_SIZE}", "; ".join(left), not left)
 
 
 def _way_back(light: PlacedLight, found: LightAlone) -> str:

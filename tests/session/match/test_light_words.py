@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from session.match.light_match import LightAlone, LightCompared, Tint
 from session.match.light_place import LightPlace
-from session.match.light_words import light_told, together_told
+from session.match.light_words import NO_SIZE, light_told, together_told
 from session.match.step_words import StepWords
 from session.set.setup import PlacedLight
 
@@ -39,6 +39,12 @@ def test_a_light_is_told_by_power_or_distance_and_by_where_it_stands() -> None:
     assert turned_only.startswith("key shines from another direction")
 
 
+def test_what_a_solo_can_not_tell_of_a_light_is_said_also_where_it_matches() -> None:
+    right, dark, absent = (told_of(KEY, LightAlone(ev)) for ev in (0.01, -0.7, -5.0))
+    assert right.matches and right.measured.endswith("; can't tell the size of the light from this piece")
+    assert dark.measured.endswith(NO_SIZE) and NO_SIZE not in absent.measured
+
+
 def test_a_light_is_not_told_right_by_a_frame_that_lies_beside_the_reference() -> None:
     beside = told_of(KEY, LightAlone(0.0, framed=False))
     assert beside.matches is None and "before the camera is framed" in beside.to_do
@@ -64,7 +70,7 @@ def test_a_gel_is_told_from_the_white_balance_by_the_other_lights() -> None:
     assert together_told(warm, (KEY, FILL), one).to_do == "see the colour of key first"
     both = {"key": WARM, "fill": WARM}
     told = light_told(KEY, WARM, both)
-    assert told.matches and told.measured == "0.00 EV darker, colour ΔE 3.0, as every light's"
+    assert told.matches and told.measured == f"0.00 EV darker, colour ΔE 3.0, as every light's; {NO_SIZE}"
     assert together_told(warm, (KEY, FILL), both).to_do == (
         "white balance 14 mired cooler, as 5500 K to 5110 K: every light differs alike"
     )
