@@ -8,32 +8,44 @@ from __future__ import annotations
 
 import hashlib
 import io
+import re
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 from PIL import Image
 from sqlalchemy import Connection, func, insert, select
 
+from session.frame.ports import LogError
 from session.picture.jpeg import BASELINE, read_header
 from session.picture.set_picture import LONGEST_PX
 from storage.archive.archive_schema import SetPictureSent
 from storage.archive.rows import batches
 from storage.files.set_pictures import MOST, attach_set_picture, set_pictures_folder, stored_set_pictures
 from storage.schema.frame_models import FrameTable
-from storage.schema.models import RevisionTable, SetupTable
+from storage.schema.models import JobTable, RevisionTable, SetupTable
 from storage.schema.station_models import FetchedFrameTable
 
 MOST_SENT_BYTES = 6_000_000
 """Of one picture. Noise of 2048 × 2048 px at the stored quality comes to 3.2 MB. Measured, with room."""
+
+_REVISION_ID = re.compile(r"[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}")
+"""A UUID as the log has it (RFC 9562, 4); anything else is no key to the server, which would refuse it."""
 
 Key = tuple[str, str]
 """A revision, and the hash of a picture's bytes (64 hexadecimal digits)."""
 
 
 def whole_set_pictures(log: Path) -> Iterator[tuple[Key, bytes]]:
-    """The pictures beside a log that are as they were stored, one at a time."""
+    """The pictures beside a log that are as they were stored, one at a time; other folders there are left alone.
+
+    Raises LogError without permission.
+    """
     folder = set_pictures_folder(log)
-    for revision_id in sorted(path.name for path in folder.iterdir()) if folder.is_dir() else ():
+    try:
+        names = sorted(path.name for path in folder.iterdir()) if folder.is_dir() else []
+    except OSError as error:
+        raise LogError(f"{folder} can't be read: {error.strerror}.") from error
+    for revision_id in filter(_REVISION_ID.fullmatch, names):
         for one in stored_set_pictures(log, revision_id):
             try:
                 jpeg = one.path.read_bytes() if one.whole else b""
@@ -43,16 +55,34 @@ def whole_set_pictures(log: Path) -> Iterator[tuple[Key, bytes]]:
                 yield (revision_id, hashlib.sha256(jpeg).hexdigest()), jpeg
 
 
-def put_set_picture(there: Connection, key: Key, jpeg: bytes) -> bool:
-    """Put a picture into the archive, in the caller's transaction; False where it is there, or its set-up isn't."""
+def put_set_picture(there: Connection, key: Key, jpeg: bytes, told: list[str]) -> bool:
+    """Put a picture into the archive, in the caller's transaction; False where it is there, or its set-up isn't.
+
+    told  gets a sentence for a set-up that has as many there as may be, once
+    """
     revision_id, sha256 = key
     known = select(func.count()).where(SetPictureSent.revision_id == revision_id)
     of_revision = select(func.count()).where(RevisionTable.revision_id == revision_id)
     same = there.scalar(known.where(SetPictureSent.sha256 == sha256))
-    if same or not there.scalar(of_revision) or (there.scalar(known) or 0) >= MOST or not is_set_picture(jpeg):
+    if same or not there.scalar(of_revision) or not is_set_picture(jpeg):
+        return False
+    if (there.scalar(known) or 0) >= MOST:
+        full = _full_words(there, revision_id)
+        told += [] if full in told else [full]
         return False
     there.execute(insert(SetPictureSent).values(revision_id=revision_id, sha256=sha256, jpeg=jpeg))
     return True
+
+
+def _full_words(there: Connection, revision_id: str) -> str:
+    query = select(JobTable.name, SetupTable.number, RevisionTable.number).select_from(RevisionTable)
+    query = query.join(SetupTable, SetupTable.setup_id == RevisionTable.setup_id)
+    query = query.join(JobTable, JobTable.job_id == SetupTable.job_id)
+    job, setup, revision = there.execute(query.where(RevisionTable.revision_id == revision_id)).one()
+    return (
+        f"The archive has {MOST} pictures of set-up {setup:02d}.{revision} of {job}, among them those that were deleted"
+        " here since, and takes no more of it: newer ones weren't sent."
+    )
 
 
 def fetch_set_pictures(there: Connection, here: Connection, log: Path, job_ids: Iterable[str], told: list[str]) -> int:

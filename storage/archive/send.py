@@ -305,7 +305,7 @@ class _Send:
         for key, jpeg in whole_set_pictures(log):
             with self._archive.transaction() as there:
                 archive_schema.take_turn(there)
-                if put_set_picture(there, key, jpeg):
+                if put_set_picture(there, key, jpeg, self._sent.told):
                     self._sent.count("set picture", 1)
 
     def _files_of_then(self) -> list[tuple[str, str]]:

@@ -34,6 +34,10 @@ class Rest(Protocol):
         """Do the work that is still asked for, and end; called before the log is closed."""
 
 
+class PicturesNotCopiedError(OSError):
+    """The standby copy of the log is made, but not that of the pictures of its sets."""
+
+
 class AtRest:
     """`Rest` by a thread. `tell` hears one sentence when the standby copy fails, and "" when it is made again."""
 
@@ -75,6 +79,8 @@ class AtRest:
             make_whole(self._path)
             if self._standby is not None:
                 self._standby.renew(self._path)
+        except PicturesNotCopiedError as error:
+            text = f"The log's standby copy is made, but pictures of the set aren't copied: {error}."
         except (OSError, sqlite3.Error) as error:
             why = getattr(error, "strerror", None) or error
             text = f"The log's standby copy can't be made: {why}. The log itself goes on."
@@ -105,7 +111,10 @@ class Standby:
         self._own: Path | None = None
 
     def renew(self, path: Path) -> None:
-        """Copy the log as it is now. Raises OSError or sqlite3.Error; an older copy stays then."""
+        """Copy the log as it is now. Raises OSError or sqlite3.Error; an older copy stays then.
+
+        Raises PicturesNotCopiedError where the log's copy is made.
+        """
         if self._folder.stat().st_dev != self._device:
             raise OSError(f"its disk is not at {self._folder}")
         with closing(connect_to_look(path)) as log:
@@ -115,7 +124,10 @@ class Standby:
             else:
                 wanted = copy_under_free_name(log, self._folder / f"{path.name}{ENDING}")
         self._own = wanted
-        copy_set_pictures(path, wanted)
+        try:
+            copy_set_pictures(path, wanted)
+        except OSError as error:
+            raise PicturesNotCopiedError(error.strerror or str(error)) from error
 
 
 def standby_in(folder: Path, path: Path) -> Path:

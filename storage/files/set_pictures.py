@@ -132,9 +132,12 @@ def _folders_of_revisions(folder: Path) -> list[Path]:
         return []
 
 
-def remove_set_picture(log: Path, revision_id: str, number: int) -> bool:
-    """Delete a revision's picture of that number; False when there is none. Raises LogError without permission."""
-    found = next((one for one in stored_set_pictures(log, revision_id) if one.number == number), None)
+def remove_set_picture(log: Path, revision_id: str, name: str) -> bool:
+    """Delete a revision's picture of that file name; False when there is none. Raises LogError without permission.
+
+    Not by number: beside a copy of the log another picture may have it, one that was deleted here since.
+    """
+    found = next((one for one in stored_set_pictures(log, revision_id) if one.path.name == name), None)
     if found is None:
         return False
     try:

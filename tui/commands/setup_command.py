@@ -114,17 +114,26 @@ def picture(
     if not key:
         raise click.UsageError(f"set-up {called} has no frame yet; pictures are attached once it has one")
     taken = [*zip(files, _set_pictures_of(files), strict=True)]
-    for number in numbers:
-        if not remove_set_picture(path, key, number):
-            raise CommandFailed(f"Set-up {called} has no picture {number}.")
-        click.echo(f"Picture {number} of set-up {called} is deleted.")
+    there = stored_set_pictures(path, key)
+    removed = [one for one in there if one.number in numbers]
+    for number in sorted(set(numbers)):
+        several = [one.path for one in removed if one.number == number]
+        if not several:
+            raise CommandFailed(f"Set-up {called} has no picture {number}. Nothing was deleted or attached.")
+        if len(several) > 1:  # a log that was taken from its standby copy has those that were deleted, too
+            paths = ", ".join(harmless(str(path)) for path in several)
+            raise CommandFailed(
+                f"Set-up {called} has {len(several)} pictures {number}; delete the file itself: {paths}"
+            )
+    for one in removed:
+        remove_set_picture(path, key, one.path.name)
+        click.echo(f"Picture {one.number} of set-up {called} is deleted.")
     for file, jpeg in taken:
         number = attach_set_picture(path, key, jpeg).number
         click.echo(f"{harmless(str(file))}: picture {number} of set-up {called}.")
     if copy_to and (files or numbers):
-        _copy_too(path, copy_to, key, numbers)
+        _copy_too(path, copy_to, key, [one.path.name for one in removed])
     if not files and not numbers:
-        there = stored_set_pictures(path, key)
         for one in there:
             click.echo(_picture_line(SetPicture(one.number, str(one.path), revision.label, one.whole)))
         if not there:
@@ -145,15 +154,15 @@ def _set_pictures_of(files: Sequence[Path]) -> list[bytes]:
     return found
 
 
-def _copy_too(log: Path, copy_to: Path, key: str, removed: Sequence[int]) -> None:
+def _copy_too(log: Path, copy_to: Path, key: str, removed: Sequence[str]) -> None:
     """Bring the pictures beside the log's standby copy to what is beside the log; says why where that can't be done."""
     from storage.database.at_rest import standby_in  # noqa: PLC0415
     from storage.files.set_pictures import copy_set_pictures, remove_set_picture  # noqa: PLC0415
 
     try:
         standby = standby_in(copy_to, log)
-        for number in removed:
-            remove_set_picture(standby, key, number)
+        for name in removed:
+            remove_set_picture(standby, key, name)
         copy_set_pictures(log, standby)
     except (OSError, sqlite3.Error) as error:
         why = getattr(error, "strerror", None) or error

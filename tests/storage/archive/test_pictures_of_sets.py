@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import io
+import shutil
 from contextlib import closing
 from pathlib import Path
 
@@ -66,6 +67,22 @@ def test_pictures_of_the_set_come_along_once_and_stand_on_the_card_there(
         assert [(one.setup, one.whole) for one in reader.set_pictures("Movement", found[0])] == [("07.3", True)] * 2
     attach_set_picture(log, revision_of(log), picture(4))
     assert send(log, archive, previews=True).new["set picture"] == 1, "what another station adds goes on too"
+
+
+def test_other_folders_are_left_alone_and_pictures_that_no_longer_fit_are_told(one: Path, archive: str) -> None:
+    key = revision_of(one)
+    kept = [attach_set_picture(one, key, picture(seed)).path for seed in range(MOST)]
+    shutil.copytree(kept[0].parent, set_pictures_folder(one) / "old")
+    assert send(one, archive, previews=True).new["set picture"] == MOST
+    for path, seed in zip(kept, (101, 102), strict=False):
+        path.unlink()
+        attach_set_picture(one, key, picture(seed))
+    sent = send(one, archive, previews=True)
+    assert "set picture" not in sent.new
+    assert sent.told == [
+        f"The archive has {MOST} pictures of set-up 07.3 of Movement, among them those that were deleted here since,"
+        " and takes no more of it: newer ones weren't sent."
+    ]
 
 
 EXIF = Image.Exif()

@@ -153,3 +153,17 @@ def test_log_that_went_from_its_place_is_not_mistaken_for_the_one_there_now(
     with pytest.raises(Exception, match="was replaced"):
         log.close()
     assert ([*copies.iterdir()], path.read_bytes()) == ([], before)
+
+
+def test_pictures_of_the_set_that_are_not_copied_are_told_apart_from_the_logs_copy(
+    path: Path, log: SqlLog, copies: Path
+) -> None:
+    said: list[str] = []
+    attach_set_picture(path, KEY, b"one")
+    (copies / "log.sqlite.standby.set-pictures").write_text("a file in the way")
+    log.keep_at_rest(standby_in(copies), said.append)
+    shoot(log, 1)
+    log.close()
+    (told,) = said
+    assert told.startswith("The log's standby copy is made, but pictures of the set aren't copied: ")
+    assert numbers(copies / "log.sqlite.standby") == [1]

@@ -33,7 +33,7 @@ def test_pictures_are_numbered_and_a_number_is_not_given_again_while_later_ones_
     one, two, again = (attach_set_picture(log, KEY, jpeg(number)) for number in (1, 2, 1))
     assert (one.number, two.number, again) == (1, 2, one)
     assert one.path.name == f"01-{hashlib.sha256(jpeg(1)).hexdigest()[:16]}.jpg" and one.path.read_bytes() == jpeg(1)
-    assert remove_set_picture(log, KEY, 1) and not remove_set_picture(log, KEY, 1)
+    assert remove_set_picture(log, KEY, one.path.name) and not remove_set_picture(log, KEY, one.path.name)
     assert attach_set_picture(log, KEY, jpeg(3)).number == 3
     assert [picture.number for picture in stored_set_pictures(log, KEY)] == [2, 3]
     assert stored_set_pictures(log, KEY.replace("1", "2")) == ()

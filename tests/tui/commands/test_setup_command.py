@@ -204,6 +204,18 @@ def test_pictures_of_the_set_lie_beside_the_standby_copy_too(log_path: str, tmp_
     gone = ["01.1", "--remove", "1", "--log", log_path]
     assert CliRunner().invoke(picture, gone, env={"STILLSET_COPY_TO": str(disk)}).exit_code == 0
     assert [file.name for file in files_of(standby)] == [file.name for file in files_of(Path(log_path))]
+    CliRunner().invoke(picture, ["01.1", one, "--copy-to", str(disk), "--log", log_path])
+    (at_log,) = [file for file in files_of(Path(log_path)) if file.name.startswith("03-")]
+    gone_there = at_log.with_name(f"03-{'0' * 16}.jpg")  # deleted at the log while the disk was away
+    second = set_pictures_folder(standby) / at_log.parent.name
+    (second / gone_there.name).write_bytes(b"an older picture")
+    assert (
+        CliRunner().invoke(picture, ["01.1", "--remove", "3", "--copy-to", str(disk), "--log", log_path]).exit_code == 0
+    )
+    assert not (second / at_log.name).exists() and (second / gone_there.name).exists()
+    (second / gone_there.name).unlink()
+    none = CliRunner().invoke(picture, ["01.1", "--remove", "2", "--remove", "9", "--log", log_path])
+    assert none.exit_code == 1 and "has no picture 9. Nothing was deleted" in none.output
     standby.write_bytes(b"another file")
     refused = CliRunner().invoke(picture, ["01.1", one, "--copy-to", str(disk), "--log", log_path])
     assert refused.exit_code == 1 and "The pictures are as said." in refused.output
