@@ -28,8 +28,9 @@ def then_and_now(
     begun_at  when the reshoot was begun, where that is known: frames before a long pause until then are not of now;
               without a long pause frames count as of now from then on
 
-    Solos of before are those nearest in time to the reference, of the same set and the revision's light. So another day
-    of the reshoot is compared with what stood then, not with the day before.
+    Solos of before are those of the day nearest to the reference, of the same set and the revision's light, and of that
+    day the newest: an earlier one was shot again. So another day of the reshoot is compared with what stood then, not
+    with the day before.
     """
     usable = sorted((one for one in frames if one.path and one.mark != Mark.KILL), key=lambda one: one.asked_at)
     moments = sorted([*(one.asked_at for one in usable), *([begun_at] if begun_at else [])])
@@ -39,7 +40,7 @@ def then_and_now(
         first_of_now = begun_at or (usable[-1].asked_at + PAUSE if usable else reference.asked_at)
     then = [one for one in _of_the_set(usable, reference) if one.asked_at < first_of_now]
     then = [one for one in then if same_light(one.revision, revision)]
-    then.sort(key=lambda one: abs(one.asked_at - reference.asked_at), reverse=True)
+    then = [one for day in _days_to(reference, then) for one in day]
     now = [one for one in usable if one.asked_at >= first_of_now]
     whole = [one for one in now if not one.solo and not one.ambient]
     return _pictures(then, reference), _pictures(now, whole[-1] if whole else None)
@@ -71,6 +72,17 @@ def _of_the_set(frames: Sequence[SeriesFrame], reference: SeriesFrame) -> list[S
     since = max((after for _, after in struck if after <= at), default=times[0])
     until = min((before for before, _ in struck if before >= at), default=times[-1])
     return [one for one in frames if since <= one.asked_at <= until]
+
+
+def _days_to(reference: SeriesFrame, frames: Sequence[SeriesFrame]) -> list[list[SeriesFrame]]:
+    """The frames by days, which long pauses part: the day nearest to the reference last, and of a day the newest last."""
+    days: list[list[SeriesFrame]] = []
+    for one in sorted(frames, key=lambda one: one.asked_at):
+        if days and one.asked_at - days[-1][-1].asked_at <= PAUSE:
+            days[-1].append(one)
+        else:
+            days.append([one])
+    return sorted(days, key=lambda day: min(abs(one.asked_at - reference.asked_at) for one in day), reverse=True)
 
 
 def _pictures(frames: Sequence[SeriesFrame], together: SeriesFrame | None) -> LitPictures:

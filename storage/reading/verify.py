@@ -18,6 +18,7 @@ from contextlib import closing, suppress
 from dataclasses import dataclass, replace
 from datetime import datetime
 from enum import StrEnum
+from functools import cache
 from pathlib import Path
 
 from sqlalchemy import Connection, func, literal, select, union_all, update
@@ -49,6 +50,8 @@ NOT_TO_BE_WRITTEN = frozenset({errno.EACCES, errno.EROFS, errno.ENOSPC, errno.ED
 """Why there may be no notes, and a pass that is stopped begins anew."""
 NOTES_ENDING = ".verify"
 ERRORS = "errors.txt"
+BAG_TXT = "bagit.txt"
+"""A folder with this file is a bag, and has hashes of its own (RFC 8493, 2.1.1)."""
 """The file beside the log into which libraries print while a screen is up."""
 
 FETCHED = select(FetchedFrameTable.frame_id)
@@ -381,7 +384,11 @@ def _with_preview(found: Found, log_path: Path) -> Found:
 
 
 def _elsewhere(logged: list[LoggedFile], missing: list[LoggedFile], strangers: list[Path]) -> Iterator[Found]:
-    """Troubles of files that the log doesn't name: moved (by the hash), leftovers, orphans; then of missing files."""
+    """Troubles of files that the log doesn't name: moved (by the hash), leftovers, orphans; then of missing files.
+
+    What was handed over in a bag is no orphan; a logged file that is nowhere else is found there.
+    """
+    in_a_bag = cache(_in_a_bag)
     by_hash: dict[tuple[int, str], list[LoggedFile]] = defaultdict(list)
     for file in missing:
         by_hash[file.bytes, file.sha256].append(file)
@@ -400,13 +407,18 @@ def _elsewhere(logged: list[LoggedFile], missing: list[LoggedFile], strangers: l
             yield _wrong(wanted.pop(0), Trouble.MOVED, f"is at {path} now.", str(path))
         elif is_leftover(path.name):
             yield Found(Trouble.LEFTOVER, str(path), f"{path} is what a crash left of a transfer; it may be deleted.")
-        elif pictured:
+        elif pictured and not in_a_bag(path.parent):
             twin = twins.get(digest)
             same = f", the same as {twin.path} of frame {twin.number}" if twin else ""
             said = f"{path} belongs to no frame{same}."
             yield Found(Trouble.ORPHAN, str(path), said, found_at=twin.path if twin else "")
     for left in by_hash.values():
         yield from (_wrong(file, Trouble.MISSING, "is nowhere.") for file in left)
+
+
+def _in_a_bag(folder: Path) -> bool:
+    """Whether the folder lies in a bag, as a hand-over is one."""
+    return any((one / BAG_TXT).is_file() for one in (folder, *folder.parents))
 
 
 def _is_picture(path: Path) -> bool:

@@ -60,6 +60,9 @@ class FrameKeys:
                 return
             self._bench.post(AcceptReference(None if drop else frame.frame_id))
 
+    def act_no_frame(self, key: str) -> None:
+        self._bench.say(f"No frame is here yet, so {key} did nothing.")
+
     def act_explain(self, key: str) -> None:
         frame = self._bench.model.frame
         if frame:

@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from rich.cells import cell_len, chop_cells, set_cell_size
+from rich.cells import cell_len, chop_cells
 from textual.geometry import Region as Cells
 from textual.strip import Strip
 from textual.widget import Widget
 
 from session.set.setup import Region
 from tui.screen.layout import WIDE_COLUMNS
+from tui.screen.panels import BETWEEN_NAMES, names_within
 from tui.screen.picture_view import frame_signs
 from tui.screen.small_picture import SmallPicture, fit
 from tui.screen.strips import BLANK, PictureStrip, pack
@@ -122,7 +123,7 @@ def _row(
         if cell.picture is None:
             lines = _lines_of(cell.sentence, columns)[:rows]
             for y, text in enumerate(lines, (rows - len(lines)) // 2):
-                signs[y] |= _signs(text, left + (columns - cell_len(text)) // 2, columns)
+                signs[y] |= _signs(text, left + (columns - cell_len(text)) // 2)
         else:
             pixels = fit(cell.picture, columns, rows)
             codes = pack(pixels).tolist()
@@ -133,7 +134,8 @@ def _row(
             for (x, y), sign in frame_signs(WHOLE, columns, rows).items():
                 signs[y][left + x] = sign
         for y, text in enumerate(cell.words, rows):
-            signs[y] |= _signs(text, left, layout.columns, columns)
+            shown = names_within(text.split(BETWEEN_NAMES), layout.columns)
+            signs[y] |= _signs(shown, left, columns)
             if chosen:  # light behind the words
                 uppers[y][left : left + columns] = lowers[y][left : left + columns] = [PAPER] * columns
     rows_of_cells = zip(uppers, lowers, signs, strict=True)
@@ -153,14 +155,12 @@ def _lines_of(text: str, columns: int) -> list[str]:
     return lines
 
 
-def _signs(text: str, left: int, columns: int, least: int = 0) -> dict[int, str]:
-    """Column → sign, of a text from that column on; "…" stands at the end of one that is cut.
+def _signs(text: str, left: int, least: int = 0) -> dict[int, str]:
+    """Column → sign, of a text from that column on.
 
     least  columns that are filled with blanks where the text is shorter
     A letter that takes two columns has "" in the second, a mark over a letter stands with it.
     """
-    if cell_len(text) > columns:
-        text = set_cell_size(text, columns - 1).rstrip() + "…"
     found: dict[int, str] = {}
     at = left
     for letter in text + " " * (least - cell_len(text)):

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from textwrap import wrap
 
+from rich.cells import cell_len, set_cell_size
 from textual.content import Content
 
 from session.checks.focus.map import place_text
@@ -60,6 +61,8 @@ def as_many(lines: list[Content], height: int) -> list[Content]:
     return [*lines[:kept], Content.styled(f"… {len(lines) - kept} more lines", QUIET)]
 
 
+BETWEEN_NAMES = " · "
+
 MOST_SAID = 3
 """Lines for a passing sentence. Chosen: two sentences at 80 columns."""
 
@@ -72,8 +75,17 @@ def said_lines(text: str, width: int) -> list[str]:
 
 
 def cut(text: str, width: int) -> str:
-    """The text in at most `width` characters, its end marked where something is missing."""
-    return text if len(text) <= width else text[: max(0, width - 1)] + "…"
+    """The text in at most `width` columns, its end marked where something is missing; some letters take two."""
+    return text if cell_len(text) <= width else set_cell_size(text, max(0, width - 1)) + "…"
+
+
+def names_within(names: Sequence[str], width: int) -> str:
+    """`ring 4 · front` in at most `width` columns: the longer names are cut, so that something of each is told."""
+    shown, longest = list(names), max(map(cell_len, names), default=0)
+    while longest > 1 and cell_len(BETWEEN_NAMES.join(shown)) > width:
+        longest -= 1
+        shown = [cut(name, longest) for name in names]
+    return cut(BETWEEN_NAMES.join(shown), width)
 
 
 def hanging_lines(text: str, width: int, indent: int = 2) -> list[str]:
@@ -91,13 +103,16 @@ def place_line(model: BenchModel, width: int, aside: str = "") -> Content:
     right = "  ".join(part for part in (aside, battery_text(model), card_text(model)) if part)
     place, setup = model.place, f"set-up {model.revision.label}" if model.revision else ""
     names = [*([place.job] if width >= LONG_LINE else []), place.piece, place.view] if place else []
+    names = [harmless(name, 60) for name in names if name]
     ordered = ""
     if place and model.progress:
         ordered = " · " + place_words(model.progress, place.piece, short=width < LONG_LINE)
+    beside = max(0, width - len(right) - 2 - len(ordered))
+    if ordered and model.revision and cell_len(BETWEEN_NAMES.join([*names, setup])) > beside:
+        setup = model.revision.label
     standing = f" · {setup}" if setup and names else setup
-    room = max(0, width - len(right) - 2 - len(standing) - len(ordered))  # names are cut, numbers never
-    left = cut(" · ".join(harmless(name, 60) for name in names if name), room) + standing + ordered
-    return Content.assemble((left, STRONG), " " * max(1, width - len(left) - len(right)), (right, QUIET))
+    left = names_within(names, max(0, beside - len(standing))) + standing + ordered
+    return Content.assemble((left, STRONG), " " * max(1, width - cell_len(left) - len(right)), (right, QUIET))
 
 
 def battery_text(model: BenchModel) -> str:

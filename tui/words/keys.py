@@ -101,6 +101,7 @@ STOPPED: Final = Condition("a rule says stop", lambda facts: facts.stopped)
 REMEDY: Final = Condition("a finding has a remedy", lambda facts: facts.remedy)
 DRIFTED: Final = Condition("the camera isn't set as the set-up says", lambda facts: facts.drifted)
 FRAME: Final = Condition("there is a frame", lambda facts: facts.frame)
+NO_FRAME: Final = Condition("no frame is here yet", lambda facts: not facts.frame)
 FRAMES: Final = Condition("the job has another frame", lambda facts: facts.frames)
 JOBS: Final = Condition("the log has another job", lambda facts: facts.jobs)
 REFERENCE: Final = Condition("the set-up has a reference", lambda facts: facts.reference)
@@ -251,6 +252,7 @@ KEYS: Final[tuple[Key, ...]] = (
         13,
         FRAME,
     ),
+    Key(B, ("n", *MARKS, "c", "i"), "n h s a k c i", "no_frame", "", "Says that no frame is here yet.", when=NO_FRAME),
     Key(B, ("left", "right"), "← →", "choose", "frame", "Show an earlier or a later frame.", 14, FRAMES),
     Key(B, ("i",), "i", "explain", "explain", "What was measured, against which limit, and both regions.", 20, FRAME),
     Key(B, ("g",), "g", "region", "region", "Move or resize the region that must be sharp.", 15),

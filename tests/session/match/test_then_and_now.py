@@ -70,6 +70,13 @@ def test_solos_of_the_days_about_the_reference_are_of_then_the_nearest_first() -
     assert then.solos == {"key": "/1.jpg"}
 
 
+def test_a_solo_of_then_that_was_shot_again_that_day_counts_no_more() -> None:
+    again = frame(8, MARCH, solo="key")
+    other_light = frame(9, MARCH, solo="key", revision=replace(SET, lights=SET.lights[:1]))
+    then, _ = then_and_now(SET, OLD[0], (*OLD, again, other_light, frame(10, JULY)))
+    assert then.solos == {"key": "/8.jpg"}
+
+
 def test_frames_of_months_ago_are_not_of_the_set_that_stands_now() -> None:
     next_day = frame(4, MARCH + timedelta(days=1))
     assert then_and_now(SET, OLD[0], (*OLD, next_day), JULY)[1] == LitPictures()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import shutil
 from contextlib import closing
 from pathlib import Path
 
@@ -175,6 +176,19 @@ def test_only_pictures_that_no_frame_has_are_orphans(tmp_path: Path) -> None:
         (folder / name).write_bytes(data)
     orphans = [Path(one.path).name for one in verify(path, [folder]) if one.trouble is Trouble.ORPHAN]
     assert sorted(orphans) == ["a picture by its bytes", "a raw one", "torn.jpg"]
+
+
+def test_what_was_handed_over_beside_the_pictures_is_no_orphan_and_a_lost_file_is_found_there(tmp_path: Path) -> None:
+    path, folder = tmp_path / "log.sqlite", tmp_path / "pictures"
+    (one, lost) = fill(path, folder, 1, 2)
+    bag = folder / "rings-handover"
+    (bag / "data").mkdir(parents=True)
+    (bag / "bagit.txt").write_text("BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n")
+    shutil.copy(one, bag / "data" / "one.jpg")
+    lost.rename(bag / "data" / "two.jpg")
+    (bag / "data" / "sheet.jpg").write_bytes(b"\xff\xd8\xff\xe0")
+    (found,) = verify(path)
+    assert (found.trouble, found.path, found.found_at) == (Trouble.MOVED, str(lost), str(bag / "data" / "two.jpg"))
 
 
 def test_relinking_looks_at_the_lock_before_it_reads_a_file(tmp_path: Path) -> None:

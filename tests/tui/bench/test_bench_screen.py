@@ -9,6 +9,8 @@ import pytest
 from session.frame.finding import Finding, FlawKind, FocusVerdict, Level, RuleId
 from session.frame.ports import Place
 from session.frame.states import FrameState
+from session.order.client_order import Order, OrderedPiece
+from session.order.order_progress import Progress, ViewProgress
 from session.shoot.events import (
     Event,
     FrameJudged,
@@ -138,6 +140,28 @@ def test_names_are_cut_at_80_columns_and_the_set_ups_number_never() -> None:
     model.revision = replace(REVISION, setup_number=7, revision=3)
     line = place_line(model, 80, "bell off").plain
     assert len(line) == 80 and "… · set-up 07.3 " in line and line.endswith("bell off")
+
+
+@pytest.mark.parametrize(
+    ("piece", "view", "begins"),
+    [
+        ("ring", "front", "ring · front · set-up 07.3 · 1 of 2 · 3 to go "),
+        ("Ring Ökonomie", "front", "Ring Ökonomie · front · 07.3 · 1 of 2 · 3 to go "),
+        ("ring of a long name", "from the left", "ring of a… · from the … · 07.3 · 1 of 2 · 3 to go "),
+    ],
+)
+def test_beside_an_order_piece_and_view_are_both_told_at_80_columns(piece: str, view: str, begins: str) -> None:
+    model = BenchModel()
+    model.place = Place("j", "p", "v", "spring line", piece, view)
+    model.revision = replace(REVISION, setup_number=7, revision=3)
+    here = OrderedPiece(piece, views=(view, "top", "back"))
+    model.progress = Progress(Order("spring line", pieces=(here, OrderedPiece("brooch"))), to_go(here))
+    line = place_line(model, 80, "battery 80 %  card 18867 left").plain
+    assert line.startswith(begins) and len(line) == 80
+
+
+def to_go(piece: OrderedPiece) -> tuple[ViewProgress, ...]:
+    return tuple(ViewProgress(piece, view) for view in piece.views)
 
 
 async def test_in_live_view_marks_and_the_choice_of_a_frame_are_said_with_its_number(

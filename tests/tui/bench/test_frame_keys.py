@@ -43,6 +43,8 @@ async def test_a_note_takes_one_key_and_enter() -> None:
 
 async def test_a_reference_is_dropped_only_when_that_was_named_before() -> None:
     async with played_bench() as at:
+        await at.press("c")
+        assert "No frame is here yet, so c did nothing." in at.flat
         frame_id = await at.frame()
         await at.press("c")
         assert list(at.studio.log.references.values()) == [frame_id]

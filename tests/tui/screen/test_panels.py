@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from rich.cells import cell_len
 
 from session.frame.finding import CheckId, Finding, FlawKind, FocusVerdict, Level
 from tests.support.bench_events import COMING, FOUND, judged, model_after, released
@@ -18,3 +19,20 @@ def test_a_line_of_the_newest_frames_keeps_set_up_and_mark_and_cuts_the_words_fi
     assert all(len(line) <= width for line in lines)
     (line,) = (line for line in lines if "01.2" in line)
     assert line.endswith("hero") and "● sharp, camera" in line
+
+
+@pytest.mark.parametrize(
+    ("names", "columns", "told"),
+    [
+        ((), 10, ""),
+        (("ring 4", "front"), 14, "ring 4 · front"),
+        (("Ring Ökonomie", "front"), 18, "Ring Ökon… · front"),
+        (("ring 4", "three-quarter from the left"), 18, "ring 4 · three-qu…"),
+        (("指輪の四番目", "正面"), 14, "指輪の… · 正面"),
+        (("a", "b", "c"), 2, "a…"),
+    ],
+)
+def test_of_each_name_something_is_told_where_not_all_have_room(
+    names: tuple[str, ...], columns: int, told: str
+) -> None:
+    assert panels.names_within(names, columns) == told and cell_len(told) <= columns
