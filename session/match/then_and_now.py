@@ -75,7 +75,7 @@ def _of_the_set(frames: Sequence[SeriesFrame], reference: SeriesFrame) -> list[S
 
 
 def _days_to(reference: SeriesFrame, frames: Sequence[SeriesFrame]) -> list[list[SeriesFrame]]:
-    """The frames by days, which long pauses part: the day nearest to the reference last, and of a day the newest last."""
+    """The frames by days, which long pauses part: the day nearest to the reference last, of a day the newest last."""
     days: list[list[SeriesFrame]] = []
     for one in sorted(frames, key=lambda one: one.asked_at):
         if days and one.asked_at - days[-1][-1].asked_at <= PAUSE:
