@@ -178,7 +178,8 @@ class BenchScreen(TripodScreen):
         words = {}
         if finding and finding.remedy:
             words["remedy"] = finding.remedy.text
-        words["keep"] = keep_words(self.model)
+        if self.where is Where.BENCH:
+            words["keep"] = keep_words(self.model)
         words["sweep"] = f"sweep {self.model.live.sweeps.span_steps} steps"
         return words
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from textual.content import Content
 from textual.geometry import Size
 
 from tui.bench.mode import BenchPort
@@ -46,7 +45,8 @@ class StateLines:
         if text != self._hint:
             self._hint = text
             self.hint.set_class(bool(text), "-said")
-            self.hint.show(lambda width, height: Content(panels.cut(text, width)))
+            self.hint.set_class(panels.sentence_rows([text], self.hint.app.size.width) > 1, "-long")
+            self.hint.show(lambda width, height: panels.sentences_text([text] if text else [], width, height))
 
     @property
     def hint_is_old(self) -> bool:

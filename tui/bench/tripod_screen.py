@@ -46,6 +46,7 @@ class TripodScreen(KeyedScreen):
     TripodScreen #left.-unseen #plan { display: block; }
     TripodScreen #hint { color: $primary; text-style: italic; display: none; }
     TripodScreen #hint.-said { display: block; }
+    TripodScreen #hint.-long { height: 2; }
     TripodScreen #keys { height: 2; background: $panel; }
     TripodScreen.-wide.-tall #large { height: 6; }
     TripodScreen.-small #middle, TripodScreen.-small #place { display: none; }

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import pytest
 
+from session.frame.camera_messages import Reading
 from session.frame.finding import Finding, FlawKind, FocusVerdict, Level, RuleId
 from session.frame.ports import Place
 from session.frame.states import FrameState
@@ -15,16 +16,18 @@ from session.shoot.events import (
     Event,
     FrameJudged,
     RulesChanged,
+    SettingsChanged,
     Waiting,
 )
 from tests.support.bench_events import COMING, FOUND, MISSED, focus, judged, moved, released
 from tests.support.live_at_bench import ON
 from tests.support.running_screen import LARGE, SMALL, Running, bench
-from tests.support.scripted_table import CAMERA, DRIFTED, REVISION, SYNC, FixedClock, ScriptedTable
+from tests.support.scripted_table import CAMERA, DRIFTED, READING, REVISION, SYNC, FixedClock, ScriptedTable
 from tui.screen.panel import Panel
 from tui.screen.panels import place_line
 from tui.words.model import BenchModel
 
+OTHER_APERTURE = Reading(READING.settings | {"f_number": replace(READING.settings["f_number"], value=8.0)})
 SIZES = pytest.mark.parametrize("size", [SMALL, LARGE], ids=["80x24", "160x48"])
 
 
@@ -172,3 +175,10 @@ async def test_in_live_view_marks_and_the_choice_of_a_frame_are_said_with_its_nu
         for key, said in (("k", "is marked kill."), ("k", "has no mark."), ("left", "is chosen.")):
             await at.press(key)
             assert f"Frame {1 if key == 'left' else 2} {said}" in at.text
+
+
+async def test_a_light_that_is_chosen_is_kept_under_its_own_word(table: ScriptedTable, clock: FixedClock) -> None:
+    async with bench(table, clock, SMALL, FOUND, RulesChanged((DRIFTED,)), SettingsChanged(OTHER_APERTURE)) as at:
+        assert "w keep f/8" in at.text
+        await at.press("1")
+        assert "enter keep  esc" in at.text

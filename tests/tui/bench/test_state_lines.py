@@ -71,3 +71,9 @@ async def test_no_other_sentence_pushes_out_the_remedy_or_its_key(
 async def test_a_hint_stands_above_the_keys(table: ScriptedTable, clock: FixedClock) -> None:
     async with bench(table, clock, SMALL, FOUND, story=Hinting("Press [space] and see.")) as at:
         assert at.text.split("\n")[-3] == "Press [space] and see."
+
+
+async def test_a_long_hint_takes_two_lines(table: ScriptedTable, clock: FixedClock) -> None:
+    hint = "A tray of type lies on the table now. Press [p], choose it, and [y]: begin from what stands."
+    async with bench(table, clock, SMALL, FOUND, story=Hinting(hint)) as at:
+        assert hint in " ".join(at.text.split())
