@@ -5,8 +5,17 @@ Places along the axis count from the series' first plane, mm, + = away from the 
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from enum import StrEnum
+
+from session.optics.steps import MOST_FRAMES
+from session.units.numbers import place_mm_text
+from session.units.quantities import QUANTITIES
+from session.units.refusals import ImpossibleNumbersError
+
+MOST_STEPS_PER_MM = 1e6
+"""Of a focus drive; the finest turn a micrometre into a few steps. Chosen, no source."""
 
 
 class MovedBy(StrEnum):
@@ -54,15 +63,32 @@ class SeriesPlane:
     @property
     def planes_mm(self) -> tuple[float, ...]:
         """The places of the plan's planes, mm, in the order in which they are shot."""
-        return tuple(self.away * number * self.step_mm for number in range(self.frames))
+        return tuple(self.away * number * self.step_mm for number in range(min(self.frames, MOST_FRAMES)))
 
     @property
     def name(self) -> str:
-        """`plane 2 of 7`; `plane at 1.32 mm` for one that was added to the plan."""
-        place = abs(self.plane_mm) / self.step_mm
-        if abs(place - round(place)) < 1e-6 and 0 <= round(place) < self.frames:
+        """`plane 2 of 7`; `plane at −1.32 mm` for one that was added to the plan."""
+        place = self.away * self.plane_mm / self.step_mm
+        if math.isfinite(place) and abs(place - round(place)) < NEAR_ENOUGH and 0 <= round(place) < self.frames:
             return f"plane {round(place) + 1} of {self.frames}"
-        return f"plane at {self.plane_mm:.2f} mm"
+        return f"plane at {place_mm_text(self.plane_mm)}"
+
+    def check(self) -> None:
+        """Raise ValueError where no series could have such a plane: what comes from elsewhere may hold anything."""
+        step, deepest = QUANTITIES["step_mm"], QUANTITIES["depth_needed_mm"].high
+        possible = (
+            1 <= self.frames <= MOST_FRAMES
+            and step.holds(self.step_mm)
+            and step.low <= self.depth_mm <= deepest
+            and abs(self.plane_mm) <= deepest
+            and (self.steps_per_mm is None or 0 < self.steps_per_mm < MOST_STEPS_PER_MM)
+        )
+        if not possible:
+            raise ImpossibleNumbersError(f"{self} is no plane of a focus series.")
+
+
+NEAR_ENOUGH = 1e-6
+"""Share of a step within which a place is that of a plane of the plan. Chosen."""
 
 
 @dataclass(frozen=True)

@@ -100,6 +100,12 @@ def height_text(elevation_deg: float | None) -> str:
     return f"{abs(elevation_deg):.0f}° {'up' if round(elevation_deg) >= 0 else 'down'}"
 
 
+def place_mm_text(place_mm: float) -> str:
+    """`−1.32 mm`, `0.00 mm`: a place along an axis, with the true minus sign."""
+    text = f"{place_mm:.2f} mm"
+    return text.removeprefix("-") if text == "-0.00 mm" else text.replace("-", "−")
+
+
 def mm_text(distance_mm: float) -> str:
     """`620 mm`, `9.5 mm`, `0.3 mm`, `0.04 mm`."""
     size = abs(distance_mm)

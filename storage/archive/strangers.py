@@ -13,6 +13,7 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import asdict
 from datetime import UTC, datetime, timedelta
 from functools import cache
+from types import SimpleNamespace
 from typing import Any
 from uuid import UUID
 
@@ -24,6 +25,7 @@ from session.frame.states import Mark
 from session.frame.step_said import StepWord
 from session.set.setup import Region, Revision
 from session.units.names import name_key
+from storage.schema.frame_models import plane_of
 from storage.writing import event_rows, standing
 
 LONGEST_CHARS = 100_000
@@ -80,6 +82,8 @@ def fault(table: Table, row: Mapping[str, Any]) -> str:
             return f"its {column.name} {why}"
     if table.name in NAMED and row["name_key"] != name_key(row["name"]):
         return "its name and how it is matched don't agree"
+    if table.name == "frame":
+        return _fault_of_plane(row)
     return _fault_of_event(row) if table.name == "event" else ""
 
 
@@ -91,6 +95,16 @@ def _fault_of_value(value: object, may_be_none: bool | None, shape: Callable[[An
         return "is too long"
     if isinstance(value, float) and not math.isfinite(value):
         return "is no number"
+    return ""
+
+
+def _fault_of_plane(row: Mapping[str, Any]) -> str:
+    try:
+        plane = plane_of(SimpleNamespace(**row))
+        if plane is not None:
+            plane.check()
+    except (TypeError, ValueError):
+        return "its plane in a focus series can't be meant"
     return ""
 
 

@@ -254,7 +254,7 @@ class SeriesMode(Draft):
             marks = "".join(f"{ends[end]} end marked. " for end in sorted(self._ends, reverse=True))
             return [line for line in (time, room_words(self._bench.model.room, series.frames), marks.strip()) if line]
         lines = [shot_words(shot, look.faults[shot.frame_id]) for shot in look.best if shot.frame_id in look.faults]
-        lines += [f"plane at {mm:.2f} mm: to be shot" for mm in look.more_mm]
+        lines += [f"{series.plane(mm).name}: to be shot" for mm in look.more_mm]
         return [*lines, outcome_text(look)] if look.found else lines
 
     def _drawing(self, series: SeriesToRun, width: int, height: int) -> list[Content]:

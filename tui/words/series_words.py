@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 
 from session.checks.focus.map import place_text
@@ -12,13 +13,17 @@ from session.frame.states import Mark
 from session.series.coverage_map import Gap
 from session.series.series_look import SeriesLook
 from session.shoot.events import RoomTold, SeriesChanged, SeriesPhase
-from session.units.numbers import percent_text
+from session.units.numbers import percent_text, place_mm_text
 from storage.reading.views import FrameRow
 from tui.words.headline import Headline, Tone
 from tui.words.keys import Where, hint
 
 SHOT, NEXT, TO_COME = "█", "▒", "░"
 """A plane in the drawing: shot, being shot, to come."""
+
+OF_WHAT_CAN_BE_TOLD = "of what can be told"
+_SHARE = re.compile(rf"([0-9.]{{1,5}} % {OF_WHAT_CAN_BE_TOLD}) is sharp ")
+"""The share in an outcome as `outcome_text` words it; another station may have written any text there."""
 
 WAYS = {
     MovedBy.DRIVE: "by the camera's drive",
@@ -57,7 +62,7 @@ def planes_line(series: SeriesToRun, best: Sequence[ShotPlane], next_mm: float |
         is_next = next_mm is not None and same_plane(here, next_mm)
         signs.append(NEXT if is_next else SHOT if shot else TO_COME)
     line = (" " * gap).join(signs)
-    near, far = f"{places[0]:.2f} mm", f"{places[-1]:.2f} mm"
+    near, far = place_mm_text(places[0]), place_mm_text(places[-1])
     under = near if len(places) == 1 else near + far.rjust(max(len(line) - len(near), len(far) + 1))
     return [line, under]
 
@@ -143,7 +148,8 @@ def outcome_text(look: SeriesLook) -> str:
     """The outcome in one sentence for the log, ledger and papers; "" while it can't be told."""
     if look.found is None:
         return ""
-    told = f"{percent_text(look.found.covered_share)} of what can be told is sharp in {frames_text(len(look.best))}"
+    covered = percent_text(look.found.covered_share)
+    told = f"{covered} {OF_WHAT_CAN_BE_TOLD} is sharp in {frames_text(len(look.best))}"
     unknown = f"; {percent_text(look.found.unknown_share)} of the picture has too little detail to tell"
     gaps = "".join(f" {gap_words(gap, look)}" for gap in look.gaps)
     return f"{told}{unknown}.{gaps}"
@@ -155,7 +161,7 @@ def shot_words(shot: ShotPlane, fault: str) -> str:
 
 
 def series_row_words(rows: Sequence[FrameRow], outcomes: Mapping[str, str]) -> str:
-    """`series of 7, 99 % sharp`, `series 3 of 7`: a whole series as one row of the ledger.
+    """`series of 7, sharp: 99 % of what can be told`, `series 3 of 7`: a whole series as one row of the ledger.
 
     rows      of one series
     outcomes  frame's key → what the series came to, as it was kept in the log
@@ -167,8 +173,8 @@ def series_row_words(rows: Sequence[FrameRow], outcomes: Mapping[str, str]) -> s
     if lacking:
         return f"series {series.frames - len(lacking)} of {series.frames}"
     told = next((outcomes[row.frame_id] for row in rows if row.frame_id in outcomes), "")
-    share = told.partition(" of ")[0]
-    return f"series of {len(newest_by_plane(shots))}" + (f", {share} sharp" if share else "")
+    share = _SHARE.match(told)
+    return f"series of {len(newest_by_plane(shots))}" + (f", sharp: {share[1]}" if share else "")
 
 
 def row_shot(row: FrameRow) -> ShotPlane | None:

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 import pytest
 
 from session.frame.series_plane import Approach, MovedBy, SeriesToRun
+from session.optics.steps import MOST_FRAMES
 
 SERIES = SeriesToRun("an id", 4, 0.88, 1.32, MovedBy.DRIVE, steps_per_mm=100.0)
 
@@ -21,6 +23,26 @@ def test_a_plane_is_called_by_its_number_or_by_its_place() -> None:
     assert SERIES.plane(1.32).name == "plane at 1.32 mm"
     assert SERIES.plane(3.52).name == "plane at 3.52 mm", "beyond the plan"
     assert replace(SERIES, approach=Approach.FAR).plane(-0.88).name == "plane 2 of 4"
+    assert SERIES.plane(-0.88).name == "plane at −0.88 mm", "in front of the first"
+
+
+@pytest.mark.parametrize(
+    "told",
+    [
+        {"plane_mm": 1e308, "step_mm": 1e-3},
+        {"step_mm": 5e-324},
+        {"plane_mm": float("inf")},
+        {"depth_mm": 1e308},
+        {"frames": 2**31 - 1},
+        {"steps_per_mm": 1e300},
+    ],
+)
+def test_numbers_of_no_series_are_refused_and_end_nothing(told: dict[str, Any]) -> None:
+    plane = replace(SERIES.plane(0.88), **told)
+    assert plane.name and len(plane.planes_mm) <= MOST_FRAMES
+    with pytest.raises(ValueError, match="no plane of a focus series"):
+        plane.check()
+    SERIES.plane(-3.0).check()
 
 
 def test_a_ring_turns_less_for_each_further_millimetre_and_the_way_back_is_the_same() -> None:

@@ -20,6 +20,7 @@ from sqlalchemy import JSON, Boolean, DateTime, Float, Integer, LargeBinary, Tex
 from session.frame.ports import KeptPeak, LogError, Standing
 from session.frame.states import FrameEvent
 from session.frame.step_said import StepWord
+from session.optics.steps import MOST_FRAMES
 from session.picture.stored_preview import MOST_BYTES, marked_as_preview
 from storage.archive import archive_schema, strangers
 from storage.archive.fetch import fetch
@@ -28,12 +29,13 @@ from storage.files.paths import previews_folder
 from storage.reading import log_reader
 from storage.reading.json_lines import frame_object
 from storage.reading.verify import verify
+from storage.schema.frame_models import FrameTable, plane_columns
 from storage.schema.models import EventTable
 from storage.schema.prepared import table_of
 from storage.writing.log import SqlLog
 from tests.support.examples import examples
 from tests.support.fresh_log import fresh_log
-from tests.support.log_samples import NOON, SetClock, card_object, intent, revision, saved_file
+from tests.support.log_samples import NOON, PLANE, SetClock, card_object, intent, revision, saved_file
 from tests.support.postgres_server import OWNER, PASSWORDS, Server
 from tests.support.station_logs import FRAMES
 
@@ -76,8 +78,11 @@ def look_at_all(log: Path) -> int:
     try:
         records = list(reader.records())
         json.dumps([frame_object(record) for record in records])
+        assert all(row.purpose is not None for row in reader.frames())
         told: list[object] = [list(reader.notes()), list(reader.events()), reader.stats()]
         places = list(reader.places())
+        for shot in (record.shot_plane for place in places for record in reader.focus_series(place)):
+            assert shot is None or len(shot.plane.planes_mm) <= MOST_FRAMES
         revisions = {record.revision_id for record in records}
         said = [said for place in places for key in revisions for said in reader.steps_said(place, key)]
         told += [f"{one.at.astimezone():%d %b %H:%M}" for one in said]  # as it is shown, in the time of this place
@@ -113,7 +118,7 @@ def full(one: Path) -> Path:
     log.keep_wish(place, {"depth_mm": 1.0})
     standing = Standing(revision(7, 3), "")
     log.arrange(place, standing, Standing(replace(revision(7, 4), hold_off_s=9.0), ""))
-    wish = intent(FRAMES + 1, log.save_revision(place, revision(7, 4)))
+    wish = replace(intent(FRAMES + 1, log.save_revision(place, revision(7, 4))), series=PLANE)
     log.begin_frame(wish, place)
     log.move_frame(wish.frame_id, FrameEvent.FIRED, released_at=wish.asked_at)
     log.say_of_step(place, wish.revision_id, "light key", StepWord.SKIPPED, "no grid")
@@ -332,3 +337,12 @@ def test_json_that_python_cant_hold_leaves_out_the_row_alone(
     assert sorted(line.split()[7] for line in told) == ["camera_reading", *["event"] * (FRAMES // 3)]
     assert look_at_all(tmp_path / "two.sqlite") == FRAMES
     assert not any(send(tmp_path / "two.sqlite", archive).told)
+
+
+@pytest.mark.parametrize("told", [{"plane_mm": 1e308}, {"series_step_mm": 5e-324}, {"series_frames": 2**31 - 1}])
+def test_a_plane_that_no_series_has_is_told_as_a_fault(told: dict[str, float]) -> None:
+    frame = table_of(FrameTable)
+    row: dict[str, object] = {column.name: None if column.nullable else 1 for column in frame.columns}
+    row |= plane_columns(PLANE)
+    assert strangers.fault(frame, row) == ""
+    assert strangers.fault(frame, row | told) == "its plane in a focus series can't be meant"

@@ -2,16 +2,29 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import pytest
 
-from session.frame.series_plane import Approach, MovedBy, SeriesToRun
+from session.frame.series_plane import Approach, MovedBy, SeriesPlane, SeriesToRun
 from session.frame.shot_plane import ShotPlane
 from session.frame.states import FrameState
 from session.series.series_look import SeriesLook
 from session.shoot.events import RoomTold, SeriesChanged, SeriesPhase
-from tui.words.series_words import headline, outcome_headline, plan_words, planes_line, room_words
+from tui.words.series_words import headline, outcome_headline, plan_words, planes_line, room_words, series_row_words
+
+
+@dataclass
+class Row:
+    """What the words take of a row of the ledger."""
+
+    frame_id: str
+    number: int
+    series: SeriesPlane
+    state: FrameState = FrameState.LOGGED
+    mark: str | None = None
+    flaw: None = None
+
 
 SERIES = SeriesToRun("an id", 4, 0.88, 1.32, MovedBy.RAIL)
 FIRST = ShotPlane("a", 41, SERIES.plane(0.0), FrameState.LOGGED, False)
@@ -63,3 +76,13 @@ def test_the_outcome_names_what_is_wrong_before_what_is_missing() -> None:
     gone = replace(look, faults={}, trouble="frame 41 has no picture here")
     assert outcome_headline(gone).sentence == "The series can't be told: frame 41 has no picture here."
     assert outcome_headline(SeriesLook((FIRST,), (FIRST,), ())).large == "COVERED ?"
+
+
+def test_the_ledgers_row_says_of_what_the_share_is_and_takes_no_text_of_others() -> None:
+    shots = [SERIES.plane(mm) for mm in SERIES.planes_mm]
+    rows = [Row(str(at), 41 + at, plane) for at, plane in enumerate(shots)]
+    said = "99 % of what can be told is sharp in 4 frames; 60 % of the picture has too little detail to tell."
+    assert series_row_words(rows, {"3": said}) == "series of 4, sharp: 99 % of what can be told"
+    assert series_row_words(rows, {"3": "buy now of me"}) == "series of 4"
+    others = replace(rows[1], series=SERIES.plane(0.44))  # an added plane stands in for none of the plan
+    assert series_row_words([rows[0], others, *rows[2:]], {"3": said}) == "series 3 of 4"
