@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from enum import StrEnum
+from itertools import pairwise
 
 from session.optics.steps import MOST_FRAMES
 from session.units.numbers import place_mm_text
@@ -137,12 +138,33 @@ class SeriesToRun:
             self.steps_per_mm,
         )
 
+    @property
+    def is_too_coarse(self) -> bool:
+        """Whether planes in whole steps of the drive fall together, or lie farther apart than one frame is sharp."""
+        try:
+            places = [self.mm_at(self.steps_to(mm)) for mm in self.planes_mm]
+        except ValueError:  # they lead past infinity, or into the lens
+            return True
+        return any(not 0 < abs(after - before) <= self.depth_mm for before, after in pairwise(places))
+
     def steps_to(self, plane_mm: float) -> int:
-        """Steps of the drive from the first plane to a place, mm. By x = f·(m − m') with m' = f/(f/m + z)."""
+        """Steps of the drive from the first plane to a place, mm. By x = f·(m − m') with m' = f/(f/m + z).
+
+        Raises ValueError for a place inside the lens.
+        """
+        if self.reach_mm is not None and self.reach_mm + plane_mm <= 0:
+            raise ImpossibleNumbersError(f"a plane at {place_mm_text(plane_mm)} would lie inside the lens.")
         even_mm = plane_mm if self.reach_mm is None else plane_mm * self.reach_mm / (self.reach_mm + plane_mm)
         return round(even_mm * (self.steps_per_mm or 0.0))
 
     def mm_at(self, steps: int) -> float:
-        """The place, mm from the first plane, so many steps of the drive from it; the way back from `steps_to`."""
+        """The place, mm from the first plane, so many steps of the drive from it; the way back from `steps_to`.
+
+        Raises ValueError for more steps than there are to infinity.
+        """
         even_mm = steps / self.steps_per_mm if self.steps_per_mm else 0.0
+        if self.reach_mm is not None and even_mm >= self.reach_mm:
+            raise ImpossibleNumbersError(
+                f"{steps} steps of the drive at {self.steps_per_mm:.4g} a mm lead past infinity: one of them is wrong."
+            )
         return even_mm if self.reach_mm is None else even_mm * self.reach_mm / (self.reach_mm - even_mm)

@@ -182,7 +182,12 @@ def coverage(frames: Sequence[PlaneFrame], placed: Planes, lens: SeriesLens) -> 
 
 
 def gaps(found: Coverage, step_mm: float) -> tuple[Gap, ...]:
-    """The gaps of a map, near to far; frames more are taken as far apart as the series' step, mm."""
+    """The gaps of a map, near to far; frames more are taken as far apart as the series' step, mm.
+
+    A map on which nothing can be told has none: what lies where is then no more than a guess.
+    """
+    if not found.judged:
+        return ()
     planes = np.sort(np.array(found.planes_mm))
     beyond = [one for one in found.stretches if one.after in (-1, len(planes) - 1)]
     between = sorted((one for one in found.stretches if one not in beyond), key=lambda one: -one.share)

@@ -34,6 +34,7 @@ class SeriesLook:
     faults   frame's key → what is wrong with it beside the others, a clause
     found    the map of a whole series, None before, or where `trouble` says why not
     more_mm  planes that close the gaps of the map
+    is_measured  False while its pictures are still to be looked at: only what the log says is known
     preview  the merged preview with its doubtful places outlined, (height, width, 3) uint8
     """
 
@@ -46,11 +47,17 @@ class SeriesLook:
     more_mm: tuple[float, ...] = ()
     preview: NDArray[np.uint8] | None = None
     trouble: str = ""
+    is_measured: bool = True
 
     @property
     def plane(self) -> SeriesPlane:
         """The plan, by the newest frame."""
         return self.shots[-1].plane
+
+    @property
+    def largest_gap(self) -> Gap:
+        """The gap in which most of the piece lies; there is one at least."""
+        return max(self.gaps, key=lambda gap: gap.share)
 
     @property
     def again_mm(self) -> tuple[float, ...]:

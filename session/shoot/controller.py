@@ -32,6 +32,7 @@ from session.shoot.events import (
     CameraFound,
     CameraLost,
     DoneSoFar,
+    FocusMoved,
     PlaceChanged,
     RevisionChanged,
     RoomTold,
@@ -54,6 +55,16 @@ RECONNECT_S = 1.0
 """Between two looks for the camera: soon enough for a hand that has just plugged it in. Chosen."""
 
 SETTING_NAMES = tuple(field.name for field in fields(Settings))
+
+
+NOT_IN_A_SERIES = (
+    *(acts.AskRelease, acts.TurnFocus, acts.SweepFocus, acts.GoTo, acts.NewSetup, acts.TakePlan, acts.Revise),
+    *(acts.PlaceLight, acts.StrikeLight, acts.PlaceItem, acts.StrikeItem, acts.ApplyRemedy, acts.TakeCameraSettings),
+    *(acts.KeepGreyCard, acts.Undo, acts.Redo),
+)
+"""What would make the planes of a focus series under way differ: another view, set-up or place of the focus."""
+
+PAUSE_FIRST = "A focus series is under way: pause it first."
 
 
 class Shoot:
@@ -117,6 +128,9 @@ class Shoot:
     def do(self, act: Act) -> None:  # noqa: PLR0912, PLR0915 — one case for each kind of act
         """Do an act of a person; events tell the outcome."""
         state = self.shoot_state
+        if self.series.is_under_way and isinstance(act, NOT_IN_A_SERIES):
+            self._emit(Said(PAUSE_FIRST))
+            return
         match act:
             case acts.AskRelease():
                 self.live.stop_sweep()
@@ -337,6 +351,7 @@ class Shoot:
                 self.live.on_frame(message)
                 self.series.on_live()
             case say.FocusDriven(steps):
+                self.shoot_state.drive_answered()
                 self.series.on_driven(steps)
                 self.live.on_driven(steps)
             case say.CardListed(objects, free_bytes):
@@ -420,6 +435,9 @@ class Shoot:
             self.recovery.on_card_refused()
         if message.request == say.ApplySettings.__name__:
             self.shoot_state.settings_answered()
+        if message.request == say.DriveFocus.__name__:
+            self.shoot_state.drive_answered()
+            self._emit(FocusMoved(None))
         self.live.on_failed(message)
         self.series.on_failed(message)
         if not message.frame_id and message.request not in (say.Connect.__name__, say.LiveView.__name__):
@@ -431,13 +449,14 @@ class Shoot:
         state = self.shoot_state
         was_there = state.description is not None
         state.description = None
-        state.settings_asked = 0
+        state.settings_asked = state.drives_asked = 0
         state.card_being_read = False
         self._connect_at_s = state.clock.monotonic_s() + RECONNECT_S
         self.live.on_lost()
         self.series.on_lost(text)
         if was_there:
             state.record("camera", f"lost: {text}")
+            self._emit(FocusMoved(None))  # a lens goes home when its camera is switched off
         if text != self._lost_text:
             self._lost_text = text
             self._emit(CameraLost(fault, text))

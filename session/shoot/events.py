@@ -127,6 +127,7 @@ class CameraWait(StrEnum):
     """The reasons to wait with a release whose end only the camera knows.
 
     HANDING_OVER  the frame before;  SETTINGS  that it has not taken yet;  CARD  whose folder is read in one go
+    DRIVE         of the focus, which still moves
     LATE_FILE     of a frame of before its cable was lost, which it may still be writing
     """
 
@@ -134,6 +135,7 @@ class CameraWait(StrEnum):
     SETTINGS = "settings"
     LATE_FILE = "late file"
     CARD = "card"
+    DRIVE = "drive"
 
 
 @dataclass(frozen=True)
@@ -320,7 +322,9 @@ class UndoChanged:
 
 @dataclass(frozen=True)
 class FocusMoved:
-    steps: int
+    """The camera's drive has moved the focus; `steps` is None where it failed on its way, and nobody knows how far."""
+
+    steps: int | None
 
 
 class About(StrEnum):

@@ -65,8 +65,7 @@ class LiveStream:
             self._state.emit(Said(refusal))
             return
         self.stop_sweep()
-        self._somebody_focuses()
-        self._drive(steps)
+        self.drive(steps)
 
     def sweep_focus(self, where: Range) -> None:
         """Find the peak by the camera's own drive, and drive back to it; a sentence at the end says the place."""
@@ -76,7 +75,7 @@ class LiveStream:
             return
         self.stop_sweep()
         self._sweep = SweepRun(sweep(where))
-        self._drive(self._sweep.begin(self._state.clock.monotonic_s()))
+        self.drive(self._sweep.begin(self._state.clock.monotonic_s()))
         self._swept_text = ""
         self._say_progress("Looking for the peak; any key stops it.")
 
@@ -158,7 +157,7 @@ class LiveStream:
             state.emit(Said("The live picture has another size now; measuring begins anew."))
         if self._sweep is not None:
             contrast = reading.focus.contrast if reading.focus is not None else None
-            self._drive(self._sweep.after_frame(contrast, state.clock.monotonic_s()))
+            self.drive(self._sweep.after_frame(contrast, state.clock.monotonic_s()))
             self._say_outcome()
         if self._sweep is not None and (text := self._sweep.progress_text()):
             self._say_progress(f"Looking for the peak: {text}; any key stops it.")
@@ -208,7 +207,7 @@ class LiveStream:
 
     def _go_on(self, *, end_stop: bool) -> None:
         if self._sweep is not None:
-            self._drive(self._sweep.after_drive(self._state.clock.monotonic_s(), end_stop=end_stop))
+            self.drive(self._sweep.after_drive(self._state.clock.monotonic_s(), end_stop=end_stop))
             self._say_outcome()
 
     def _say_progress(self, text: str) -> None:
@@ -216,10 +215,11 @@ class LiveStream:
             self._swept_text = text
             self._state.emit(Said(text, About.SWEEP, True))
 
-    def _drive(self, steps: int) -> None:
+    def drive(self, steps: int) -> None:
+        """Ask for a move of the focus, unless it is one of no step; live view goes on for its whole time from now."""
         if steps:
-            self._state.touch()
-            self._state.post(say.DriveFocus(steps))
+            self._somebody_focuses()
+            self._state.drive_focus(steps)
 
     def _say_outcome(self) -> None:
         if self._sweep is not None and self._sweep.outcome is not None:

@@ -192,6 +192,8 @@ class Releases:
             return CameraWait.HANDING_OVER
         if self._state.settings_asked:
             return CameraWait.SETTINGS
+        if self._state.drives_asked:
+            return CameraWait.DRIVE
         if self._state.card_being_read:
             return CameraWait.CARD
         waits = self._state.late_files.waited_for or self._state.card_asked

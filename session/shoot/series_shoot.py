@@ -11,15 +11,15 @@ come to from that side: after a move of more than the play, count and lens agree
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from session.frame import camera_messages as say
-from session.frame.ports import LogError
-from session.frame.series_plane import MovedBy, SeriesToRun
+from session.frame.ports import LogError, Place
+from session.frame.series_plane import Approach, MovedBy, SeriesToRun
 from session.frame.shot_plane import ShotPlane, missing_planes, same_plane
 from session.frame.states import FrameState
 from session.shoot.acts import AskRelease
-from session.shoot.events import SeriesChanged, SeriesPhase
+from session.shoot.events import Said, SeriesChanged, SeriesPhase
 from session.shoot.live_stream import LiveStream
 from session.shoot.releasing import Releases
 from session.shoot.state import ShootState
@@ -27,6 +27,14 @@ from session.shoot.state import ShootState
 MOST_TRIES = 2
 """A plane that fails so often in one go waits for a person: the third try would fail too. Chosen."""
 
+LIVE_WAIT_S = 20.0
+"""A camera that hasn't shown a live picture so long after it was asked won't. Chosen."""
+
+NO_CAMERA = "There is no camera."
+NOT_LIVE = f"No live picture came for {LIVE_WAIT_S:.0f} s, and the focus is driven in live view only."
+OTHER_VIEW = "This series is of another view: go back to that view, or plan a new series."
+STILL_DRIVEN = "The focus is still being driven: begin when it stands."
+TOO_COARSE = "In whole steps of the drive these planes can't be told apart: look at the steps a mm."
 NOT_KNOWN = "Nobody knows where the drive stands. Focus on the first plane, and mark it as the end."
 
 
@@ -42,11 +50,14 @@ class SeriesShoot:
         self._tries: dict[float, int] = {}
         self._at_mm: float | None = None  # where the focus stands, as far as anybody knows
         self._at_steps: int | None = None
-        self._went = 0  # the way of the drive's last move, 0 where nobody knows
+        self._run_steps = 0  # what the drive went since it last turned round, 0 where nobody knows
+        self._from_mark = False  # it hasn't turned round since the place was told
         self._moves: list[int] = []
-        self._moving = 0  # the move that the camera was asked for
-        self._awaits_live = False
+        self._moving = False  # the camera was asked for a move to the next plane
+        self._live_by_s: float | None = None  # a live picture is waited for until then
         self._asked = ""
+        self._asked_mm = 0.0
+        self._place: Place | None = None
         self._said: SeriesChanged | None = None
 
     # --- the person -------------------------------------------------------------------------------
@@ -55,17 +66,39 @@ class SeriesShoot:
         """See `acts.RunSeries`; places in mm. A series that is under way goes on as planned."""
         if self.is_under_way:
             return
-        if self.series is None or self.series.series_id != series.series_id:
+        is_new = self.series is None or self.series.series_id != series.series_id
+        if refusal := self._why_not_run(series, at_mm, is_new=is_new):
+            self._state.emit(Said(refusal))
+            return
+        if is_new:
             self._at_mm = self._at_steps = None
+            self._asked, self._place = "", self._state.place
         self.series, self._tries, self._again = series, {}, set()
         if at_mm is not None:
             self._at_mm = at_mm
             # the lens stands there; where it came from the other side, the count is behind by the play
-            self._at_steps = series.steps_to(at_mm) - (
-                series.away * series.play_steps if self._went == -series.away else 0
-            )
+            behind = self._run_steps * series.away < 0
+            self._at_steps = series.steps_to(at_mm) - (series.away * series.play_steps if behind else 0)
+            self._from_mark = True
         self._todo = sorted(planes_mm, key=lambda mm: series.away * mm)
         self._next()
+
+    def _why_not_run(self, series: SeriesToRun, at_mm: float | None, *, is_new: bool) -> str:
+        if not is_new and self._place != self._state.place:
+            return OTHER_VIEW
+        if series.moved_by is not MovedBy.DRIVE:
+            return ""
+        if series.is_too_coarse:
+            return TOO_COARSE
+        if at_mm is not None and self._state.drives_asked:
+            return STILL_DRIVEN
+        if at_mm is not None and self._run_steps * series.away < 0 and not series.play_steps:
+            here, there = ("near", "far") if series.approach is Approach.NEAR else ("far", "near")
+            return (
+                f"The drive came to this plane from the {there} side, and nobody measured its play: "
+                f"drive past it, come to it from the {here} side, and begin again."
+            )
+        return ""
 
     def add(self, planes_mm: tuple[float, ...]) -> None:
         """See `acts.AddPlanes`; places in mm."""
@@ -74,9 +107,12 @@ class SeriesShoot:
             return
         known = [series.plane(mm) for mm in self._todo]
         new = [mm for mm in planes_mm if not any(same_plane(plane, mm) for plane in known)]
+        spent = [mm for mm in planes_mm if self._tries_of(mm) >= MOST_TRIES]
         self._again.update(planes_mm)
         self._todo += sorted(new, key=lambda mm: series.away * mm)
-        if self.phase in (SeriesPhase.DONE, SeriesPhase.JUDGING):
+        if spent:
+            self._stop(f"{_failed_text(series, spent)} If something moved for good, plan a new series.")
+        elif self.phase in (SeriesPhase.DONE, SeriesPhase.JUDGING):
             self._next()
 
     def release(self, overrulings: Mapping[str, str]) -> None:
@@ -84,16 +120,19 @@ class SeriesShoot:
         if self.series is None or not self._todo or self._asked or self.phase is not SeriesPhase.BY_HAND:
             return
         self._at_mm = self._todo[0]
+        self._state.touch()  # the hand was on the rail or the ring until now
         self._ask(overrulings)
 
     def pause(self, text: str = "") -> None:
         """Begin no further frame; a release that waits is called off. `text`: the reason, unless a person asked."""
-        if self.series is None or self.phase in (SeriesPhase.PAUSED, SeriesPhase.DONE):
-            return
+        if self.is_under_way:
+            self._stop(text)
+
+    def _stop(self, text: str) -> None:
         held = self._releases.held
         if held is not None and held.frame_id == self._asked:
             self._releases.call_off()
-        self._moves, self._awaits_live = [], False
+        self._moves, self._moving, self._live_by_s = [], False, None
         self._tell(SeriesPhase.PAUSED, text)
 
     @property
@@ -140,21 +179,26 @@ class SeriesShoot:
             self._todo = sorted(again, key=lambda mm: series.away * mm)
             self._next()
         elif failed:
-            names = " and ".join(series.plane(mm).name for mm in failed)
             self._todo = list(failed)
-            self._tell(SeriesPhase.PAUSED, f"The frames of {names} failed {MOST_TRIES} times: look at them first.")
+            self._tell(SeriesPhase.PAUSED, _failed_text(series, failed))
         else:
             self._tell(SeriesPhase.DONE)
 
     def _go_by_drive(self, series: SeriesToRun) -> None:
-        refusal = self._live.why_not_driven() or (NOT_KNOWN if self._at_steps is None else "")
+        refusal = NO_CAMERA if self._state.description is None else self._live.why_not_driven()
+        if not refusal and self._at_steps is None:
+            refusal = NOT_KNOWN
         if refusal:
             self._tell(SeriesPhase.PAUSED, refusal)
+            return
+        if self._state.drives_asked:  # it is counted from where that ends
+            self._tell(SeriesPhase.MOVING)
             return
         assert self._at_steps is not None
         way = series.steps_to(self._todo[0]) - self._at_steps
         ahead = way * series.away
-        if self._went == series.away and ahead >= 0:
+        taken_up = self._from_mark or abs(self._run_steps) >= series.run_up_steps
+        if self._run_steps * series.away > 0 and taken_up and ahead >= 0:
             self._moves = [way] if way else []
         elif ahead > series.run_up_steps:
             self._moves = [way]
@@ -170,13 +214,15 @@ class SeriesShoot:
             self._ask({})
             return
         if not self._live.on:
-            self._awaits_live = True
+            self._live_by_s = self._state.clock.monotonic_s() + LIVE_WAIT_S
             self._live.switch(True)
+            if not self._live.on:
+                self._stop(say.NO_LIVE_VIEW)
+                return
         self._tell(SeriesPhase.MOVING)
-        if not self._awaits_live:
-            self._moving = self._moves.pop(0)
-            self._state.touch()
-            self._state.post(say.DriveFocus(self._moving))
+        if self._live_by_s is None:
+            self._moving = True
+            self._live.drive(self._moves.pop(0))
 
     def _ask(self, overrulings: Mapping[str, str]) -> None:
         """Ask for the release of the next plane, through the door of every release."""
@@ -185,7 +231,7 @@ class SeriesShoot:
         plane_mm = self._todo[0]
         wanted = AskRelease(overrulings, series=series.plane(plane_mm))
         self._tell(SeriesPhase.RELEASING)
-        self._asked = wanted.frame_id
+        self._asked, self._asked_mm = wanted.frame_id, plane_mm
         self._releases.ask(wanted)
         self.tick()
 
@@ -197,7 +243,9 @@ class SeriesShoot:
         True when another release was asked for.
         """
         before = self._asked
-        if self._asked:
+        if self._live_by_s is not None and self._state.clock.monotonic_s() >= self._live_by_s:
+            self._stop(NOT_LIVE)
+        elif self._asked:
             flight = self._releases.flight(self._asked)
             under_way = (FrameState.ASKED, FrameState.HELD_OFF, FrameState.RELEASING, FrameState.RECEIVING)
             if flight is None or flight.state not in under_way:
@@ -216,12 +264,13 @@ class SeriesShoot:
         if shot is None:  # refused or called off: whoever did that has said why
             self._tell(SeriesPhase.PAUSED, why)
             return
-        plane_mm = self._todo[0]
-        self._tries[plane_mm] = self._tries.get(plane_mm, 0) + 1
+        asked = shot.plane
+        self._tries[self._asked_mm] = self._tries.get(self._asked_mm, 0) + 1
         if shot.state not in (FrameState.SAVED, FrameState.LOGGED):
             self._tell(SeriesPhase.PAUSED, why)
             return
-        self._again.discard(self._todo.pop(0))
+        self._again = {mm for mm in self._again if not same_plane(asked, mm)}
+        self._todo = [mm for mm in self._todo if not same_plane(asked, mm)]
         if self.phase is SeriesPhase.PAUSED and self._todo:
             self._tell(SeriesPhase.PAUSED, why)
         else:
@@ -229,36 +278,49 @@ class SeriesShoot:
 
     def on_driven(self, steps: int) -> None:
         """The drive has moved by these steps, for the series or for somebody else."""
-        if steps:
-            self._went = 1 if steps > 0 else -1
+        if self._run_steps * steps > 0:
+            self._run_steps += steps
+        elif steps:
+            self._run_steps, self._from_mark = steps, False
         if self._at_steps is not None:
             self._at_steps += steps
-        if self._moving and steps == self._moving:
-            self._moving = 0
-            if self.phase is SeriesPhase.MOVING:
-                self._drive()
+        if self._state.drives_asked or self.phase is not SeriesPhase.MOVING:
+            return
+        if self._moving:
+            self._moving = False
+            self._drive()
+        else:  # a move of before the pause, or of somebody else, has ended
+            self._next()
 
     def on_live(self) -> None:
         """A live picture came: now the drive obeys."""
-        if self._awaits_live and self.phase is SeriesPhase.MOVING:
-            self._awaits_live = False
+        if self._live_by_s is not None and self.phase is SeriesPhase.MOVING:
+            self._live_by_s = None
             self._drive()
 
     def on_failed(self, message: say.Failed) -> None:
-        """The drive could not move: where the focus stands now isn't known."""
-        of_ours = message.request == say.DriveFocus.__name__ and self._moving
-        no_live = message.request == say.LiveView.__name__ and self._awaits_live
-        if of_ours or no_live:
-            self._moving = 0
-            if of_ours:
-                self._at_mm = self._at_steps = None
+        """The drive could not move, for the series or for somebody else: where the focus stands now isn't known."""
+        no_drive = message.request == say.DriveFocus.__name__
+        if no_drive:
+            self._forget_place()
+        if no_drive or (message.request == say.LiveView.__name__ and self._live_by_s is not None):
             self.pause(message.text)
 
     def on_lost(self, text: str) -> None:
-        """The camera went; a frame in its hands is settled when it is back."""
-        if self._moving:
-            self._moving, self._at_mm, self._at_steps = 0, None, None
+        """The camera went; a frame in its hands is settled when it is back. Switched off, its lens goes home."""
+        self._forget_place()
         self.pause(text)
+
+    def _forget_place(self) -> None:
+        """Nobody knows any more where the drive stands; a place that a hand went to stays."""
+        self._at_steps, self._run_steps, self._from_mark = None, 0, False
+        if self.series is not None and self.series.moved_by is MovedBy.DRIVE:
+            self._at_mm = None
+
+    def _tries_of(self, plane_mm: float) -> int:
+        assert self.series is not None
+        plane = self.series.plane(plane_mm)
+        return sum(tries for mm, tries in self._tries.items() if same_plane(plane, mm))
 
     def _shots(self) -> tuple[ShotPlane, ...] | None:
         """What the log has of the series; None when it can't be read, and the series is paused."""
@@ -278,3 +340,8 @@ class SeriesShoot:
         if now != self._said:
             self._said = now
             self._state.emit(now)
+
+
+def _failed_text(series: SeriesToRun, failed: Sequence[float]) -> str:
+    names = " and ".join(series.plane(mm).name for mm in failed)
+    return f"The frames of {names} failed {MOST_TRIES} times: look at them first."

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import ParamSpec, TypeVar
 
 from session.cameras.saving import Disk, SystemDisk
-from session.frame.camera_messages import CameraDescription, Reading, Request, SecondPlace
+from session.frame.camera_messages import CameraDescription, DriveFocus, Reading, Request, SecondPlace
 from session.frame.moves import Moves
 from session.frame.ports import Agreement, Clock, Judge, Log, LogError, Place, Reference, Standing
 from session.optics.ring_down import RingDown
@@ -90,6 +90,7 @@ class ShootState(Outside):
     frame_sizes                  bytes of the job's frames as they came, newest last
     building                     the set is being built again, until a frame lies as its reference or is a new one
     settings_asked               how many changes of settings the camera has not answered yet
+    drives_asked                 how many moves of the focus drive the camera has not answered yet
     late_files                   frames without a file whose files the camera may still bring
     card_asked                   the card is being read to find whose some files are; no release meanwhile
     card_being_read              a folder of the card is read in one go, and the camera does nothing else meanwhile
@@ -97,9 +98,9 @@ class ShootState(Outside):
     too_many                     how many files a frame had, when that is why
     let_pass                     how many files of a frame a person has let pass in this run
 
-    What holds the next release up is no state of a frame: `settings_asked`, `card_asked`, `card_being_read`,
-    `late_files` and `halted` are about the camera and its card, hold up whichever frame comes next, and end with the
-    run.
+    What holds the next release up is no state of a frame: `settings_asked`, `drives_asked`, `card_asked`,
+    `card_being_read`, `late_files` and `halted` are about the camera and its card, hold up whichever frame comes next,
+    and end with the run.
     """
 
     place: Place
@@ -117,6 +118,7 @@ class ShootState(Outside):
     moves: Moves | None = None
     building: bool = False
     settings_asked: int = 0
+    drives_asked: int = 0
     late_files: LateFiles = field(default_factory=LateFiles)
     card_asked: bool = False
     card_being_read: bool = False
@@ -199,6 +201,17 @@ class ShootState(Outside):
     def settings_answered(self) -> None:
         """The camera has said what came of the oldest change asked for."""
         self.settings_asked = max(0, self.settings_asked - 1)
+
+    def drive_focus(self, steps: int) -> None:
+        """Ask the camera to move the focus; nothing is released before it has answered and the hold-off is over."""
+        self.drives_asked += 1
+        self.touch()
+        self.post(DriveFocus(steps))
+
+    def drive_answered(self) -> None:
+        """The camera has said what came of the oldest move asked for: it stands, and what it shook comes to rest."""
+        self.drives_asked = max(0, self.drives_asked - 1)
+        self.touch()
 
     def halt(self, text: str) -> None:
         """No further release before a person has looked: it is not known which frame a file is of."""

@@ -16,19 +16,20 @@ from pathlib import Path
 
 from textual.content import Content
 
-from session.frame.ports import LogError
+from session.frame.ports import LogError, Place
 from session.frame.series_plane import Approach, MovedBy, SeriesPlane, SeriesToRun
-from session.frame.shot_plane import missing_planes
+from session.frame.shot_plane import SERIES_OUTCOME, ShotPlane, missing_planes, newest_by_plane
 from session.frame.states import ENDED
 from session.lighting.flash import recycling_time_s
 from session.picture.stored_preview import preview_bytes, preview_path, put_whole
 from session.series.series_look import SeriesLook, SeriesLooker
 from session.series.series_plan import SeriesLens, SeriesPlan, series_lens, series_of_count, series_over, time_needed_s
+from session.set.kit import Kit
 from session.set.setup import Region
 from session.shoot.acts import AddPlanes, KeepSeriesOutcome, PauseSeries, ReleasePlane, RunSeries, TellRoom
 from session.shoot.events import SeriesPhase
 from session.units.ids import new_id
-from session.units.refusals import UnreadableTextError
+from session.units.refusals import ImpossibleNumbersError, UnreadableTextError
 from session.units.typed import typed_number
 from storage.reading.views import FrameRecord
 from tui.bench.mode import BenchPort, Draft
@@ -39,7 +40,7 @@ from tui.screen.side_view import draw, standing
 from tui.screen.small_picture import SmallPicture
 from tui.words.harmless import harmless
 from tui.words.headline import Headline, Tone
-from tui.words.keys import Where, hint
+from tui.words.keys import Where, cap_of, hint
 from tui.words.model import Phase
 from tui.words.series_words import (
     frames_text,
@@ -65,7 +66,15 @@ FEWEST_DRAWN_ROWS = 5
 AROUND_GAP = 0.08
 """Half of the frame around the middle of a gap, as a share of the picture. For the eye only; chosen."""
 
+BEING_MEASURED = "The frames are being looked at: a moment."
+
 _FRAMES = re.compile(r"(\d{1,5}) *(?:frames?|f)?")
+
+
+def lens_of(record: FrameRecord, kit: Kit) -> SeriesLens:
+    """Lens and sensor of the set-up that a frame was shot with. Raises ValueError with a sentence."""
+    body = kit.body_for(record.revision.body, record.camera_serial, record.camera_model)
+    return series_lens(record.revision, kit, body)
 
 
 class SeriesMode(Draft):
@@ -82,13 +91,16 @@ class SeriesMode(Draft):
         self._needed_mm: float | None = None
         self._frames: int | None = None
         self._pace: float | None = None
-        self._ends: dict[str, int] = {}
+        self._ends: dict[str, tuple[int, int]] = {}  # how often the drive had failed, and where it stood
+        self._ends_run: dict[str, tuple[int, int]] = {}  # as they were when the series was begun or went on last
+        self._looking = bench.app.reader is not None  # the log wasn't read yet
+        self._shot_with: FrameRecord | None = None
         self._series_id = new_id()
         self._planned: tuple[object, SeriesPlan | None, str] = (None, None, "")
         self._looker = SeriesLooker()
         self._look: SeriesLook | None = None
         self._picture: SmallPicture | None = None
-        self._seen: object = None
+        self._seen: tuple[set[str], Place] | None = None
         self._told: set[str] = set()
         self._left_out: set[str] = set()
         bench.post(TellRoom())
@@ -115,7 +127,9 @@ class SeriesMode(Draft):
 
     def _plan(self) -> tuple[SeriesPlan | None, str]:
         """The plan, or None with the reason why it can't be made yet."""
-        asked = (self._bench.model.revision, self._needed_mm, self._frames, self._pace, tuple(self._ends.items()))
+        model = self._bench.model
+        ends = (*self._ends.items(), model.drive_fails)
+        asked = (model.revision, self._needed_mm, self._frames, self._pace, ends)
         if self._planned[0] != asked:
             try:
                 self._planned = (asked, *self._planned_now())
@@ -136,9 +150,10 @@ class SeriesMode(Draft):
         """What must be sharp, mm: as typed, between both ends, or the set-up's; None for a depth that nobody told."""
         if self._needed_mm is not None:
             return self._needed_mm
-        if len(self._ends) == 2 and self._pace:
+        near, far = self._steps_since("n"), self._steps_since("m")
+        if near is not None and far is not None and self._pace:
             series = SeriesToRun("", 1, 1.0, 1.0, MovedBy.DRIVE, steps_per_mm=self._pace, reach_mm=self._reach_mm())
-            return abs(series.mm_at(self._ends["m"] - self._ends["n"])) or None
+            return abs(series.mm_at(near - far)) or None
         revision = self._bench.model.revision
         return revision.depth_needed_mm if revision else None
 
@@ -213,6 +228,8 @@ class SeriesMode(Draft):
             return headline(told)
         if self._look is not None:
             return outcome_headline(self._look)
+        if self._looking:
+            return Headline("SERIES ?", "The log is being read.", Tone.BUSY)
         return self._plan_headline()
 
     def _plan_headline(self) -> Headline:
@@ -224,7 +241,7 @@ class SeriesMode(Draft):
             return Headline(frames_text(series.frames).upper(), text, Tone.CAUTION)
         end = "near" if series.approach is Approach.NEAR else "far"
         text = f"Focus on the {end} end of what must be sharp, then {hint(Where.SERIES, 'go_on')}."
-        if self._ends:
+        if len(self._ends) == 2:
             text = f"Both ends are counted from where the drive was. {hint(Where.SERIES, 'go_on')}."
         return Headline(frames_text(series.frames).upper(), text, Tone.GO)
 
@@ -281,7 +298,7 @@ class SeriesMode(Draft):
         """The place of the largest gap, framed on the preview."""
         if self._look is None or not self._look.gaps or self._picture is None:
             return None
-        x, y = max(self._look.gaps, key=lambda gap: gap.share).middle
+        x, y = self._look.largest_gap.middle
         left, top = (min(max(at - AROUND_GAP, 0.0), 1 - 2 * AROUND_GAP) for at in (x, y))
         return Region(left, top, 2 * AROUND_GAP, 2 * AROUND_GAP)
 
@@ -293,34 +310,60 @@ class SeriesMode(Draft):
     # --- what the log has -------------------------------------------------------------------------
 
     def _look_soon(self) -> None:
-        """Have the series read and measured anew when a frame came to rest."""
+        """Have the series read and measured anew when a frame came to rest, or another view is on the table."""
         model, reader = self._bench.model, self._bench.app.reader
         frames = {frame.frame_id for frame in model.released if frame.state in ENDED}
         if reader is None or model.place is None or model.revision is None:
             return
         if self._seen == (frames, model.place):
             return
-        self._seen = (frames, model.place)
         place = model.place
-        try:
-            lens: SeriesLens | None = self._lens()
-        except ValueError:
-            lens = None
+        if self._seen is not None and self._seen[1] != place:
+            self._put_aside()
+            self._looking = True
+        self._seen = (frames, place)
 
         def work() -> Then:
             try:
                 records = reader.focus_series(place)
+                kept = {event.text for event in reader.events(SERIES_OUTCOME) if event.frame_id}
             except LogError as error:
                 return partial(self._bench.say, str(error))
-            return partial(self._take, self._look_at(records, lens))
+            return partial(self._take_records, place, records, kept)
 
-        self._bench.app.in_background(work, "focus series")
+        self._bench.app.in_background(work, "focus series", keys_wait=self._looking)
 
-    def _look_at(self, records: Sequence[FrameRecord], lens: SeriesLens | None) -> SeriesLook | None:
-        """In the background: the newest series of the view; None without one that isn't put aside."""
-        shots = [shot for shot in (record.shot_plane for record in records) if shot]
-        if not shots or shots[0].plane.series_id in self._left_out or lens is None:
-            return None
+    def _take_records(self, place: Place, records: Sequence[FrameRecord], kept: set[str]) -> None:
+        """What the log has of the view's newest series stands at once; its pictures are measured in the background."""
+        if place != self._bench.model.place:
+            return
+        self._looking = False
+        self._told |= kept
+        shots = tuple(shot for shot in (record.shot_plane for record in records) if shot)
+        if not shots or shots[0].plane.series_id in self._left_out:
+            self._bench.repaint()
+            return
+        if self._look is None or self._look.plane.series_id != shots[0].plane.series_id:
+            missing = missing_planes(shots[-1].plane.planes_mm, shots)
+            self._look = SeriesLook(shots, newest_by_plane(shots), missing, is_measured=False)
+        self._shot_with = records[-1]
+        self._bench.repaint()
+        kit = self._bench.kit
+
+        def work() -> Then:
+            return partial(self._take, place, self._look_at(records, shots, kit))
+
+        self._bench.app.in_background(work, "focus series frames")
+
+    def _look_at(self, records: Sequence[FrameRecord], shots: Sequence[ShotPlane], kit: Kit) -> SeriesLook:
+        """In the background: the frames measured with the lens and sensor that they were shot with."""
+        try:
+            lens, *others = {lens_of(record, kit) for record in records}
+            if others:
+                raise ImpossibleNumbersError("its frames were shot with different lenses, ratios, f-numbers or limits")
+        except ValueError as error:
+            missing = missing_planes(shots[-1].plane.planes_mm, shots)
+            return SeriesLook(tuple(shots), newest_by_plane(shots), missing, trouble=str(error).rstrip("."))
         look = self._looker.look(shots, {record.frame_id: record.picture for record in records}, lens)
         if look.preview is not None and records[0].previews:
             folder, (height, width) = Path(records[0].previews), look.preview.shape[:2]
@@ -331,13 +374,11 @@ class SeriesMode(Draft):
                     put_whole(path, preview_bytes(look.preview, look.plane.series_id, (width, height)))
         return look
 
-    def _take(self, look: SeriesLook | None) -> None:
-        if look is not None and look.plane.series_id in self._left_out:
+    def _take(self, place: Place, look: SeriesLook) -> None:
+        if look.plane.series_id in self._left_out or place != self._bench.model.place:
             return
         self._look = look
-        if look is None:
-            self._bench.repaint()
-            return
+        self._picture = None
         if look.preview is not None:
             height, width = look.preview.shape[:2]
             self._picture = SmallPicture(look.preview, width, height)
@@ -352,6 +393,11 @@ class SeriesMode(Draft):
             self._bench.post(KeepSeriesOutcome(look.shots[-1].frame_id, text))
         self._bench.repaint()
 
+    def _put_aside(self) -> None:
+        """Another series is planned, or looked for."""
+        self._look, self._picture, self._shot_with, self._series_id = None, None, None, new_id()
+        self._ends, self._ends_run = {}, {}
+
     # --- keys -------------------------------------------------------------------------------------
 
     def act_go_on(self, key: str) -> None:
@@ -359,20 +405,54 @@ class SeriesMode(Draft):
         if series is None or (series.moved_by is MovedBy.DRIVE and not series.steps_per_mm):
             self._bench.say("The series isn't planned yet; the line above says what is missing.")
             return
-        look = self._look
+        look, why_not = self._look, self._why_not_on()
+        try:
+            at_mm = self._stands_at(series)
+        except ValueError as error:
+            why_not = str(error)
+        if why_not:
+            self._bench.say(why_not)
+            return
         if look is None:
-            self._bench.post(RunSeries(series, series.planes_mm, self._stands_at(series)))
-        elif look.todo_mm:
-            self._bench.post(RunSeries(series, look.todo_mm, self._marked_mm(series)))
-            self._bench.post(AddPlanes((*look.again_mm, *look.more_mm)))
+            self._bench.post(RunSeries(series, series.planes_mm, at_mm))
         else:
-            self._bench.say("The series is whole: nothing is to be shot.")
-        self._ends = {}  # from now on the controller counts
+            self._bench.post(RunSeries(series, look.todo_mm, at_mm))
+            self._bench.post(AddPlanes((*look.again_mm, *look.more_mm)))
+        self._ends_run = dict(self._ends)
         self._bench.model.begin_act()
         self._bench.repaint()
 
-    def _stands_at(self, series: SeriesToRun) -> float:
-        """Where the focus stands, mm from the first plane: at the end, or as far from it as the drive went since."""
+    def _why_not_on(self) -> str:
+        """Why nothing is shot now, a sentence; "" when something is."""
+        if self._looking:
+            self._seen = None  # a log that refused is asked once more
+            return "The log is being read: a moment."
+        look, shot_with = self._look, self._shot_with
+        if look is None or shot_with is None:
+            return ""
+        if not look.todo_mm:
+            return "Nothing more is to be shot, as far as it can be told." if look.is_measured else BEING_MEASURED
+        revision = self._bench.model.revision
+        if revision is not None and revision.setup_number != shot_with.revision.setup_number:
+            return f"The series is of set-up {shot_with.setup}, and {revision.label} is in force."
+        try:
+            same = self._lens() == lens_of(shot_with, self._bench.kit)
+        except ValueError as error:
+            return str(error)
+        other = f"The series was shot with {shot_with.setup}, by another lens, ratio, f-number or blur limit"
+        return "" if same else f"{other}: set that again, or plan another ({cap_of(Where.SERIES, 'anew')})."
+
+    def _stands_at(self, series: SeriesToRun) -> float | None:
+        """Where the focus stands, mm from the first plane: at the end, or as far from it as the drive went since.
+
+        None when the controller knows, since it has begun, and no end was marked since.
+        """
+        told = self._bench.model.series
+        is_known = self._look is not None or (told is not None and self._is_here(told.series))
+        if is_known and self._ends == self._ends_run:
+            return None
+        if self._look is not None:
+            return self._marked_mm(series)
         plan, _ = self._plan()
         first_mm = plan.planes_mm[0] if plan and self._frames is None else 0.0
         end_mm = -series.away * first_mm
@@ -381,10 +461,14 @@ class SeriesMode(Draft):
 
     def _marked_mm(self, series: SeriesToRun) -> float | None:
         """The drive's way since the end was marked that the series begins at, mm; None without a mark."""
-        end = "n" if series.approach is Approach.NEAR else "m"
-        if series.moved_by is not MovedBy.DRIVE or end not in self._ends:
-            return None
-        return series.mm_at(self._bench.model.driven_steps - self._ends[end])
+        steps = self._steps_since("n" if series.approach is Approach.NEAR else "m")
+        return None if series.moved_by is not MovedBy.DRIVE or steps is None else series.mm_at(steps)
+
+    def _steps_since(self, end: str) -> int | None:
+        """The drive's way since this end was marked; None without a mark, or where nobody knows the way."""
+        model = self._bench.model
+        fails, at_steps = self._ends.get(end, (-1, 0))
+        return model.driven_steps - at_steps if fails == model.drive_fails else None
 
     def act_release(self, key: str) -> None:
         self._release({})
@@ -408,8 +492,11 @@ class SeriesMode(Draft):
         if moved_by is not MovedBy.DRIVE:
             self._bench.say("By hand the ends aren't counted: type what must be sharp.")
             return
-        self._ends[key] = self._bench.model.driven_steps
+        model = self._bench.model
+        self._ends[key] = (model.drive_fails, model.driven_steps)
         self._needed_mm = None
+        if all(self._steps_since(end) is not None for end in "nm"):
+            self._frames = None
         self._bench.repaint()
 
     def act_type_span(self, key: str) -> None:
@@ -453,9 +540,10 @@ class SeriesMode(Draft):
         """Put the series shown aside and plan another."""
         if self._look is not None:
             self._left_out.add(self._look.plane.series_id)
-        self._look, self._picture, self._series_id = None, None, new_id()
+        self._put_aside()
         self._bench.post(TellRoom())
         self._bench.repaint()
 
     def act_back(self, key: str) -> None:
+        self._bench.post(PauseSeries())  # it may have begun just now
         self._bench.begin(None)

@@ -149,6 +149,10 @@ SERIES_ON: Final = Condition("the series is under way", lambda facts: facts.seri
 SERIES_RESTS: Final = Condition("the series isn't under way", lambda facts: not facts.series_on)
 SERIES_PLAN: Final = Condition("no frame of the series is shot", lambda f: not f.series_on and not f.series_begun)
 SERIES_HERE: Final = Condition("the frame is of a focus series", lambda facts: facts.series_here)
+SERIES_FOCUS: Final = Condition(
+    "live view is on, the camera can drive the focus, and the series isn't under way",
+    lambda f: f.live and f.focus_drive and not f.series_on,
+)
 SERIES_BY_HAND: Final = Condition("a hand goes to the next plane", lambda facts: facts.series_by_hand)
 SERIES_LACKS: Final = Condition(
     "something of the series is still to be shot, and it isn't under way", lambda f: f.series_lacks and not f.series_on
@@ -448,7 +452,9 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(Where.SERIES, ("u",), "u", "anew", "new series", "Plan a new series; the frames stay.", 4, SERIES_BEGUN),
     Key(Where.SERIES, ("v",), "v", "live", "live", "Switch live view on.", 5, LIVE),
     Key(Where.SERIES, ("v",), "v", "live", "live off", "Switch live view off.", 6, LIVE_ON),
-    Key(Where.SERIES, ("comma", "full_stop"), ", .", "nudge", "focus", "Drive the focus a small step.", 5, SWEEP),
+    Key(
+        Where.SERIES, ("comma", "full_stop"), ", .", "nudge", "focus", "Drive the focus a small step.", 5, SERIES_FOCUS
+    ),
     Key(
         Where.SERIES,
         ("less_than_sign", "greater_than_sign"),
@@ -456,7 +462,7 @@ KEYS: Final[tuple[Key, ...]] = (
         "push",
         "",
         "Drive the focus a large step.",
-        when=SWEEP,
+        when=SERIES_FOCUS,
     ),
     Key(
         Where.SERIES,

@@ -80,6 +80,7 @@ class BenchModel:
     series      how far the focus series of this run is; None before one was begun
     room        how many more frames card and disk take, as it was asked for last
     driven_steps  the way of the focus drive in this run, + = away
+    drive_fails   how often it failed on its way in this run: `driven_steps` before and after can't be compared
     turn_named  what undo or redo would do to the camera, as it was named; None once that no longer stands in `passing`
     """
 
@@ -111,6 +112,7 @@ class BenchModel:
     series: told.SeriesChanged | None = None
     room: told.RoomTold | None = None
     driven_steps: int = 0
+    drive_fails: int = 0
     grey_offer: told.GreyOffer | None = None
     _passing_named: tuple[str, str] = ("", "")
     _passing_since_s: float = 0.0
@@ -252,8 +254,10 @@ class BenchModel:
                 self.series = event
             case told.RoomTold():
                 self.room = event
-            case told.FocusMoved(steps):
+            case told.FocusMoved(int(steps)):
                 self.driven_steps += steps
+            case told.FocusMoved():
+                self.drive_fails += 1
             case told.KitChanged():
                 pass
 

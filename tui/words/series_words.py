@@ -10,7 +10,7 @@ from session.frame.finding import SPOILT
 from session.frame.series_plane import Approach, MovedBy, SeriesToRun
 from session.frame.shot_plane import ShotPlane, missing_planes, newest_by_plane, same_plane
 from session.frame.states import Mark
-from session.series.coverage_map import Gap
+from session.series.coverage_map import FEWEST_FRAMES, Gap
 from session.series.series_look import SeriesLook
 from session.shoot.events import RoomTold, SeriesChanged, SeriesPhase
 from session.units.numbers import percent_text, place_mm_text
@@ -24,6 +24,8 @@ SHOT, NEXT, TO_COME = "█", "▒", "░"
 OF_WHAT_CAN_BE_TOLD = "of what can be told"
 _SHARE = re.compile(rf"([0-9.]{{1,5}} % {OF_WHAT_CAN_BE_TOLD}) is sharp ")
 """The share in an outcome as `outcome_text` words it; another station may have written any text there."""
+
+NOWHERE = "Nowhere is enough fine detail to tell what is sharp."
 
 WAYS = {
     MovedBy.DRIVE: "by the camera's drive",
@@ -119,16 +121,21 @@ def outcome_headline(look: SeriesLook) -> Headline:
         return Headline("FRAME DIFFERS", text, Tone.STOP)
     if look.missing_mm:
         return Headline("NOT WHOLE", f"{frames_text(len(look.missing_mm))} to go. {go} them.", Tone.CAUTION)
+    if not look.is_measured:
+        return Headline("SERIES ?", "The frames are being looked at.", Tone.BUSY)
+    if len(look.best) < FEWEST_FRAMES:
+        return Headline("ONE FRAME", "Its own checks tell whether it is sharp.", Tone.GO)
     return _map_headline(look, go)
 
 
 def _map_headline(look: SeriesLook, go: str) -> Headline:
     if look.gaps:
-        wide_mm = sum(gap.far_mm - gap.near_mm for gap in look.gaps)
-        text = f"{gap_words(look.gaps[0], look)} {go} {frames_text(len(look.more_mm))}."
-        return Headline(f"GAP {wide_mm:.1f} mm", text, Tone.STOP)
+        largest, others = look.largest_gap, len(look.gaps) - 1
+        more = f" And {others} more {'gap' if others == 1 else 'gaps'}." if others else ""
+        text = f"{gap_words(largest, look)}{more} {go} {frames_text(len(look.more_mm))}."
+        return Headline(f"GAP {largest.far_mm - largest.near_mm:.1f} mm", text, Tone.STOP)
     if look.found is None or not look.found.judged:
-        return Headline("COVERED ?", "Nowhere is enough fine detail to tell what is sharp.", Tone.CAUTION)
+        return Headline("COVERED ?", NOWHERE, Tone.CAUTION)
     return Headline("COVERED", f"{outcome_text(look)} Look at the preview closely too.", Tone.GOOD)
 
 
@@ -148,6 +155,8 @@ def outcome_text(look: SeriesLook) -> str:
     """The outcome in one sentence for the log, ledger and papers; "" while it can't be told."""
     if look.found is None:
         return ""
+    if not look.found.judged:
+        return NOWHERE
     covered = percent_text(look.found.covered_share)
     told = f"{covered} {OF_WHAT_CAN_BE_TOLD} is sharp in {frames_text(len(look.best))}"
     unknown = f"; {percent_text(look.found.unknown_share)} of the picture has too little detail to tell"
@@ -172,7 +181,8 @@ def series_row_words(rows: Sequence[FrameRow], outcomes: Mapping[str, str]) -> s
     lacking = missing_planes(series.planes_mm, shots)
     if lacking:
         return f"series {series.frames - len(lacking)} of {series.frames}"
-    told = next((outcomes[row.frame_id] for row in rows if row.frame_id in outcomes), "")
+    newest_first = sorted(rows, key=lambda row: row.number, reverse=True)
+    told = next((outcomes[row.frame_id] for row in newest_first if row.frame_id in outcomes), "")
     share = _SHARE.match(told)
     return f"series of {len(newest_by_plane(shots))}" + (f", sharp: {share[1]}" if share else "")
 

@@ -46,6 +46,7 @@ CAMERA_WAITS: dict[str, str] = {
     CameraWait.HANDING_OVER: "until the camera has handed over the last one",
     CameraWait.SETTINGS: "until the camera has taken its settings",
     CameraWait.LATE_FILE: "for a frame that the camera may still be writing",
+    CameraWait.DRIVE: "until the focus drive stands",
     CameraWait.CARD: "until the card's folder is read",
 }
 """Reason of a wait whose end only the camera knows → the words for it."""

@@ -2,26 +2,34 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from session.frame import camera_messages as say
-from session.frame.camera_messages import CardObject, Fault, Fired
+from session.frame.camera_messages import CardObject, Fault
 from session.frame.finding import CheckId, Finding, FocusJudgement, FocusVerdict, Level
-from session.frame.ports import Judgement
+from session.frame.ports import Judgement, Place
 from session.frame.series_plane import Approach, MovedBy, SeriesToRun
 from session.frame.shot_plane import newest_by_plane
 from session.frame.states import FrameState
 from session.shoot.acts import (
+    Act,
     AddPlanes,
+    AskRelease,
     CallOff,
+    GoTo,
+    NewSetup,
     PauseSeries,
     ReleasePlane,
+    Revise,
     RunSeries,
     SwitchLiveView,
     Touched,
     TurnFocus,
+    Undo,
 )
-from session.shoot.events import SeriesChanged, SeriesPhase
+from session.shoot.events import CameraWait, FocusMoved, Said, SeriesChanged, SeriesPhase, Waiting
 from session.units.ids import new_id
 from tests.support.scripted import Studio
 
@@ -55,6 +63,10 @@ class SeriesStudio(Studio):
         self.series = SeriesToRun(new_id(), FRAMES, 0.88, 1.32, moved_by, approach, 50.0, play_steps, 100)
         self._answered = len(self.camera.requests)
         self.do(SwitchLiveView(True))
+
+    def do_all(self, *acts: Act) -> None:
+        for act in acts:
+            self.do(act)
 
     def begin(self) -> None:
         self.near = self.lens.lens
@@ -182,9 +194,8 @@ def test_a_cable_pulled_at_any_frame_costs_no_good_frame(cut: int, moment: str) 
     if moment == "transfer":
         studio.card = (CardObject("/card/DCIM/100STILL", f"STIL{cut + 1:04d}.JPG", 1000),)
     studio.connect()
-    at_first = moment == "saved" and cut < FRAMES - 1  # the drive was on its way
-    studio.near = studio.lens.lens if at_first else studio.near
-    studio.do(RunSeries(studio.series, studio.series.planes_mm, at_mm=0.0 if at_first else None))
+    studio.near = studio.lens.lens  # a lens may go home, so the person focuses anew
+    studio.do(RunSeries(studio.series, studio.series.planes_mm, at_mm=0.0))
     studio.drive()
     finish(studio)
     assert studio.good == all_planes(studio)
@@ -281,7 +292,7 @@ def test_the_end_stop_pauses_with_its_sentence_and_the_place_is_unknown() -> Non
     frame_id = studio.fire_plane()
     studio.file(frame_id)
     studio.deliver(say.FrameComplete(frame_id))
-    stop = say.Failed("DriveFocus", Fault.END_STOP, "The focus is at its end stop.", Fired.NO)
+    stop = say.Failed("DriveFocus", Fault.END_STOP, "The focus is at its end stop.")
     studio.deliver(stop)
     assert (studio.phase.phase, studio.phase.text) == (SeriesPhase.PAUSED, "The focus is at its end stop.")
     assert studio.phase.move_mm is None
@@ -300,3 +311,187 @@ def test_by_hand_each_plane_waits_for_the_hand_and_says_how_far() -> None:
         studio.take()
     assert told == [(SeriesPhase.BY_HAND, 0.0), *[(SeriesPhase.BY_HAND, pytest.approx(0.88))] * (FRAMES - 1)]
     assert studio.planes == all_planes(studio) and studio.camera.count(say.DriveFocus) == 0
+
+
+def wanted(studio: SeriesStudio) -> list[int]:
+    return [round(50 * mm) for mm in studio.series.planes_mm]
+
+
+def file_and_judge(studio: SeriesStudio, frame_id: str) -> None:
+    """The frame comes to rest; the drive hasn't answered yet."""
+    studio.file(frame_id)
+    studio.deliver(say.FrameComplete(frame_id))
+    studio.deliver(Judgement(frame_id, (), FocusJudgement(FocusVerdict.UNJUDGED)))
+
+
+def test_a_pause_while_the_drive_moves_is_counted_from_where_the_move_ends() -> None:
+    studio = SeriesStudio()
+    studio.begin()
+    file_and_judge(studio, studio.fire_plane())
+    assert studio.phase.phase is SeriesPhase.MOVING
+    studio.do_all(PauseSeries(), RunSeries(studio.series, studio.series.planes_mm))
+    assert studio.phase.phase is SeriesPhase.MOVING and studio.camera.count(say.Release) == 1
+    studio.drive()
+    for _ in range(FRAMES - 1):
+        studio.take()
+    assert studio.shot_at == wanted(studio) and studio.planes == all_planes(studio)
+
+
+@pytest.mark.parametrize(
+    "act",
+    [
+        TurnFocus(30),
+        AskRelease(),
+        GoTo("another piece", "back"),
+        Revise({"hold_off_s": 9.0}),
+        NewSetup("another"),
+        Undo(Place("j", "p", "v", "a job", "a piece", "a view")),
+    ],
+)
+def test_nothing_that_would_make_the_planes_differ_is_done_before_a_pause(act: Act) -> None:
+    studio = SeriesStudio()
+    studio.begin()
+    studio.take()
+    before = (studio.shoot.shoot_state.place, studio.shoot.shoot_state.revision)
+    studio.do(act)
+    studio.drive()
+    assert studio.said(Said)[-1].text == "A focus series is under way: pause it first."
+    assert (studio.shoot.shoot_state.place, studio.shoot.shoot_state.revision) == before
+    for _ in range(FRAMES - 1):
+        studio.take()
+    assert studio.shot_at == wanted(studio) and studio.planes == all_planes(studio)
+
+
+def test_a_series_goes_on_in_its_own_view_only() -> None:
+    studio = SeriesStudio()
+    studio.begin()
+    studio.take()
+    studio.do_all(PauseSeries(), GoTo("another piece", "back"))
+    studio.go_on()
+    assert "is of another view" in studio.said(Said)[-1].text
+    studio.wait(CHARGED_S)
+    assert studio.camera.count(say.Release) == 1
+
+
+def test_the_hold_off_counts_from_the_end_of_the_drives_move() -> None:
+    studio = SeriesStudio()
+    studio.begin()
+    file_and_judge(studio, studio.fire_plane())
+    studio.wait(CHARGED_S)  # a slow drive, and all is charged
+    studio.drive()
+    studio.shoot.tick()
+    assert studio.camera.count(say.Release) == 1
+    studio.wait(studio.shoot.shoot_state.revision.hold_off_s)
+    assert studio.camera.count(say.Release) == 2
+
+
+def test_nothing_is_released_while_the_drive_moves() -> None:
+    studio = SeriesStudio()
+    studio.do_all(TurnFocus(30), AskRelease())
+    studio.wait(CHARGED_S)
+    assert studio.said(Waiting)[-1].reason is CameraWait.DRIVE and studio.camera.count(say.Release) == 0
+    studio.drive()
+    studio.wait(CHARGED_S)
+    assert studio.camera.count(say.Release) == 1
+
+
+def test_by_hand_the_hold_off_counts_from_when_the_hand_says_so() -> None:
+    studio = SeriesStudio(MovedBy.RAIL)
+    studio.do_all(SwitchLiveView(False), RunSeries(studio.series, studio.series.planes_mm, at_mm=0.0))
+    studio.wait(CHARGED_S)
+    studio.do(ReleasePlane())
+    studio.shoot.tick()
+    assert studio.camera.count(say.Release) == 0
+    studio.wait(studio.shoot.shoot_state.revision.hold_off_s)
+    assert studio.camera.count(say.Release) == 1
+
+
+def test_paused_before_its_first_frame_it_knows_where_the_drive_went_meanwhile() -> None:
+    studio = SeriesStudio()
+    studio.near = studio.lens.lens
+    studio.do(TurnFocus(-300))
+    studio.drive()
+    studio.do(TurnFocus(300))
+    studio.drive()
+    studio.near = studio.lens.lens
+    studio.do_all(RunSeries(studio.series, studio.series.planes_mm, at_mm=0.0), PauseSeries())
+    studio.drive()
+    studio.do(RunSeries(studio.series, studio.series.planes_mm))
+    studio.drive()
+    for _ in range(FRAMES):
+        studio.take()
+    assert studio.shot_at == wanted(studio)
+
+
+@pytest.mark.parametrize(
+    "message",
+    [say.Failed("DriveFocus", Fault.END_STOP, "The focus is at its end stop."), LOST],
+)
+def test_where_the_drive_stands_is_unknown_after_a_move_that_failed_and_a_camera_that_went(
+    message: say.Message,
+) -> None:
+    studio = SeriesStudio()
+    studio.begin()
+    studio.take()
+    studio.do_all(PauseSeries(), TurnFocus(-500))
+    studio.deliver(message)
+    studio.connect()
+    asked = studio.camera.count(say.DriveFocus)
+    studio.do(RunSeries(studio.series, studio.series.planes_mm))
+    assert "Nobody knows where the drive stands" in studio.phase.text
+    assert studio.camera.count(say.DriveFocus) == asked
+    assert studio.said(FocusMoved)[-1].steps is None
+
+
+@pytest.mark.parametrize("approach", Approach)
+def test_a_place_come_to_through_a_play_that_nobody_measured_begins_no_series(approach: Approach) -> None:
+    studio = SeriesStudio(approach=approach)
+    away = studio.series.away
+    studio.do(TurnFocus(-away * 200))
+    studio.drive()
+    studio.begin()
+    assert "nobody measured its play" in studio.said(Said)[-1].text
+    studio.do(TurnFocus(-away * 100))
+    studio.drive()
+    studio.do(TurnFocus(away * 100))
+    studio.drive()
+    studio.begin()
+    for _ in range(FRAMES):
+        studio.take()
+    assert studio.shot_at == wanted(studio)
+
+
+def test_planes_that_fall_together_in_whole_steps_are_not_shot() -> None:
+    studio = SeriesStudio()
+    studio.series = replace(studio.series, steps_per_mm=0.5)
+    studio.begin()
+    assert "can't be told apart" in studio.said(Said)[-1].text and studio.camera.count(say.DriveFocus) == 0
+
+
+def test_without_live_view_a_series_by_the_drive_pauses_and_says_why() -> None:
+    studio = SeriesStudio()
+    studio.do(SwitchLiveView(False))
+    state = studio.shoot.shoot_state
+    assert state.description is not None
+    state.description = replace(state.description, live_view=False)
+    studio.begin()
+    assert (studio.phase.phase, studio.phase.text) == (SeriesPhase.PAUSED, say.NO_LIVE_VIEW)
+    state.description = replace(state.description, live_view=True)
+    studio.go_on()
+    assert studio.phase.phase is SeriesPhase.MOVING
+    studio.wait(20.0)  # no picture comes
+    assert studio.phase.phase is SeriesPhase.PAUSED and "No live picture came" in studio.phase.text
+
+
+def test_a_frame_that_goes_on_to_differ_is_shot_again_once_and_waits_for_a_person() -> None:
+    studio = SeriesStudio()
+    studio.begin()
+    for _ in range(FRAMES):
+        studio.take()
+    studio.do(AddPlanes((0.88,)))
+    studio.drive()
+    studio.take()
+    studio.do(AddPlanes((0.88,)))
+    assert studio.phase.phase is SeriesPhase.PAUSED and "plane 2 of 4 failed 2 times" in studio.phase.text
+    studio.wait(CHARGED_S)
+    assert studio.camera.count(say.Release) == FRAMES + 1

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import pytest
@@ -14,7 +14,7 @@ from session.frame.camera_messages import CameraDescription
 from session.frame.finding import FocusVerdict
 from session.set.kit import demo_kit
 from session.set.setup import Arrangement, PlacedLight, Revision, Settings
-from session.shoot.acts import SwitchLiveView
+from session.shoot.acts import Revise, SwitchLiveView
 from tests.support.focus_series import FOCAL_LENGTH_MM, LIMIT_PX, random_table
 from tests.support.played_bench import PlayedBench, played_bench
 from tests.support.running_screen import SMALL
@@ -123,6 +123,8 @@ async def test_by_the_drive_a_relit_frame_is_shot_again_and_the_whole_is_covered
         at.studio.do(SwitchLiveView(False))
         await at.tell()
         assert at.large == "COVERED" and "PREVIEW of the series" in at.text and "enter" not in at.key_line
+        await at.press("escape", "F")
+        assert at.large == "COVERED", "what the log has of it isn't kept once more"
     shots = [(one.number, one.series.plane_mm) for one in series.written.reader.frames() if one.series]
     step_mm = series.shot.plan.step_mm
     assert shots == [(n, pytest.approx(k * step_mm)) for n, k in ((1, 0), (2, 1), (3, 2), (4, 3), (5, 1))]
@@ -174,3 +176,43 @@ async def test_a_camera_that_can_be_moved_by_nothing_known_is_told_so(series: Se
         assert "a lot" in at.flat and at.releases == 0
         await at.press("escape", "escape")
         assert at.large != "SERIES"
+
+
+async def test_enter_goes_on_only_with_the_set_up_that_the_series_was_shot_with(series: Series) -> None:
+    series.description = BY_HAND
+    async with played_bench(series.studio, SMALL, series.written.reader) as at:
+        await at.press("F", "d", "t")
+        await at.type("3")
+        await at.press("enter", "enter", "space")
+        await take(at, series.shot.paths[0])
+        await at.press("escape", "escape")
+        settings = at.studio.shoot.shoot_state.revision.settings
+        at.studio.do(Revise({"settings": replace(settings, f_number=settings.f_number * 2)}))
+        await at.tell()
+        await at.press("F", "enter")
+        assert "by another lens, ratio, f-number or blur limit" in at.flat
+        await at.press("space")
+        await at.wait(60.0)
+        assert at.releases == 1
+        at.studio.do(Revise({"settings": settings}))
+        await at.tell()
+        await at.press("enter")
+        assert at.large == "FARTHER 0.53 mm"
+
+
+async def test_paused_before_its_first_frame_the_drive_is_counted_on(series: Series) -> None:
+    async with played_bench(series.studio, SMALL, series.written.reader) as at:
+        at.studio.do(SwitchLiveView(True))
+        await at.press("F", "t")
+        await at.type("4 frames")
+        await at.press("enter", "p")
+        await at.type("200")
+        await at.press("enter", "enter")
+        await at.press("comma")
+        await at.press("escape")
+        assert at.large == "PAUSED"
+        await drive(at)
+        await at.press("enter")
+        await drive(at)
+        moves = [one.steps for one in at.studio.camera.requests if isinstance(one, say.DriveFocus)]
+        assert moves == [-100, 100], "what it went is known, and no nudge came between"

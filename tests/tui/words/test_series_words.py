@@ -3,15 +3,26 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Any
 
+import numpy as np
 import pytest
 
 from session.frame.series_plane import Approach, MovedBy, SeriesPlane, SeriesToRun
 from session.frame.shot_plane import ShotPlane
 from session.frame.states import FrameState
+from session.series.coverage_map import Coverage, Gap, Stretch, gaps
 from session.series.series_look import SeriesLook
 from session.shoot.events import RoomTold, SeriesChanged, SeriesPhase
-from tui.words.series_words import headline, outcome_headline, plan_words, planes_line, room_words, series_row_words
+from tui.words.series_words import (
+    headline,
+    outcome_headline,
+    outcome_text,
+    plan_words,
+    planes_line,
+    room_words,
+    series_row_words,
+)
 
 
 @dataclass
@@ -75,14 +86,37 @@ def test_the_outcome_names_what_is_wrong_before_what_is_missing() -> None:
     assert outcome_headline(replace(look, faults={})).large == "NOT WHOLE"
     gone = replace(look, faults={}, trouble="frame 41 has no picture here")
     assert outcome_headline(gone).sentence == "The series can't be told: frame 41 has no picture here."
-    assert outcome_headline(SeriesLook((FIRST,), (FIRST,), ())).large == "COVERED ?"
+    assert outcome_headline(SeriesLook((FIRST,), (FIRST,), ())).large == "ONE FRAME"
+    assert outcome_headline(SeriesLook((FIRST,), (FIRST,), (), is_measured=False)).large == "SERIES ?"
+
+
+def test_where_nothing_can_be_told_no_gap_is_told_either() -> None:
+    shots = tuple(ShotPlane(str(n), n, SERIES.plane(mm), FrameState.LOGGED, False) for n, mm in enumerate((0.0, 0.88)))
+    beyond = Stretch(1, 1.6, 9.0, 0.38, (0.8, 0.8))
+    found = Coverage(
+        (0.0, 0.88), np.full((8, 8), np.nan, np.float32), np.zeros((8, 8), np.uint8), 1.32, 16.0, (beyond,)
+    )
+    look = SeriesLook(shots, shots, (), {}, found, gaps(found, 0.88))
+    assert outcome_headline(look).large == "COVERED ?" and not look.gaps
+    assert (
+        outcome_text(look) == outcome_headline(look).sentence == "Nowhere is enough fine detail to tell what is sharp."
+    )
+
+
+def test_the_gap_that_is_told_is_the_largest_and_the_others_are_counted() -> None:
+    shots = tuple(ShotPlane(str(n), n, SERIES.plane(mm), FrameState.LOGGED, False) for n, mm in enumerate((0.0, 0.88)))
+    near, far = Gap(-1, -1.0, -0.7, 0.1, (-0.88,), (0.1, 0.1)), Gap(1, 1.6, 2.8, 0.3, (1.76,), (0.8, 0.8))
+    found = Coverage((0.0, 0.88), np.zeros((8, 8), np.float32), np.ones((8, 8), np.uint8), 1.32, 16.0)
+    head = outcome_headline(SeriesLook(shots, shots, (), {}, found, (near, far), (-0.88, 1.76)))
+    assert head.large == "GAP 1.2 mm" and "30 % was never sharp" in head.sentence and "And 1 more gap." in head.sentence
 
 
 def test_the_ledgers_row_says_of_what_the_share_is_and_takes_no_text_of_others() -> None:
     shots = [SERIES.plane(mm) for mm in SERIES.planes_mm]
-    rows = [Row(str(at), 41 + at, plane) for at, plane in enumerate(shots)]
+    rows: list[Any] = [Row(str(at), 41 + at, plane) for at, plane in enumerate(shots)]
     said = "99 % of what can be told is sharp in 4 frames; 60 % of the picture has too little detail to tell."
     assert series_row_words(rows, {"3": said}) == "series of 4, sharp: 99 % of what can be told"
+    assert series_row_words(rows, {"2": said.replace("99", "80"), "3": said}).endswith("99 % of what can be told")
     assert series_row_words(rows, {"3": "buy now of me"}) == "series of 4"
     others = replace(rows[1], series=SERIES.plane(0.44))  # an added plane stands in for none of the plan
     assert series_row_words([rows[0], others, *rows[2:]], {"3": said}) == "series 3 of 4"
