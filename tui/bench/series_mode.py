@@ -360,7 +360,9 @@ class SeriesMode(Draft):
         try:
             lens, *others = {lens_of(record, kit) for record in records}
             if others:
-                raise ImpossibleNumbersError("its frames were shot with different lenses, ratios, f-numbers or limits")
+                raise ImpossibleNumbersError(
+                    f"its frames were shot with {1 + len(others)} different lenses, ratios, f-numbers or blur limits"
+                )
         except ValueError as error:
             missing = missing_planes(shots[-1].plane.planes_mm, shots)
             return SeriesLook(tuple(shots), newest_by_plane(shots), missing, trouble=str(error).rstrip("."))

@@ -164,5 +164,8 @@ async def test_any_key_stops_a_sweep_and_does_nothing_else(key: str) -> None:
         assert not at.studio.shoot.live.sweeping
         assert at.releases == 0 and len(at.studio.log.rows) == written and at.app.is_running
         await at.press("space")
+        await at.wait(CHARGED_S)
+        assert at.releases == 0 and "until the focus drive stands" in at.flat
+        await at.camera(say.FocusDriven(at.studio.camera.last(say.DriveFocus).steps))
         await at.wait(CHARGED_S)  # the drive has touched the camera
         assert at.releases == 1
