@@ -22,6 +22,9 @@ from session.series.merged_preview import label
 from session.series.series_check import SeriesRun
 from session.series.series_plan import SeriesLens
 
+LEAST_STEP = 0.25
+"""Share of a planned step below which a frame was rather taken twice than a step too short. Chosen."""
+
 PREVIEW_LABEL = "PREVIEW of {frames} frames, merged small. Not for delivery."
 
 
@@ -33,7 +36,7 @@ class SeriesLook:
     missing_mm  planes of the plan without a good frame, in the order in which they are shot
     faults   frame's key → what is wrong with it beside the others, a clause
     found    the map of a whole series, None before, or where `trouble` says why not
-    more_mm  planes that close the gaps of the map
+    more_mm  planes that close the gaps of the map, in the places of the plan, by which drive and hand count
     is_measured  False while its pictures are still to be looked at: only what the log says is known
     preview  the merged preview with its doubtful places outlined, (height, width, 3) uint8
     """
@@ -108,7 +111,7 @@ class SeriesLooker:
         except ValueError as error:
             return SeriesLook(shots, best, missing, trouble=str(error))
         told = gaps(found, plan.step_mm)
-        more = tuple(mm for gap in told for mm in gap.planes_mm)
+        more = tuple(mm for gap in told for mm in planned_places(gap, found.planes_mm, run.planned_mm))
         return SeriesLook(shots, best, missing, faults, found, told, more, np.asarray(sheet.convert("RGB")))
 
     def _measure(
@@ -140,3 +143,19 @@ class SeriesLooker:
         if self._paths[number] != path:
             run.again(number, path)
             self._paths[number] = path
+
+
+def planned_places(gap: Gap, measured_mm: Sequence[float], planned_mm: Sequence[float]) -> tuple[float, ...]:
+    """Where the frames that close a gap lie in the places of the plan, mm, near to far.
+
+    measured_mm, planned_mm  of the series' frames, near to far: where the pictures tell that each was, and where it was
+                             meant to be; at two frames at least
+    Between two planes the way is shared as the pictures tell it; beyond an end the usual step tells how much farther
+    than planned a step went. So a place never falls on that of another frame, though a hand or a drive slipped.
+    """
+    if 0 <= gap.after < len(measured_mm) - 1:
+        measured, planned = (places[gap.after : gap.after + 2] for places in (measured_mm, planned_mm))
+        return tuple(float(np.interp(mm, measured, planned)) for mm in gap.planes_mm)
+    share = float(np.median(np.diff(planned_mm) / np.maximum(np.diff(measured_mm), LEAST_STEP * np.diff(planned_mm))))
+    end = 0 if gap.after < 0 else -1
+    return tuple(planned_mm[end] + (mm - measured_mm[end]) * share for mm in gap.planes_mm)

@@ -10,7 +10,8 @@ from PIL import Image, ImageEnhance
 from session.frame.series_plane import MovedBy, SeriesToRun
 from session.frame.shot_plane import ShotPlane
 from session.frame.states import FrameState
-from session.series.series_look import SeriesLook, SeriesLooker
+from session.series.coverage_map import Gap
+from session.series.series_look import SeriesLook, SeriesLooker, planned_places
 from tests.support.series_truth import ShotSeries
 
 
@@ -58,3 +59,17 @@ def test_a_relit_frame_is_named_and_its_plane_is_shot_again(
 def test_a_picture_that_is_gone_is_told_with_its_frame(looker: SeriesLooker, shot: ShotSeries) -> None:
     found = look(looker, shot, [*shot.paths[:3], None])
     assert found.trouble == "frame 4 has no picture here" and not found.whole
+
+
+def closing(after: int, *planes_mm: float) -> Gap:
+    return Gap(after, 0.0, 0.0, 0.2, planes_mm, (0.5, 0.5))
+
+
+def test_planes_that_close_a_gap_are_told_in_the_places_that_drive_and_hand_count_by() -> None:
+    planned = (0.0, 1.0, 2.0, 3.0)
+    two_steps_at_once = (0.0, 1.0, 3.0, 4.0)  # between the second and the third
+    assert planned_places(closing(1, 2.0), two_steps_at_once, planned) == (1.5,), "2.0 is the third's own place"
+    short = tuple(0.8 * mm for mm in planned)  # each step a fifth too short
+    assert planned_places(closing(3, short[-1] + 1.0), short, planned) == pytest.approx((4.25,))
+    assert planned_places(closing(-1, -1.0), short, planned) == pytest.approx((-1.25,))
+    assert planned_places(closing(0, 0.4), planned, planned) == pytest.approx((0.4,))
