@@ -14,27 +14,37 @@ from session.frame.finding import Finding
 from storage.handover.handover_plan import HandoverPlan
 from storage.reading.views import FileRow, FrameRecord
 
-_FOLDERS = re.compile(r"(?<![\w/.])/(?:[^/\n:;,\"'()]+/)+")
-"""The folders of an absolute path, as sentences about disks name it; a folder's name may have blanks."""
+_PLACE = re.compile(
+    r"(?<!\w)~\w*/"  # a folder of an account
+    r"|(?<!\w)/(?=\S)"  # an absolute path; `sharp / soft`, `1/500 s` and `f/11` are none
+    r"|(?<!\w)[A-Za-z][\w.+-]*:(?=\S)"  # ptpip:…, usb:…, https:…, host:port
+    r"|(?<![\w.])\d+(?:\.\d+){3}"  # an address of the Internet Protocol, version 4
+)
+"""Where a sentence about a disk or a camera begins to name a place of the computer."""
+
+
+QUOTES = " \t\n'\"(["
 
 
 def told_records(plan: HandoverPlan) -> Iterator[FrameRecord]:
     """The job's frames as the tables tell them.
 
     A file that is handed over has its path in the hand-over (of a series' marked frame, that among the originals), any
-    other file its name alone. Without second copies, the
-    camera's serial number, and the folders that sentences of rules, checks and camera name.
+    other file its name alone. Without second copies and the camera's serial number; sentences of rules, checks and camera
+    end where they begin to name a place.
     """
     paths = {(number, file.path): path for one in plan.series for file, _, path, number in one.originals}
     paths |= {(frame.record.number, file.path): path for frame in plan.frames for file, _, path in frame.originals}
     for record in plan.records:
-        folders = _folders(record)
+        names = {path: Path(path).name for file in record.files for path in (file.path, *file.copies)}
+        judged = record.focus
         yield replace(
             record,
-            facts=replace(record.facts, text=_without_folders(record.text, folders)),
+            facts=replace(record.facts, text=_without_places(record.text, names)),
             files=tuple(_file(file, paths.get((record.number, file.path))) for file in record.files),
-            rules=_findings(record.rules, folders),
-            checks=_findings(record.checks, folders),
+            rules=_findings(record.rules, names),
+            checks=_findings(record.checks, names),
+            focus=replace(judged, reason=_without_places(judged.reason, names)) if judged else None,
             folder="",
             previews="",
             camera_serial="",
@@ -45,19 +55,16 @@ def _file(file: FileRow, path: str | None) -> FileRow:
     return replace(file, path=path or Path(file.path).name, card_folder="", copies=())
 
 
-def _folders(record: FrameRecord) -> list[str]:
-    """The folders in which the frame's files lay, the longest first."""
-    held = (str(Path(path).parent) for file in record.files for path in (file.path, *file.copies))
-    found: Mapping[str, None] = dict.fromkeys(one for one in (record.folder, *held) if one.startswith("/"))
-    return sorted(found, key=len, reverse=True)
+def _findings(findings: Iterable[Finding], names: Mapping[str, str]) -> tuple[Finding, ...]:
+    return tuple(replace(one, text=_without_places(one.text, names)) for one in findings)
 
 
-def _findings(findings: Iterable[Finding], folders: Iterable[str]) -> tuple[Finding, ...]:
-    return tuple(replace(one, text=_without_folders(one.text, folders)) for one in findings)
+def _without_places(text: str, names: Mapping[str, str]) -> str:
+    """The text up to the first place that it names: where a folder's name ends in a sentence, nothing tells for sure.
 
-
-def _without_folders(text: str, folders: Iterable[str]) -> str:
-    """The sentence with the last name alone of each path."""
-    for folder in folders:
-        text = text.replace(f"{folder}/", "").replace(folder, Path(folder).name)
-    return _FOLDERS.sub("", text)
+    names  paths of the frame's own files, each with its name, which stands for it
+    """
+    for path in sorted(names, key=len, reverse=True):
+        text = text.replace(path, names[path])
+    found = _PLACE.search(text)
+    return f"{text[: found.start()].rstrip(QUOTES)} …".lstrip() if found else text

@@ -67,7 +67,7 @@ from tui.words.bench_frame import BenchFrame, from_record, from_row
 from tui.words.keys import Where, find, hint
 from tui.words.model import BenchModel
 from tui.words.order_words import leave_words
-from tui.words.wording import left_on_card_text, sounds
+from tui.words.wording import NOTE_KEPT, left_on_card_text, sounds
 
 MOST_FRAMES = 200
 """Frames of the job that the bench reads back, the newest; the ledger has all. Chosen."""
@@ -258,7 +258,8 @@ class StillsetApp(AppPort):
         if not text:
             raise UnreadableTextError("a note needs a word")
         self.post(AddNote(frame_id, text))
-        self.say("The note is kept.")
+        if self._acts is None:  # which tell by themselves, once the log was free
+            self.say(NOTE_KEPT)
         self._look_again()
 
     def keep_order(self, table: str, read_from: str) -> None:
@@ -429,7 +430,7 @@ class StillsetApp(AppPort):
         self.in_background(work, "hand-over")
 
     def _handed_over(self, run: HandedOver, then: Callable[[], None]) -> None:
-        self.say(run.outcome)
+        self.say(" ".join([run.outcome, *run.told]))
         then()
 
     def when_written(self, then: Callable[[], None]) -> None:

@@ -1,4 +1,7 @@
-"""A hand-over on its way in a thread of its own, so that the bench goes on; it stops between two blocks of a file."""
+"""A hand-over on its way in a thread of its own, so that the bench goes on.
+
+It stops between two blocks of an original, and before any other file.
+"""
 
 from __future__ import annotations
 
@@ -24,6 +27,7 @@ class HandoverRun:
 
     outcome  a sentence, "" as long as it is on its way
     told     what is to be known of files that are in their place
+    seen     the outcome was shown on the hand-over's screen
     """
 
     def __init__(self, prepared: PreparedHandover, folder: Path, clock: Clock, *, zips: bool, whole: bool) -> None:
@@ -33,7 +37,7 @@ class HandoverRun:
         self._began_s = clock.monotonic_s()
         self._stopped = Event()
         self._step: HandoverProgress | None = None
-        self.outcome = ""
+        self.outcome, self.seen = "", False
         self.told: list[str] = []
 
     @property
@@ -41,7 +45,7 @@ class HandoverRun:
         return bool(self.outcome)
 
     def stop(self) -> None:
-        """End the hand-over within a block of a file; files that are in their place stay."""
+        """End the hand-over within a block of an original, else after the file under way; what is in its place stays."""
         self._stopped.set()
 
     def words(self) -> str:
@@ -49,7 +53,7 @@ class HandoverRun:
         if self.outcome:
             return self.outcome
         if self._stopped.is_set():
-            return "Stops …"
+            return "Stops; at most the file under way is still written …"
         if self._step is None:
             return "begins"
         return progress_text(self._step, self._clock.monotonic_s() - self._began_s)

@@ -104,8 +104,8 @@ class HandoverScreen(KeyedScreen):
 
     def on_mount(self) -> None:
         self.set_interval(LOOKS_EVERY_S, self._look_round)
-        if self.app.handover is not None and self.app.handover.is_over:
-            self.app.handover = None  # how the last one ended was read
+        if self.app.handover is not None and self.app.handover.is_over and self.app.handover.seen:
+            self.app.handover = None
         self.repaint()
         self.app.when_written(self.look_again)
 
@@ -297,6 +297,8 @@ class HandoverScreen(KeyedScreen):
         run = self.app.handover
         told = self._trouble or (run.words() if run else "") or self.app.model.passing
         more = f" {' '.join(run.told)}" if run and not self._trouble else ""
+        if run and run.is_over and not self._trouble:
+            run.seen = True
         lines = panels.said_lines(harmless(f"{told}{more}", 400), width)[: height - 1]
         return panels.stack([Content(""), *(Content.styled(line, panels.STRONG) for line in lines)])
 

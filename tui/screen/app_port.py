@@ -35,10 +35,15 @@ class Story:
 
 
 class HandedOver(Protocol):
-    """A hand-over on its way, or over; see `tui.handover.handover_run`. `told`: sentences on its files."""
+    """A hand-over on its way, or over; see `tui.handover.handover_run`.
+
+    told  sentences on its files
+    seen  how it ended was shown on its screen
+    """
 
     outcome: str
     told: list[str]
+    seen: bool
 
     @property
     def is_over(self) -> bool: ...

@@ -14,6 +14,7 @@ from session.shoot.events import About, DoneSoFar, Event, Said
 from storage.files.writer_lock import LogInUseError
 from storage.writing.log import SqlLog
 from tui.shell.terminal import OWN_MISTAKE, write_down
+from tui.words.wording import NOTE_KEPT
 
 
 class LogActs:
@@ -74,6 +75,7 @@ class LogActs:
                     log.mark(frame_id, mark)
                 case AddNote(frame_id, text):
                     log.note(frame_id, text)
+                    self._listener(Said(NOTE_KEPT))
                 case Undo(place):
                     self._say_turned(log.undo_last(place), "undo", place)
                 case Redo(place):

@@ -23,6 +23,7 @@ from tui.words.order_words import count_words
 
 FILES_COMING = "its files are coming in"
 NOT_MEASURED = "nothing was measured"
+NOTE_KEPT = "The note is kept."
 
 RULE_LINES: dict[str, str] = {
     RuleId.SYNC: "NO SYNC",

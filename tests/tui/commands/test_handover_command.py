@@ -222,6 +222,4 @@ def test_nothing_that_leaves_tells_of_the_computer_or_the_cameras_number(
     frames = [json.loads(line) for line in Path("out/data/tables/frames.jsonl").read_text().splitlines()]
     assert [file["path"] for file in frames[1]["files"]] == ["data/originals/A-101_ring_1_top_0002.jpg", "0002.RAW"]
     assert (Path("out") / frames[1]["files"][0]["path"]).read_bytes() == path.read_bytes()
-    assert frames[1]["findings"][0]["text"] == (
-        "0002.JPG has no second copy. The disk is full: ring 1 takes no more files."
-    )
+    assert frames[1]["findings"][0]["text"] == "0002.JPG has no second copy. The disk is full: …"

@@ -90,7 +90,7 @@ async def test_folder_and_names_are_typed_and_what_can_not_be_written_is_said(
 class OnItsWay:
     """A hand-over that goes on until it is stopped."""
 
-    outcome, told, is_over, stopped = "", [], False, False  # type: ignore[var-annotated]
+    outcome, told, is_over, stopped, seen = "", [], False, False, False  # type: ignore[var-annotated]
 
     def words(self) -> str:
         return "3 files, 1.2 of 4.5 MB: A-101_ring_1_front_0001.jpg"
@@ -116,6 +116,14 @@ async def test_while_it_is_written_it_can_be_stopped_or_left_alone_and_leaving_a
         await at.press("b", "Q")
         assert "A hand-over is being written." in flat(at)
         await at.press("escape")
+        handing.is_over, handing.told = True, ["0001.xmp was not merged."]
+        app.hand_over(handing, lambda: None)
+        await at.settle()
+        assert "0001.xmp was not merged." in flat(at), "told where the person is by then"
+        await at.press("H")
+        assert "4.5 MB: A-101_ring_1_front_0001.jpg 0001.xmp was not merged." in flat(at) and handing.seen
+        await at.press("escape", "H")
+        assert app.handover is None
     assert handing.stopped
 
 

@@ -17,6 +17,7 @@ from tests.support.scripted_table import FixedClock
 from tests.support.written_log import WrittenLog
 from tui.app.stillset_app import StillsetApp
 from tui.shell.log_acts import LogActs
+from tui.words.wording import NOTE_KEPT
 
 
 @pytest.fixture
@@ -74,7 +75,7 @@ def test_the_log_is_free_between_two_acts_and_a_bench_that_holds_it_is_named(
     acts.post(MarkFrame(frame_id, "hero"))
     acts.wait()
     with closing(SqlLog.open(tmp_path / "log.db")):
-        acts.post(MarkFrame(frame_id, "kill"))
+        acts.post(AddNote(frame_id, "not kept, and not said to be"))
         acts.post(TellWhenDone("then"))
         acts.wait()
     (said, then) = heard
@@ -91,8 +92,8 @@ def test_what_the_log_refuses_is_said_and_the_next_act_goes_on(let_go: WrittenLo
     acts.post(AddNote(let_go.frame_ids[2], "kept"))
     acts.post(Redo(let_go.place))
     acts.wait()
-    refused, mistake, nothing = [event.text for event in heard if isinstance(event, Said)]
-    assert refused.endswith("Nothing was written.") and "stillset itself" in mistake
+    refused, mistake, kept, nothing = [event.text for event in heard if isinstance(event, Said)]
+    assert refused.endswith("Nothing was written.") and "stillset itself" in mistake and kept == NOTE_KEPT
     assert nothing == f"There is nothing to redo in {let_go.place.job}."
     frame = let_go.reader.frame(let_go.frame_ids[2])
     assert frame is not None and frame.notes[0].text == "kept"
