@@ -125,6 +125,15 @@ class FocusVerdict(StrEnum):
     UNJUDGED = "unjudged"
 
 
+def focus_is_open(verdict: FocusVerdict | None, *, is_reference: bool, no_picture: bool) -> bool:
+    """Whether somebody has to look at a frame's focus: no check has said how it is, and no eye approved it.
+
+    is_reference  approved by eye
+    no_picture    not to be a picture by itself: it measures light, or is one plane of a focus series
+    """
+    return verdict in (None, FocusVerdict.UNJUDGED) and not is_reference and not no_picture
+
+
 class Verdict(StrEnum):
     """The verdict on a frame by all findings but focus."""
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from session.frame.finding import FocusVerdict, Verdict
+from session.frame.finding import FocusVerdict, Verdict, focus_is_open
 from session.frame.states import FrameState, Mark
 from session.order.client_order import Order, OrderedPiece
 from session.units.names import name_key
@@ -23,6 +23,7 @@ class ShotFrame:
 
     measures_light  not all lights were to fire
     is_reference    approved by eye as the frame that others are compared with
+    is_plane        one plane of a focus series
     """
 
     number: int
@@ -32,6 +33,7 @@ class ShotFrame:
     verdict: Verdict | None
     measures_light: bool
     is_reference: bool = False
+    is_plane: bool = False
 
     @property
     def is_good(self) -> bool:
@@ -58,13 +60,16 @@ class ViewProgress:
 
     @property
     def heroes_not_judged(self) -> tuple[int, ...]:
-        """Numbers of the heroes of whose focus no check has said anything, but for references, approved by eye."""
+        """Numbers of the heroes of whose focus no check has said anything, and one should have; see `focus_is_open`."""
         return tuple(
             frame.number
             for frame in self.frames
             if frame.mark == Mark.HERO
-            and frame.focus_verdict in (None, FocusVerdict.UNJUDGED)
-            and not frame.is_reference
+            and focus_is_open(
+                frame.focus_verdict,
+                is_reference=frame.is_reference,
+                no_picture=frame.measures_light or frame.is_plane,
+            )
         )
 
     @property

@@ -83,7 +83,7 @@ class HandoverFrame:
                 "magnification": value_words("magnification", frame.revision.arrangement.magnification),
                 "lights": lights,
                 "reflectorsAndFlags": passive,
-                "focus": focus_words(frame),
+                "focus": told_focus(frame),
             },
         )
 
@@ -239,7 +239,7 @@ def _frame_cautions(record: FrameRecord) -> list[str]:
     found = []
     if record.focus_verdict in (FocusVerdict.SOFT, FocusVerdict.MISSED):
         found.append(f"{of} was found {record.focus_verdict.value}.")
-    elif record.focus_is_open and record.series is None:
+    elif record.focus_is_open:
         reason = record.focus.reason.partition(";")[0].rstrip(".") if record.focus else ""  # then comes what to do
         why = f", {reason}" if reason else "" if record.state is FrameState.LOGGED else " yet"
         found.append(f"{of}: its focus was not judged{why}; look at it pixel for pixel.")
@@ -281,12 +281,10 @@ def _by_eye_alone(chosen: list[FrameRecord], mark: str) -> Iterator[str]:
         yield f"{told[:1].upper()}{told[1:]} {several} focus was approved by eye alone."
 
 
-def focus_words(frame: FrameRow) -> str:
-    """The verdict on the focus as people are told it: `sharp`, `not judged`, `reference`; "" for none to be asked."""
-    if frame.focus_is_open:
-        return "not judged"
-    if frame.is_reference and frame.focus_verdict in (None, FocusVerdict.UNJUDGED):
-        return "reference"
+def told_focus(frame: FrameRow) -> str:
+    """The verdict on the focus as a sidecar has it: `sharp`, `not judged`, `reference`; "" for none to be asked."""
+    if frame.focus_verdict in (None, FocusVerdict.UNJUDGED):
+        return "not judged" if frame.focus_is_open else "reference" if frame.is_reference else ""
     return "" if frame.measures or frame.focus_verdict is None else frame.focus_verdict.value
 
 

@@ -30,8 +30,8 @@ def told_records(plan: HandoverPlan) -> Iterator[FrameRecord]:
     """The job's frames as the tables tell them.
 
     A file that is handed over has its path in the hand-over (of a series' marked frame, that among the originals), any
-    other file its name alone. Without second copies and the camera's serial number; sentences of rules, checks and camera
-    end where they begin to name a place.
+    other file its name alone. Without second copies and the camera's serial number; sentences of rules, checks and
+    camera end where they begin to name a place.
     """
     paths = {(number, file.path): path for one in plan.series for file, _, path, number in one.originals}
     paths |= {(frame.record.number, file.path): path for frame in plan.frames for file, _, path in frame.originals}

@@ -31,7 +31,18 @@ def progress_of(connection: Connection, job: str) -> Progress | None:
 
 def _frames(connection: Connection, job_id: str) -> dict[str, list[ShotFrame]]:
     """view_id → its frames by number."""
-    columns = ("frame_id", "number", "state", "mark", "focus_verdict", "verdict", "ambient", "solo", "view_id")
+    columns = (
+        "frame_id",
+        "number",
+        "state",
+        "mark",
+        "focus_verdict",
+        "verdict",
+        "ambient",
+        "solo",
+        "series_id",
+        "view_id",
+    )
     query = select(*(getattr(FrameTable, name) for name in columns)).where(FrameTable.job_id == job_id)
     of_job = FrameTable.frame_id == ReferenceTable.frame_id
     references = set(
@@ -48,6 +59,7 @@ def _frames(connection: Connection, job_id: str) -> dict[str, list[ShotFrame]]:
                 Verdict(row.verdict) if row.verdict else None,
                 row.ambient or bool(row.solo),
                 row.frame_id in references,
+                row.series_id is not None,
             )
         )
     return found

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from session.frame.camera_messages import Value
-from session.frame.finding import SPOILT, Finding, FocusJudgement, FocusVerdict, Level, Verdict
+from session.frame.finding import SPOILT, Finding, FocusJudgement, FocusVerdict, Level, Verdict, focus_is_open
 from session.frame.frame_facts import AboutFrame, FrameFacts
 from session.frame.shot_plane import ShotPlane
 from session.frame.states import FrameState, Mark, ReleasedBy
@@ -82,9 +82,9 @@ class FrameRow(AboutFrame):
 
     @property
     def focus_is_open(self) -> bool:
-        """Whether no check has said how the focus is, and nobody approved it as a reference by eye."""
-        judged = self.focus_verdict not in (None, FocusVerdict.UNJUDGED)
-        return not judged and not self.is_reference and not self.measures
+        """Whether no check has said how the focus is, and one should have; see `finding.focus_is_open`."""
+        alone = not self.measures and self.series is None
+        return focus_is_open(self.focus_verdict, is_reference=self.is_reference, no_picture=not alone)
 
 
 @dataclass(frozen=True)

@@ -45,7 +45,7 @@ class HandoverRun:
         return bool(self.outcome)
 
     def stop(self) -> None:
-        """End the hand-over within a block of an original, else after the file under way; what is in its place stays."""
+        """End the hand-over within a block of an original, else after the file under way; what is there stays."""
         self._stopped.set()
 
     def words(self) -> str:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from session.units.numbers import bytes_text, left_text
-from storage.handover.handover_plan import HandoverPlan, focus_words
+from storage.handover.handover_plan import HandoverPlan, told_focus
 from tui.words.harmless import harmless
 from tui.words.order_words import count_words, delivery_words
 
@@ -43,7 +43,7 @@ def plan_lines(plan: HandoverPlan, *, prints: bool = False) -> list[str]:
     lines = []
     for frame in plan.frames:
         endings = ", ".join(dict.fromkeys(path.suffix.lower().lstrip(".") for _, path in frame.files))
-        focus = focus_words(frame.record)
+        focus = told_focus(frame.record)
         said = f"  focus {focus}" if focus == "not judged" else f"  {focus}" if focus else ""
         lines.append(f"{frame.record.number:>5}  {harmless(frame.name)}  {harmless(endings)}, xmp{said}")
     for one in plan.series:

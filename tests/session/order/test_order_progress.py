@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from session.frame.finding import FocusVerdict, Verdict
-from session.frame.states import FrameState
+from session.frame.states import FrameState, Mark
 from session.order.client_order import Order, OrderedPiece
 from session.order.order_progress import Progress, ShotFrame, ViewProgress
 
@@ -88,3 +88,22 @@ def test_views_that_are_not_wanted_any_more_are_not_to_go() -> None:
 def test_a_piece_has_its_place_in_the_order() -> None:
     assert progress(set()).piece_number("Ring 2") == 2
     assert progress(set()).piece_number("brooch") is None
+
+
+@pytest.mark.parametrize(
+    ("changes", "not_judged"),
+    [
+        ({"focus_verdict": None}, (1,)),
+        ({"focus_verdict": FocusVerdict.UNJUDGED}, (1,)),
+        ({}, ()),
+        ({"focus_verdict": FocusVerdict.SOFT}, ()),
+        ({"focus_verdict": None, "is_reference": True}, ()),
+        ({"focus_verdict": None, "measures_light": True}, ()),
+        ({"focus_verdict": FocusVerdict.UNJUDGED, "is_plane": True}, ()),
+        ({"focus_verdict": None, "mark": Mark.SELECT}, ()),
+    ],
+)
+def test_heroes_whose_focus_somebody_has_to_look_at(changes: dict[str, object], not_judged: tuple[int, ...]) -> None:
+    """Frames that measure light and planes of a series are no pictures by themselves."""
+    view = ViewProgress(RINGS[0], "front", (shot(1, **({"mark": Mark.HERO} | changes)),))
+    assert view.heroes_not_judged == not_judged

@@ -82,11 +82,13 @@ def begun(
     saved_with: Mapping[str, bytes] | None = None,
     revision_id: str = "",
     at: datetime = NOON,
+    copy_path: str = "",
     **more: Any,
 ) -> str:
     """A frame with a real JPEG that no check has answered for yet; returns its key.
 
     revision_id  by which it is shot; "": one of its own
+    copy_path    where its second copy is said to lie
     """
     path = folder / f"{number:04d}.JPG"
     grain = np.random.default_rng(number).integers(0, 255, (80, 120, 3), np.uint8)
@@ -97,7 +99,8 @@ def begun(
     log.begin_frame(wish, place)
     log.move_frame(wish.frame_id, FrameEvent.FIRED, released_at=at)
     data = path.read_bytes()
-    told = SavedFile(str(path), "jpeg", len(data), hashlib.sha256(data).hexdigest(), card_object(number))
+    digest = hashlib.sha256(data).hexdigest()
+    told = SavedFile(str(path), "jpeg", len(data), digest, card_object(number), copy_path=copy_path)
     log.frame_file(wish.frame_id, told)
     log.move_frame(wish.frame_id, FrameEvent.ALL_SAVED)
     return wish.frame_id
@@ -443,3 +446,16 @@ def test_a_preview_that_was_made_anew_meanwhile_does_not_end_a_hand_over(
     assert [step.path for step in again] == [step.path for step in steps]
     assert [step.path for step in again if "when the hand-over was begun" in step.told] == [name]
     assert list(verify_bag(tmp_path / "one")) == []
+
+
+def test_of_a_plane_of_a_series_nobody_asks_whether_its_focus_was_judged(
+    log: SqlLog, reader: LogReader, tmp_path: Path
+) -> None:
+    log.keep_order(ORDER)
+    frame_id = begun(log, 1, "ring 1", "front", tmp_path, series=PLANE)
+    log.move_frame(frame_id, FrameEvent.JUDGED)
+    log.mark(frame_id, "hero")
+    plan, progress = planned(reader), reader.progress("spring line")
+    assert not any("not judged" in caution for caution in plan.cautions)
+    assert plan.frames[0].facts(plan.order).own["focus"] == ""
+    assert progress is not None and progress.views[0].heroes_not_judged == ()
