@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import atexit
+import shutil
+import tempfile
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cache
 from itertools import pairwise
 from pathlib import Path
 from typing import TypeVar
@@ -19,7 +23,7 @@ from session.series.breathing import BY_DRIVE, ON_RAIL, measure_step, place_plan
 from session.series.coverage_map import Coverage, Gap, coverage, gaps
 from session.series.plane_frame import PlaneFrame, read_plane_frame
 from session.series.series_plan import SeriesLens, SeriesPlan, series_over
-from tests.support.focus_series import FOCAL_LENGTH_MM, LIMIT_PX, SeriesTable
+from tests.support.focus_series import FOCAL_LENGTH_MM, LIMIT_PX, SeriesTable, random_table
 
 Floats = NDArray[np.floating]
 NumberT = TypeVar("NumberT", np.bool_, np.floating, np.float64)
@@ -59,6 +63,14 @@ def shoot(table: SeriesTable, folder: Path) -> ShotSeries:
     paths = [folder / f"{number}.jpg" for number in range(len(plan.planes_mm))]
     true_mm = [table.expose(path, plane) for path, plane in zip(paths, plan.planes_mm, strict=True)]
     return ShotSeries(table, lens, plan, paths, true_mm)
+
+
+@cache
+def label_series() -> ShotSeries:
+    """A leaning label, by the drive, four planes; shot once for all tests, which only read the files."""
+    folder = Path(tempfile.mkdtemp(prefix="stillset-series-"))
+    atexit.register(shutil.rmtree, folder, ignore_errors=True)
+    return shoot(random_table(1, by_rail=False, piece="label"), folder)
 
 
 def measured(series: ShotSeries, kept: Sequence[int]) -> tuple[list[PlaneFrame], Coverage, tuple[Gap, ...]]:

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 
+from session.match.light_sum import LightSum, light_sum
 from session.match.solo_picture import SoloPicture, read_solo_picture
 from session.set.setup import PlacedLight
 from tests.support.mock_set import SENSOR_MM, SIZE, MockSet, mock_set
@@ -47,6 +48,19 @@ class SoloSet:
         mm = px * SENSOR_MM[0] / SIZE[0] / self.magnification
         turn = math.radians(towards_deg)
         self.made.world.do("shift_piece", right_mm=mm * math.cos(turn), down_mm=mm * math.sin(turn))
+
+
+@dataclass
+class ShotSolos:
+    """All lights together, each alone, and ambient alone, of a set that can be shot again."""
+
+    set: SoloSet
+    together: SoloPicture
+    solos: dict[str, SoloPicture]
+    ambient: SoloPicture
+
+    def sum(self, together: SoloPicture | None = None, **changed: SoloPicture) -> LightSum:
+        return light_sum(together or self.together, self.solos | changed, self.ambient)
 
 
 def solo_set(folder: Path, seed: int, count: int | None = None) -> SoloSet:

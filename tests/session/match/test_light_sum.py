@@ -6,7 +6,7 @@ The pictures are formed by the mock camera's own shading, shadows, gloss and noi
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -17,24 +17,7 @@ from session.match.light_fit import UnfittedLightError
 from session.match.light_sum import LightSum, Misfit, light_sum
 from session.match.solo_picture import SoloPicture
 from session.units.refusals import UnlikeShapesError
-from tests.support.solo_sets import SoloSet, solo_set
-
-
-@dataclass
-class Series:
-    set: SoloSet
-    together: SoloPicture
-    solos: dict[str, SoloPicture]
-    ambient: SoloPicture
-
-    def sum(self, together: SoloPicture | None = None, **changed: SoloPicture) -> LightSum:
-        return light_sum(together or self.together, self.solos | changed, self.ambient)
-
-
-@pytest.fixture(scope="module")
-def series(tmp_path_factory: pytest.TempPathFactory) -> Series:
-    made = solo_set(tmp_path_factory.mktemp("solos"), 4002, count=2)
-    return Series(made, made.together(), made.solos(), made.picture())
+from tests.support.solo_sets import ShotSolos, solo_set
 
 
 def only(found: LightSum) -> tuple[Misfit, tuple[str, ...]]:
@@ -42,7 +25,7 @@ def only(found: LightSum) -> tuple[Misfit, tuple[str, ...]]:
     return finding.kind, finding.names
 
 
-def test_solos_of_an_untouched_set_add_up(series: Series) -> None:
+def test_solos_of_an_untouched_set_add_up(series: ShotSolos) -> None:
     found = series.sum()
     assert found.fits and abs(found.largest_ev) < 0.05
     assert sum(light.share for light in found.lights) == pytest.approx(1, abs=0.02)
@@ -50,7 +33,7 @@ def test_solos_of_an_untouched_set_add_up(series: Series) -> None:
 
 
 @pytest.mark.parametrize("change_ev", [0.2, -0.2])
-def test_a_light_changed_by_a_fifth_of_a_stop_is_named_with_its_change(series: Series, change_ev: float) -> None:
+def test_a_light_changed_by_a_fifth_of_a_stop_is_named_with_its_change(series: ShotSolos, change_ev: float) -> None:
     series.set.power_ev["fill"] += change_ev
     changed = series.set.picture("fill")
     series.set.power_ev["fill"] -= change_ev
@@ -59,19 +42,19 @@ def test_a_light_changed_by_a_fifth_of_a_stop_is_named_with_its_change(series: S
     assert found.lights[1].off_ev == pytest.approx(-change_ev, abs=0.03)
 
 
-def test_a_light_that_misfired_alone_or_together_is_named(series: Series) -> None:
+def test_a_light_that_misfired_alone_or_together_is_named(series: ShotSolos) -> None:
     assert only(series.sum(key=series.ambient)) == (Misfit.MISFIRED, ("key",))
     assert only(series.sum(series.set.picture("fill"))) == (Misfit.ABSENT, ("key",))
 
 
-def test_a_light_that_was_left_on_is_one_of_the_causes_that_are_told(series: Series) -> None:
+def test_a_light_that_was_left_on_is_one_of_the_causes_that_are_told(series: ShotSolos) -> None:
     """All lights on in the key's solo make the same pictures as a fill that fails in all together."""
     (finding,) = series.sum(key=series.together).findings
     assert (finding.kind, finding.names) == (Misfit.ABSENT, ("fill",))
     assert "it did not fire there, or was on in another solo too" in finding.text
 
 
-def test_where_nothing_was_switched_the_lights_are_said_to_give_nothing_of_their_own(series: Series) -> None:
+def test_where_nothing_was_switched_the_lights_are_said_to_give_nothing_of_their_own(series: ShotSolos) -> None:
     together = series.together
     found = light_sum(together, {"key": together, "fill": together}, together)
     assert not found.fits
@@ -79,19 +62,19 @@ def test_where_nothing_was_switched_the_lights_are_said_to_give_nothing_of_their
     assert "or was on for ambient too" in found.findings[0].text
 
 
-def test_a_piece_moved_by_half_a_pixel_is_told_of_the_solo(series: Series) -> None:
+def test_a_piece_moved_by_half_a_pixel_is_told_of_the_solo(series: ShotSolos) -> None:
     series.set.move_piece(0.5, 30)
     moved = series.set.picture("key")
     series.set.move_piece(-0.5, 30)
     assert only(series.sum(key=moved)) == (Misfit.MOVED, ("key",))
 
 
-def test_all_together_at_another_exposure_is_told_of_all_together(series: Series) -> None:
+def test_all_together_at_another_exposure_is_told_of_all_together(series: ShotSolos) -> None:
     dimmed = replace(series.together, light=series.together.light * np.float32(2**-0.3))
     assert only(series.sum(dimmed)) == (Misfit.EXPOSURE, ())
 
 
-def test_something_in_a_part_of_the_picture_names_no_light(series: Series) -> None:
+def test_something_in_a_part_of_the_picture_names_no_light(series: ShotSolos) -> None:
     light = series.together.light.copy()
     light[: light.shape[0] // 3, : light.shape[1] // 3] *= np.float32(0.6)
     found = series.sum(replace(series.together, light=light))
@@ -101,13 +84,13 @@ def test_something_in_a_part_of_the_picture_names_no_light(series: Series) -> No
     assert max(abs(ev) for row in found.ninths_ev for ev in row if ev != found.ninths_ev[0][0]) < 0.01
 
 
-def test_a_burnt_picture_is_not_judged(series: Series) -> None:
+def test_a_burnt_picture_is_not_judged(series: ShotSolos) -> None:
     burnt = replace(series.together, burnt=np.ones_like(series.together.burnt))
     found = series.sum(burnt)
     assert only(found) == (Misfit.UNSURE, ()) and math.isnan(found.largest_ev)
 
 
-def test_pictures_that_have_no_fit_are_refused_in_words_of_our_own(series: Series) -> None:
+def test_pictures_that_have_no_fit_are_refused_in_words_of_our_own(series: ShotSolos) -> None:
     def without_noise(picture: SoloPicture) -> SoloPicture:
         return replace(picture, variance=np.zeros_like(picture.variance))
 
@@ -121,7 +104,7 @@ def test_pictures_that_have_no_fit_are_refused_in_words_of_our_own(series: Serie
             attempt()
 
 
-def test_pictures_of_two_sizes_are_refused(series: Series) -> None:
+def test_pictures_of_two_sizes_are_refused(series: ShotSolos) -> None:
     small = replace(series.ambient, light=series.ambient.light[::2])
     with pytest.raises(UnlikeShapesError, match="shapes differ"):
         light_sum(series.together, series.solos, small)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
@@ -57,23 +58,30 @@ def test_every_version_leads_to_the_newest() -> None:
     assert {path.stem.rpartition("_")[2] for path in SCHEMAS.iterdir()} == set(archive_versions.STEPS)
 
 
-def test_the_sql_that_is_kept_of_today_makes_todays_tables(one: Path, server: Server, database: str) -> None:
-    server.ask(f"SET ROLE {OWNER}; {archive_of_today()}", database)
+@pytest.fixture(scope="module")
+def new_shape(server: Server, stations: Path, tmp_path_factory: pytest.TempPathFactory) -> str:
+    """The tables of a new archive, as a station makes it that sends to an empty database."""
+    log = Path(shutil.copy(stations / "one.sqlite", tmp_path_factory.mktemp("new")))
     fresh = server.new_database()
-    send(one, server.address(fresh))
-    assert server.ask(SHAPE, database) == server.ask(SHAPE, fresh)
+    with pytest.MonkeyPatch.context() as here:
+        here.setenv("PGPASSFILE", str(server.passwords))
+        send(log, server.address(fresh))
+    return server.ask(SHAPE, fresh)
+
+
+def test_the_sql_that_is_kept_of_today_makes_todays_tables(server: Server, database: str, new_shape: str) -> None:
+    server.ask(f"SET ROLE {OWNER}; {archive_of_today()}", database)
+    assert server.ask(SHAPE, database) == new_shape
 
 
 @pytest.mark.parametrize("version", archive_versions.STEPS)
 def test_an_older_archive_comes_to_the_same_tables_as_a_new_one(
-    version: str, one: Path, server: Server, database: str, archive: str
+    version: str, one: Path, server: Server, database: str, archive: str, new_shape: str
 ) -> None:
     made_before(server, database, version)
     told = send(one, archive).told
     assert told == [f"The archive was brought from schema {version} to {archive_versions.HEAD}."]
-    fresh = server.new_database()
-    send(one, server.address(fresh))
-    assert server.ask(SHAPE, database) == server.ask(SHAPE, fresh)
+    assert server.ask(SHAPE, database) == new_shape
     assert len(numbers(archive)) == FRAMES
     assert send(one, archive).told == []
 

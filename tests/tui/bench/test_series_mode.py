@@ -15,21 +15,20 @@ from session.frame.finding import FocusVerdict
 from session.set.kit import demo_kit
 from session.set.setup import Arrangement, PlacedLight, Revision, Settings
 from session.shoot.acts import Revise, SwitchLiveView
-from tests.support.focus_series import FOCAL_LENGTH_MM, LIMIT_PX, random_table
+from tests.support.focus_series import FOCAL_LENGTH_MM, LIMIT_PX
 from tests.support.played_bench import PlayedBench, played_bench
 from tests.support.running_screen import SMALL
 from tests.support.scripted import DESCRIPTION, Studio
 from tests.support.scripted_table import READING
-from tests.support.series_truth import ShotSeries, shoot
+from tests.support.series_truth import ShotSeries, label_series
 from tests.support.written_log import WrittenLog, written_log
 
 BY_HAND = CameraDescription("ptpip:127.0.0.1:15740", "scripted", "S-1", live_view=True, focus_drive=False)
 
 
 @pytest.fixture(scope="module")
-def shot(tmp_path_factory: pytest.TempPathFactory) -> ShotSeries:
-    """A leaning label, by the drive, four planes."""
-    return shoot(random_table(1, by_rail=False, piece="label"), tmp_path_factory.mktemp("series"))
+def shot() -> ShotSeries:
+    return label_series()
 
 
 @dataclass

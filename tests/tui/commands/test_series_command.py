@@ -12,17 +12,17 @@ from PIL import Image
 
 from session.set.kit import demo_kit
 from session.set.setup import PassiveItem
-from tests.support.focus_series import FOCAL_LENGTH_MM, LIMIT_PX, random_table
+from tests.support.focus_series import FOCAL_LENGTH_MM, LIMIT_PX
 from tests.support.log_of_files import fill
 from tests.support.scripted_table import READING, REVISION
-from tests.support.series_truth import ShotSeries, shoot
+from tests.support.series_truth import ShotSeries, label_series
 from tests.support.written_log import written_log
 from tui.commands.command_line import stillset
 
 
 @pytest.fixture(scope="module")
-def shot(tmp_path_factory: pytest.TempPathFactory) -> ShotSeries:
-    return shoot(random_table(1, by_rail=False, piece="label"), tmp_path_factory.mktemp("series"))
+def shot() -> ShotSeries:
+    return label_series()
 
 
 def check(*arguments: object) -> Result:
