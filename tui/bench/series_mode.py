@@ -322,6 +322,7 @@ class SeriesMode(Draft):
             self._put_aside()
             self._looking = True
         self._seen = (frames, place)
+        self._bench.post(TellRoom())
 
         def work() -> Then:
             try:

@@ -17,7 +17,7 @@ from tui.screen.app_port import AppPort
 from tui.screen.background import Then
 from tui.screen.ledger_text import filter_text, narrowed_by
 from tui.screen.shoot_port import Reader
-from tui.words.series_words import series_row_words
+from tui.words.series_words import narrowed_series_words, series_row_words
 
 MOST_ROWS = 2000
 """Frames read at once, the newest: more than a day's work; older ones are found by narrowing. Chosen."""
@@ -156,7 +156,11 @@ class FrameList:
             if row.series is not None:
                 of.setdefault(row.series.series_id, []).append(row)
         closed = {key: rows for key, rows in of.items() if len(rows) > 1 and key not in self._opened}
-        self.series = {rows[0].frame_id: series_row_words(rows, self._outcomes) for rows in closed.values()}
+        narrowed = bool(filter_text(self.wanted))
+        self.series = {
+            rows[0].frame_id: narrowed_series_words(rows) if narrowed else series_row_words(rows, self._outcomes)
+            for rows in closed.values()
+        }
         kept = {row.frame_id for rows in closed.values() for row in rows[1:]}
         return [row for row in newest_first if row.frame_id not in kept]
 

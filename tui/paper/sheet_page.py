@@ -13,7 +13,8 @@ from datetime import date
 from html import escape
 from pathlib import Path
 
-from session.frame.states import FrameState
+from session.frame.shot_plane import newest_by_plane
+from session.frame.states import FrameState, Mark
 from session.lighting.cautions import CAUTIONS, LAST_WORD
 from session.order.order_progress import Progress
 from session.units.names import name_key
@@ -24,6 +25,7 @@ from tui.paper.regions_beside import STYLE as REGIONS_STYLE
 from tui.paper.regions_beside import opener, strip
 from tui.words.harmless import harmless
 from tui.words.order_words import count_words, to_go_count
+from tui.words.series_words import shot_series_words
 from tui.words.wording import verdict_words
 
 NO_FRAME = (FrameState.ASKED, FrameState.REFUSED, FrameState.HELD_OFF, FrameState.CALLED_OFF, FrameState.NOT_FIRED)
@@ -92,7 +94,7 @@ def sheet_parts(facts: SheetFacts, records: Sequence[FrameRecord]) -> Iterator[s
         yield f'<h3>{_name(view)}: {_view_words(frames, wanted)}</h3>\n<div class="row">\n'
         if not frames:
             yield f'<figure><div class="none"><span>to go: {_name(piece)}, {_name(view)}</span></div></figure>\n'
-        yield from (_figure(record, regions=facts.regions) for record in frames)
+        yield from (_figure(record, words, regions=facts.regions) for record, words in _entries(frames))
         yield "</div>\n"
         if frames and facts.regions:
             yield from strip(frames, _verdict)
@@ -151,7 +153,34 @@ def _view_words(frames: Sequence[FrameRecord], wanted: bool) -> str:
     return ", ".join(words)
 
 
-def _figure(record: FrameRecord, *, regions: bool) -> str:
+def _entries(frames: Sequence[FrameRecord]) -> Iterator[tuple[FrameRecord, str]]:
+    """The frames to be shown with words on them: a focus series is one of its frames, a marked one before others."""
+    mates: dict[str, list[FrameRecord]] = defaultdict(list)
+    for record in frames:
+        if record.series is not None:
+            mates[record.series.series_id].append(record)
+    for record in frames:
+        series = mates[record.series.series_id] if record.series is not None else []
+        if len(series) < 2:
+            yield record, ""
+        elif record is _shown_of(series):
+            first, *_, last = sorted(one.number for one in series)
+            words = shot_series_words([one.shot_plane for one in series if one.shot_plane])
+            yield record, f"{words}, frames {first}-{last}"
+
+
+def _shown_of(series: Sequence[FrameRecord]) -> FrameRecord:
+    """The frame that stands for a series: the first marked hero, select or alternate, else the middle good plane."""
+    for mark in (Mark.HERO, Mark.SELECT, Mark.ALTERNATE):
+        marked = [one for one in series if one.mark == mark]
+        if marked:
+            return marked[0]
+    best = newest_by_plane(one.shot_plane for one in series if one.shot_plane)
+    middle = best[len(best) // 2].frame_id if best else series[-1].frame_id
+    return next(one for one in series if one.frame_id == middle)
+
+
+def _figure(record: FrameRecord, words: str, *, regions: bool) -> str:
     mark = record.mark or ""
     picture, told = held_picture(record)
     shown = f'<img alt="frame {record.number}" src="{picture}">' if picture else '<div class="none">no picture</div>'
@@ -162,7 +191,7 @@ def _figure(record: FrameRecord, *, regions: bool) -> str:
     region = opener(record) if regions else ""
     marked = f' <span class="mark">{_text(mark)}</span>' if mark else ""
     verdict = _text(_verdict(record))
-    stands_in = f"<br>{told}" if told else ""
+    stands_in = "".join(f"<br>{text}" for text in (_text(words), told) if text)
     return (
         f'<figure class="{escape(mark)}">{shown}<figcaption><b>{record.number}</b> {verdict}{marked}<br>'
         f"{_text(exposure)}<br>set-up {_text(record.setup)}{stands_in}{region}</figcaption></figure>\n"

@@ -175,16 +175,30 @@ def series_row_words(rows: Sequence[FrameRow], outcomes: Mapping[str, str]) -> s
     rows      of one series
     outcomes  frame's key → what the series came to, as it was kept in the log
     """
-    series = rows[0].series
-    assert series is not None
     shots = [shot for shot in map(row_shot, rows) if shot]
-    lacking = missing_planes(series.planes_mm, shots)
-    if lacking:
-        return f"series {series.frames - len(lacking)} of {series.frames}"
+    words = shot_series_words(shots)
+    if missing_planes(shots[0].plane.planes_mm, shots):
+        return words
     newest_first = sorted(rows, key=lambda row: row.number, reverse=True)
     told = next((outcomes[row.frame_id] for row in newest_first if row.frame_id in outcomes), "")
     share = _SHARE.match(told)
-    return f"series of {len(newest_by_plane(shots))}" + (f", sharp: {share[1]}" if share else "")
+    return words + (f", sharp: {share[1]}" if share else "")
+
+
+def shot_series_words(shots: Sequence[ShotPlane]) -> str:
+    """`series of 7`, `series 3 of 7` where planes of the plan lack a good frame; of all frames of one series."""
+    plan = shots[0].plane
+    lacking = missing_planes(plan.planes_mm, shots)
+    if lacking:
+        return f"series {plan.frames - len(lacking)} of {plan.frames}"
+    return f"series of {len(newest_by_plane(shots))}"
+
+
+def narrowed_series_words(rows: Sequence[FrameRow]) -> str:
+    """`2 frames of a series of 7`: those of one series that a narrowed list holds, which don't tell what it lacks."""
+    series = rows[0].series
+    assert series is not None
+    return f"{frames_text(len(rows))} of a series of {series.frames}"
 
 
 def row_shot(row: FrameRow) -> ShotPlane | None:

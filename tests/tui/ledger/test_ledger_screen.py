@@ -208,3 +208,7 @@ async def test_a_focus_series_is_one_row_and_its_frames_open_beneath_it(looked_b
         assert "series of 3" in at.text
         await at.press("tab", "down")
         assert row(at, 12).startswith("▸") and "+ −" not in at.key_line
+        await at.press("slash")
+        await at.type("barrel")
+        await at.press("enter")
+        assert "3 frames of a series of 3" in row(at, 15)

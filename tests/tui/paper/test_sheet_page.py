@@ -21,7 +21,7 @@ from storage.reading.log_reader import LogReader
 from storage.writing.log import SqlLog
 from tests.storage.handover.test_hand_over import ORDER, shot
 from tests.support.hostile_texts import mixtures
-from tests.support.log_samples import SetClock
+from tests.support.log_samples import PLANE, SetClock, revision, whole_frame
 from tui.paper.sheet_page import SheetFacts, sheet_parts, write_sheet
 
 TODAY = date(2026, 12, 5)
@@ -166,3 +166,25 @@ def test_names_that_read_from_the_right_do_not_turn_the_words_around_them(tmp_pa
     facts = SheetFacts("spring line", "חברה", None, "stillset 0", TODAY)
     html = "".join(sheet_parts(facts, tuple(LogReader.open(tmp_path / "log.sqlite").records())))
     assert "<h3><bdi>מלמעלה</bdi>: 1 frame</h3>" in html and "<p>Contact sheet · <bdi>חברה</bdi> · 1 frame" in html
+
+
+def test_a_focus_series_is_one_entry_the_marked_frame_or_the_middle_plane(tmp_path: Path) -> None:
+    log = SqlLog.open(tmp_path / "log.sqlite", SetClock())
+    place = log.open_place("spring line", "ring 1", "front")
+    key = log.save_revision(place, revision())
+    whole_frame(log, place, 1, key)
+    planes = [replace(PLANE, plane_mm=mm, frames=3) for mm in PLANE.planes_mm[:3]]
+    frames = [whole_frame(log, place, number, key, series=plane) for number, plane in enumerate(planes, 2)]
+    facts = SheetFacts("spring line", "", None, "stillset 0", TODAY)
+
+    def shown() -> tuple[list[str], str]:
+        html = "".join(sheet_parts(facts, tuple(LogReader.open(tmp_path / "log.sqlite").records())))
+        return re.findall(r"<figcaption><b>(\d+)</b>", html), html
+
+    numbers, html = shown()
+    assert numbers == ["1", "3"] and "series of 3, frames 2-4" in html
+    log.mark(frames[0], "kill")
+    log.mark(frames[2], "hero")
+    numbers, html = shown()
+    assert numbers == ["1", "4"] and "series 2 of 3, frames 2-4" in html
+    log.close()
