@@ -154,7 +154,7 @@ def _view_words(frames: Sequence[FrameRecord], wanted: bool) -> str:
 
 
 def _entries(frames: Sequence[FrameRecord]) -> Iterator[tuple[FrameRecord, str]]:
-    """The frames to be shown with words on them: a focus series is one of its frames, a marked one before others."""
+    """The frames to be shown with words on them. A focus series is shown by one of its frames, see `_shown_of`."""
     mates: dict[str, list[FrameRecord]] = defaultdict(list)
     for record in frames:
         if record.series is not None:

@@ -195,14 +195,14 @@ def shot_series_words(shots: Sequence[ShotPlane]) -> str:
 
 
 def narrowed_series_words(rows: Sequence[FrameRow]) -> str:
-    """`2 frames of a series of 7`: those of one series that a narrowed list holds, which don't tell what it lacks."""
+    """`2 frames of a series of 7`. The frames of one series in a narrowed list don't tell what the series lacks."""
     series = rows[0].series
     assert series is not None
     return f"{frames_text(len(rows))} of a series of {series.frames}"
 
 
 def row_shot(row: FrameRow) -> ShotPlane | None:
-    """A row of the ledger as a frame of its series; None for a frame outside of any series."""
+    """A row of the ledger as a frame of its series; a frame outside of any series is None."""
     if row.series is None:
         return None
     spoilt = row.mark == Mark.KILL or (row.flaw is not None and row.flaw.id in SPOILT)
