@@ -149,7 +149,7 @@ def set_reference(connection: Connection, place: Place, setup_number: int, frame
         if row.ambient:
             raise LogError(f"Frame {row.number} was released with the lights off, so it can't be the reference.")
         if row.solo:
-            raise LogError(f"In frame {row.number} {row.solo} alone fired, so it can't be the reference.")
+            raise LogError(f"Frame {row.number} was released for {row.solo} alone, so it can't be the reference.")
         pictures = select(func.count()).where(FrameFileTable.frame_id == frame_id, FrameFileTable.kind.in_(PICTURES))
         if not connection.scalar(pictures):
             raise LogError(f"Frame {row.number} has no saved picture, so it can't be the reference.")

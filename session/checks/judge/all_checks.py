@@ -62,7 +62,7 @@ def judge(assignment: Assignment, gather_reference: Gather = gather, gather_fram
     found = file.whole(assignment.path, frame.source, assignment.expected_bytes)
     found += settings.as_asked(frame.exif, assignment.asked)
     if assignment.solo:
-        judged = FocusJudgement(FocusVerdict.UNJUDGED, reason=f"{assignment.solo} alone fired")
+        judged = FocusJudgement(FocusVerdict.UNJUDGED, reason=f"it was to be lit by {assignment.solo} alone")
         return Judgement(assignment.frame_id, found, judged)
     both, why = _pair_with_reference(assignment, frame, gather_reference)
     if both and both.reference.source.is_stored_preview:
