@@ -22,8 +22,8 @@ from tui.planner import wish_lines
 from tui.shell.choices import LIGHT_NUMBERS, parse_light
 from tui.shell.options import QuantityType, Refused
 
-COUNTS = frozenset({"frames", "first", "jobs", "newest", "frame", "seed", "numbers"})
-"""Options that count or number frames, pictures, lines or processes, or begin random numbers: no quantities."""
+COUNTS = frozenset({"frames", "first", "jobs", "newest", "frame", "seed", "numbers", "steps"})
+"""Options that count or number frames, pictures, lines, processes or a drive's steps, or begin random numbers."""
 
 
 def options(command: click.Command, way: tuple[str, ...] = ()) -> Iterator[tuple[tuple[str, ...], click.Parameter]]:

@@ -155,7 +155,7 @@ async def test_a_measure_nobody_took_is_asked_for_and_not_made_up() -> None:
     bare = Revision(lights=(PlacedLight("key", -2.0),))
     async with played_bench(Studio(revision=bare)) as at:
         await at.press("1", "full_stop")
-        assert "key: mm; or to piece, to lens, up, side" in at.text
+        assert "key: mm, or its place by tape" in at.text
         await at.type("near")
         await at.press("enter")
         assert "Distance is a number in mm, not 'near'." in at.text
