@@ -87,7 +87,7 @@ def end_headline(steps: Sequence[ReshootStep], label: str) -> Headline:
         f"skipped: {', '.join(skipped)}" if skipped else "",
     ]
     told = "; ".join(part for part in parts if part)
-    report = f"The report: stillset reshoot {label} --report match.html"
+    report = f"The report: stillset reshoot {label} --report match.html, with the --log and --job of now"
     return Headline("STEPS DONE", f"{told}. {report}", Tone.CAUTION if skipped else Tone.GOOD)
 
 

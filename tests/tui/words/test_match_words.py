@@ -51,7 +51,7 @@ def test_the_end_counts_what_was_measured_and_names_the_rest() -> None:
     steps = [step(StepState.MATCHES), step(StepState.OPEN, "", StepWord.CONFIRMED)]
     done = end_headline(steps, "07.3")
     assert (done.large, done.tone) == ("STEPS DONE", Tone.GOOD)
-    report = "The report: stillset reshoot 07.3 --report match.html"
+    report = "The report: stillset reshoot 07.3 --report match.html, with the --log and --job of now"
     assert done.sentence == f"1 of 2 steps measured as right; by your word: framing. {report}"
     skipped = end_headline([*steps, step(StepState.OFF, "", StepWord.SKIPPED, "no room")], "07.3")
     assert skipped.tone is Tone.CAUTION and "skipped: framing." in skipped.sentence
