@@ -19,7 +19,7 @@ from session.set.setup import thing_name
 from session.units.names import name_key
 from session.units.refusals import UnreadableTextError
 from session.units.value_words import thing_words, value_words, values_text
-from storage.files.paths import part
+from storage.files.paths import LONGEST_BYTES, part
 from storage.handover.leaving_files import Files, leaving_files
 from storage.handover.series_files import HandoverSeries, handover_series
 from storage.handover.sidecar import SidecarFacts
@@ -32,6 +32,9 @@ NAMES = "{article}_{piece}_{view}_{number}"
 
 LONGEST_NAME_BYTES = 150
 """Longest name without its ending. File systems take 255; some count the whole path, so the folders need room."""
+
+SHORT_FIELD_BYTES = 32
+"""Of each field where a name is longer: all five and what stands between them then fit."""
 
 ORIGINALS, DELIVERED, TABLES = "originals", "delivered", "tables"
 _PLAIN = re.compile(r"[A-Za-z0-9_. -]*")
@@ -136,12 +139,14 @@ def plan_handover(
     frames = []
     for record in chosen:
         piece = _piece(order, record.piece)
-        name = file_name(template, order, piece, record)
+        name, shortened = file_name(template, order, piece, record)
         files, gone = _files_there(record)
         frame = HandoverFrame(record, piece, name, files)
         if delivers and files and frame.delivered_from is None:
             gone.append(_why_not_delivered(record))
         missing += gone
+        if shortened:
+            cautions.append(f"Frame {record.number}: its file's name was too long and is shortened to {name}.")
         cautions += gone + _frame_cautions(record) + _size_cautions(record, files, order)
         if files:
             frames.append(frame)
@@ -158,13 +163,30 @@ def plan_handover(
     )
 
 
-def file_name(template: str, order: Order, piece: OrderedPiece, record: FrameRecord) -> str:
-    """A file's name without its ending. Raises UnreadableTextError for a template with other fields or signs."""
+def file_name(template: str, order: Order, piece: OrderedPiece, record: FrameRecord) -> tuple[str, bool]:
+    """A file's name without its ending, and whether its fields had to be shortened for it.
+
+    Raises UnreadableTextError for a template with other fields or signs, and where the name still is too long.
+    """
+    found = _filled(template, order, piece, record, LONGEST_BYTES)
+    if 0 < len(found.encode()) <= LONGEST_NAME_BYTES:
+        return found, False
+    shorter = _filled(template, order, piece, record, SHORT_FIELD_BYTES)
+    if not 0 < len(shorter.encode()) <= LONGEST_NAME_BYTES:
+        raise UnreadableTextError(
+            f"{template!r} gives a name of {len(shorter.encode())} bytes; from 1 to {LONGEST_NAME_BYTES} can be used:"
+            f" frame {record.number} needs another template"
+        )
+    return shorter, True
+
+
+def _filled(template: str, order: Order, piece: OrderedPiece, record: FrameRecord, longest_bytes: int) -> str:
+    """The template with its fields, each of at most `longest_bytes`. Raises UnreadableTextError as `file_name`."""
     values = {
-        "job": _name_part(order.job),
-        "article": _name_part(piece.article_number) if piece.article_number else "",
-        "piece": _name_part(record.piece),
-        "view": _name_part(record.view),
+        "job": _name_part(order.job, longest_bytes),
+        "article": _name_part(piece.article_number, longest_bytes) if piece.article_number else "",
+        "piece": _name_part(record.piece, longest_bytes),
+        "view": _name_part(record.view, longest_bytes),
         "number": f"{record.number:04d}",
     }
     written = []
@@ -179,17 +201,12 @@ def file_name(template: str, order: Order, piece: OrderedPiece, record: FrameRec
                 f" {', '.join(f'{{{one}}}' for one in FIELDS)}"
             )
         written.append(literal + (values[name] if name else ""))
-    found = re.sub(r"([-_. ])\1+", r"\1", "".join(written)).strip("-_. ").replace(" ", "_")
-    if not found or len(found.encode()) > LONGEST_NAME_BYTES:
-        raise UnreadableTextError(
-            f"{template!r} gives a name of {len(found.encode())} bytes; from 1 to {LONGEST_NAME_BYTES} can be used"
-        )
-    return found
+    return re.sub(r"([-_. ])\1+", r"\1", "".join(written)).strip("-_. ").replace(" ", "_")
 
 
-def _name_part(name: str) -> str:
+def _name_part(name: str, longest_bytes: int) -> str:
     """A name as a part of a file's name, with its capitals where it can stand as it is."""
-    safe = part(name)
+    safe = part(name, longest_bytes)
     shaped = "_".join(unicodedata.normalize("NFC", name).split())
     return shaped if shaped.casefold() == safe else safe
 

@@ -11,10 +11,11 @@ from typing import Any
 import click
 
 from tui.shell.choices import default_log, json_option, log_option, log_to_write
+from tui.shell.options import argument
 from tui.shell.progress import ProgressLine
 from tui.words.harmless import NAME_CHARS, harmless
 
-url_argument = click.argument("url", metavar="URL")
+url_argument = argument("url", metavar="URL")
 
 
 @click.group()

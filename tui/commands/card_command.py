@@ -12,11 +12,12 @@ from session.set.setup import Revision
 from session.units.numbers import mm_text
 from tui.commands.setup_command import find_revision, of_job_words
 from tui.shell.choices import Label, default_log, log_option
+from tui.shell.options import NewFile, argument
 
 
 @click.command()
-@click.argument("label", type=Label(), metavar="SETUP")
-@click.argument("file", type=click.Path(path_type=Path))
+@argument("label", type=Label(), metavar="SETUP")
+@argument("file", type=NewFile())
 @log_option
 @click.option("--job", default="", help="The job; else the last one.")
 @click.option("--kit", type=click.Path(path_type=Path), envvar="STILLSET_KIT", help="Kit file, for the depth of field.")

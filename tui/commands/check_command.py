@@ -17,7 +17,7 @@ from session.set.setup import DEFAULT_BLUR_LIMIT_PX, Revision
 from session.units.file_kinds import JPEG_START, JPEG_SUFFIXES
 from session.units.names import name_key
 from tui.shell.choices import Choices, Label, choices_from, json_option, log_option
-from tui.shell.options import quantity
+from tui.shell.options import argument, quantity
 from tui.shell.progress import ProgressLine
 from tui.shell.troubles import CommandFailed
 from tui.words.harmless import harmless
@@ -54,7 +54,7 @@ class _RegionPx(click.ParamType[tuple[int, int, int, int]]):
 
 
 @click.command()
-@click.argument("files", nargs=-1, required=True, metavar="FILE...", type=click.Path(path_type=Path))
+@argument("files", nargs=-1, required=True, metavar="FILE...", type=click.Path(path_type=Path))
 @click.option(
     "--reference",
     type=click.Path(path_type=Path, exists=True, dir_okay=False),

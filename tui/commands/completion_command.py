@@ -5,11 +5,13 @@ from __future__ import annotations
 import click
 from click.shell_completion import get_completion_class
 
+from tui.shell.options import argument
+
 SHELLS = ("bash", "zsh", "fish")
 
 
 @click.command()
-@click.argument("shell", type=click.Choice(SHELLS))
+@argument("shell", type=click.Choice(SHELLS))
 def completion(shell: str) -> None:
     """Print what a shell needs to complete commands and options.
 

@@ -13,7 +13,7 @@ from session.frame.states import Mark
 from session.units.numbers import bytes_text
 from session.units.refusals import UnreadableTextError
 from tui.shell.choices import default_log, json_option, log_option
-from tui.shell.options import Refused
+from tui.shell.options import Refused, argument
 from tui.shell.progress import ProgressLine
 from tui.shell.troubles import NOT_ALL, CommandFailed
 from tui.words.harmless import harmless
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 
 @click.command()
-@click.argument("folder", type=click.Path(path_type=Path))
+@argument("folder", type=click.Path(path_type=Path))
 @log_option
 @click.option("--job", default="", help="The job; else the last one.")
 @click.option(
@@ -97,7 +97,7 @@ def handover(
                     line.clear()
                     click.echo(f"! {harmless(step.told)}", err=True)
         except OSError as error:
-            raise CommandFailed(not_whole_text(str(folder), error, "the same command")) from error
+            raise CommandFailed(not_whole_text(folder, str(folder), error, "the same command")) from error
     if not as_json:
         click.echo(whole_text(str(folder), len(plan.frames), count))
     if zipped:

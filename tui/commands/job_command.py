@@ -25,7 +25,7 @@ from session.set.client_standard import VALUES, Standard
 from session.units.names import name_key
 from session.units.refusals import UnreadableTextError
 from tui.shell.choices import default_log, json_option, log_option, log_to_write
-from tui.shell.options import Refused, quantity, refusing, stack_options
+from tui.shell.options import Refused, argument, quantity, refusing, stack_options
 from tui.shell.troubles import CommandFailed
 from tui.words.harmless import harmless, storable
 from tui.words.order_words import (
@@ -82,7 +82,7 @@ def job() -> None:
 
 
 @job.command()
-@click.argument("file", type=click.Path(path_type=Path))
+@argument("file", type=click.Path(path_type=Path))
 @log_option
 @click.option("--job", "name", default="", help="The job's name, where the file has no column for it.")
 @json_option
@@ -100,7 +100,7 @@ def read(file: Path, log: str | None, name: str, as_json: bool) -> None:
 
 
 @job.command()
-@click.argument("name")
+@argument("name")
 @log_option
 @click.option("--client", default="", help="Who wants the pictures.")
 @click.option("--due", default="", metavar="DATE", help="The day they are wanted, like 2026-12-05.")
@@ -145,7 +145,7 @@ def new(
 
 
 @job.command()
-@click.argument("name")
+@argument("name")
 @log_option
 @job_option
 @standard_options

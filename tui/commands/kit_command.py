@@ -8,6 +8,7 @@ from pathlib import Path
 import click
 
 from tui.shell.choices import json_option
+from tui.shell.options import NewFile, argument
 from tui.shell.troubles import CommandFailed
 from tui.words.harmless import harmless
 
@@ -18,7 +19,7 @@ def kit() -> None:
 
 
 @kit.command()
-@click.argument("table", default="")
+@argument("table", default="")
 @json_option
 def fields(table: str, as_json: bool) -> None:
     """List what may stand in a kit file, or in one TABLE of it; needed fields are marked *."""
@@ -44,7 +45,7 @@ def fields(table: str, as_json: bool) -> None:
 
 
 @kit.command()
-@click.argument("file", type=click.Path(path_type=Path))
+@argument("file", type=click.Path(path_type=Path))
 def check(file: Path) -> None:
     """Read FILE as a kit: every fault at once with its line, or the kit's things. Exit code 2: an unusable file."""
     from session.set.kit import read_kit  # noqa: PLC0415
@@ -58,7 +59,7 @@ def check(file: Path) -> None:
 
 
 @kit.command()
-@click.argument("file", type=click.Path(path_type=Path))
+@argument("file", type=NewFile())
 def new(file: Path) -> None:
     """Write FILE to begin with: the invented kit, with comments, to be filled with your own things."""
     text = resources.files("session").joinpath("demo_kit.toml").read_text(encoding="utf-8")

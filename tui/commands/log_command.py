@@ -21,6 +21,7 @@ from session.units.numbers import f_text, mm_text, power_text, time_text
 from tui.commands.filters import end_moment, frame_filter, frame_filters, moment, time_filters
 from tui.commands.settle_command import settle
 from tui.shell.choices import default_log, json_option, log_option
+from tui.shell.options import NewFile, argument
 from tui.shell.terminal import can_show_screens, say_opening
 from tui.shell.troubles import CommandFailed
 from tui.words.harmless import NAME_CHARS, harmless
@@ -206,7 +207,7 @@ def undo(ctx: click.Context, log: str | None, job: str, redo: bool) -> None:
 
 @log.command()
 @log_option
-@click.argument("file", type=click.Path(path_type=Path))
+@argument("file", type=NewFile())
 @click.option("--job", default="", help="Of this job; else of the last one.")
 @click.option("--regions", is_flag=True, help="Hold the regions pixel for pixel, to be clicked open beside each other.")
 @click.pass_context
@@ -233,8 +234,8 @@ log.add_command(settle)
 
 
 @log.command()
-@click.argument("damaged", type=click.Path(path_type=Path), metavar="LOG")
-@click.argument("new", type=click.Path(path_type=Path), metavar="NEW")
+@argument("damaged", type=click.Path(path_type=Path), metavar="LOG")
+@argument("new", type=NewFile(), metavar="NEW")
 def rescue(damaged: Path, new: Path) -> None:
     """Bring all that is whole in a damaged LOG into a NEW one, row by row, and say what is not.
 

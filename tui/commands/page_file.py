@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from storage.handover.bag import put_new
+from storage.handover.bag import PART_ENDING, put_new
 from tui.paper.pdf_print import missing_letters_words, pdf_refusal, print_pdf
 from tui.shell.troubles import CommandFailed
 from tui.words.harmless import harmless
@@ -17,7 +17,7 @@ def put_page(file: Path, parts: Iterable[str], what: str) -> None:
     """Write a page, whose parts (HTML) are asked for once, to a file that isn't there yet, and say so.
 
     what  words on the page for the closing sentence: `set card of set-up 07.3`
-    Raises CommandFailed for a name that is taken, and where a PDF can't be printed; OSError for a disk that is full.
+    Raises CommandFailed for a name that is taken, a file that can't be written, and where a PDF can't be printed.
     """
     as_pdf = file.suffix.lower() == ".pdf"
     refusal = pdf_refusal() if as_pdf else ""
@@ -33,7 +33,13 @@ def put_page(file: Path, parts: Iterable[str], what: str) -> None:
         with part.open("w", encoding="utf-8") as page:
             page.writelines(parts)
 
-    if not put_new(file, write):
+    try:
+        written = put_new(file, write)
+    except OSError as error:
+        if error.filename is not None and not str(error.filename).endswith(PART_ENDING):
+            raise
+        raise CommandFailed(f"{harmless(str(file))} can't be written: {error.strerror or error}.") from error
+    if not written:
         raise CommandFailed(f"{harmless(str(file))} is there already; nothing was written.")
     click.echo(f"{harmless(str(file))}: {what}.")
     if letters:

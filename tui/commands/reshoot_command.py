@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from tui.shell.choices import Choices, Label, camera_options, choices_from, json_option, log_option
+from tui.shell.options import NewFile, argument
 from tui.shell.terminal import say_opening
 from tui.shell.troubles import CommandFailed
 from tui.words.harmless import harmless
@@ -36,7 +37,7 @@ NOT_MEASURED = (
 
 
 @click.command()
-@click.argument("label", metavar="SETUP", type=Label())
+@argument("label", metavar="SETUP", type=Label())
 @log_option
 @camera_options
 @click.option("--job", default="", help="The job; else the last one.")
@@ -47,7 +48,7 @@ NOT_MEASURED = (
 )
 @click.option(
     "--report",
-    type=click.Path(path_type=Path),
+    type=NewFile(),
     metavar="FILE",
     help="Only write the match report, a page or FILE.pdf, by the newest frames; no camera.",
 )

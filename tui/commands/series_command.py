@@ -17,7 +17,7 @@ from session.units.numbers import mm_text, percent_text
 from session.units.refusals import ImpossibleNumbersError
 from tui.commands.series_log import list_series, show
 from tui.shell.choices import Choices, Label, choices_from, json_option, log_option
-from tui.shell.options import Refused, quantity, refusing
+from tui.shell.options import NewFile, Refused, argument, quantity, refusing
 from tui.shell.progress import ProgressLine
 from tui.shell.troubles import CommandFailed
 from tui.words.harmless import harmless
@@ -99,7 +99,7 @@ def plan(as_json: bool, **options: Any) -> None:
 
 
 @series.command()
-@click.argument("frames", nargs=-1, required=True, metavar="FRAME...")
+@argument("frames", nargs=-1, required=True, metavar="FRAME...")
 @log_option
 @click.option("--job", default="", help="The frames' job; else the last one.")
 @click.option("--setup", type=Label(), default="", metavar="07[.3]", help="For files: the set-up that they are of.")
@@ -114,7 +114,7 @@ def plan(as_json: bool, **options: Any) -> None:
 @click.option("--far-first", is_flag=True, help="The first frame is the farthest; else it is the nearest.")
 @click.option(
     "--preview",
-    type=click.Path(path_type=Path, dir_okay=False),
+    type=NewFile(),
     default=None,
     metavar="FILE",
     help="Write a preview of the merged picture (JPEG), its doubtful places outlined.",
@@ -150,7 +150,7 @@ def check(frames: tuple[str, ...], as_json: bool, preview: Path | None, **option
 
 
 @series.command()
-@click.argument("frames", nargs=-1, required=True, metavar="FRAME...")
+@argument("frames", nargs=-1, required=True, metavar="FRAME...")
 @log_option
 @click.option("--job", default="", help="The frames' job; else the last one.")
 @click.option("--setup", type=Label(), default="", metavar="07[.3]", help="For files: the set-up that they are of.")

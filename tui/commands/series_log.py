@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from tui.shell.choices import choices_from, json_option, log_option
+from tui.shell.options import argument
 from tui.words.harmless import harmless
 
 if TYPE_CHECKING:
@@ -36,7 +37,7 @@ def list_series(as_json: bool, **options: Any) -> None:
 
 
 @click.command()
-@click.argument("frame", type=click.IntRange(1))
+@argument("frame", type=click.IntRange(1))
 @log_option
 @click.option("--job", default="", help="The frame's job; else the last one.")
 @json_option

@@ -14,6 +14,7 @@ import click
 
 from session.frame.ports import LogError
 from tui.shell.choices import default_log, log_option
+from tui.shell.options import argument
 from tui.shell.troubles import CommandFailed
 from tui.words.harmless import NAME_CHARS, harmless
 
@@ -31,7 +32,7 @@ MOST_FETCHED = 12
 
 @click.command()
 @log_option
-@click.argument("frame", type=click.IntRange(1), required=False, metavar="[FRAME]")
+@argument("frame", type=click.IntRange(1), required=False, metavar="[FRAME]")
 @click.option("--job", default="", help="In this job; else in the only one that has such a frame.")
 @click.option("--file", default="", metavar="NAME", help="Its file: a name on the card, or a path on the disk.")
 @click.option("--none", "none_of_these", is_flag=True, help="None of the files is its own.")

@@ -35,6 +35,7 @@ from tui.shell.choices import (
     place_options,
     setup_options,
 )
+from tui.shell.options import argument
 from tui.shell.troubles import CommandFailed
 from tui.words.harmless import NAME_CHARS, harmless
 from tui.words.setup_words import camera_rows, change_line, change_sentence
@@ -54,7 +55,7 @@ def setup() -> None:
 
 
 @setup.command()
-@click.argument("label", type=Label(), default="")
+@argument("label", type=Label(), default="")
 @log_option
 @job_option
 @json_option
@@ -75,8 +76,8 @@ def show(label: str, log: str | None, job: str, as_json: bool) -> None:
 
 
 @setup.command()
-@click.argument("label", type=Label())
-@click.argument("files", type=click.Path(path_type=Path), nargs=-1, metavar="[FILE]...")
+@argument("label", type=Label())
+@argument("files", type=click.Path(path_type=Path), nargs=-1, metavar="[FILE]...")
 @click.option("--remove", "numbers", type=click.IntRange(1), multiple=True, help="Delete picture N; repeat for more.")
 @click.option(
     "--copy-to",
@@ -172,7 +173,7 @@ def _copy_too(log: Path, copy_to: Path, key: str, removed: Sequence[str]) -> Non
 
 
 @setup.command()
-@click.argument("label", type=Label(), default="")
+@argument("label", type=Label(), default="")
 @log_option
 @job_option
 @json_option
@@ -219,8 +220,8 @@ def _place_of_solos(reader: LogReader, job: str, setup_number: int) -> Place | N
 
 
 @setup.command()
-@click.argument("old", type=Label())
-@click.argument("new", type=Label())
+@argument("old", type=Label())
+@argument("new", type=Label())
 @log_option
 @job_option
 @json_option
@@ -241,7 +242,7 @@ note_option = click.option("--note", default=None, help="Put this in the place o
 
 
 @setup.command("set")
-@click.argument("label", type=Label(), default="")
+@argument("label", type=Label(), default="")
 @log_option
 @camera_options
 @place_options
@@ -276,7 +277,7 @@ def set_(label: str, note: str | None, **options: Any) -> None:
 
 
 @setup.command()
-@click.argument("label", type=Label())
+@argument("label", type=Label())
 @click.option("--from-job", default="", help="The job that has it; else the last one.")
 @log_option
 @camera_options
@@ -294,7 +295,7 @@ def copy(label: str, from_job: str, note: str | None, **options: Any) -> None:
 
 
 @setup.command()
-@click.argument("label", type=Label())
+@argument("label", type=Label())
 @log_option
 @camera_options
 @place_options
@@ -333,7 +334,7 @@ def _begin_from(label: str, from_job: str, note: str | None, choices: Choices, w
 
 
 @setup.command()
-@click.argument("label", type=Label())
+@argument("label", type=Label())
 @click.option("--piece", default="", help="The piece on the table; else the last one.")
 @click.option("--confirm", is_flag=True, help="Confirm it as a whole: everything on it was seen to.")
 @log_option

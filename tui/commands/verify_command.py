@@ -13,6 +13,7 @@ import click
 
 from session.units.numbers import bytes_text
 from tui.shell.choices import default_log, json_option, log_option, pictures_of
+from tui.shell.options import argument
 from tui.shell.progress import ProgressLine
 from tui.shell.troubles import CommandFailed
 from tui.words.harmless import harmless
@@ -22,7 +23,7 @@ if TYPE_CHECKING:
 
 
 @click.command()
-@click.argument("handover", type=click.Path(path_type=Path), required=False)
+@argument("handover", type=click.Path(path_type=Path), required=False)
 @log_option
 @click.option(
     "--folder",

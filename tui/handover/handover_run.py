@@ -67,7 +67,7 @@ class HandoverRun:
         except LogError as error:
             self.outcome = harmless(str(error))
         except OSError as error:
-            self.outcome = not_whole_text(folder_text(self.folder), error, GOES_ON)
+            self.outcome = not_whole_text(self.folder, folder_text(self.folder), error, GOES_ON)
         finally:
             self.outcome = self.outcome or "It ended by a mistake of stillset's own; what is there is right."
 

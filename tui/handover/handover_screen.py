@@ -128,12 +128,11 @@ class HandoverScreen(KeyedScreen):
         reader = self.app.reader
         assert reader is not None
         try:
-            if wish.prints and (refusal := pdf_refusal()):
-                return partial(self._show_no_plan, refusal)
-            prepared = look_ahead(reader, wish, self.app.kit)
+            refusal = pdf_refusal() if wish.prints else ""
+            prepared = look_ahead(reader, replace(wish, prints=wish.prints and not refusal), self.app.kit)
             if prepared is None:
                 return partial(self._show_no_plan, no_job_text(wish.job))
-            return partial(self._show_plan, prepared, destination(typed or folder_for(prepared)))
+            return partial(self._show_plan, prepared, destination(typed or folder_for(prepared)), refusal)
         except (LogError, UnreadableTextError) as error:
             return partial(self._show_no_plan, str(error))
         except OSError as error:
@@ -143,9 +142,12 @@ class HandoverScreen(KeyedScreen):
         self._prepared = None
         self._refuse(sentence)
 
-    def _show_plan(self, prepared: PreparedHandover, to: Destination) -> None:
+    def _show_plan(self, prepared: PreparedHandover, to: Destination, refusal: str) -> None:
+        """`refusal`: why nothing is printed to PDF although it was wanted; then it is wanted no longer."""
         self._prepared, self._to = prepared, to
-        self._trouble, self._first = "", 0
+        self._trouble, self._first = refusal, 0
+        if refusal:
+            self._wish = replace(self._wish, prints=False)
         self.repaint()
 
     # --- keys -------------------------------------------------------------------------------------

@@ -1,12 +1,16 @@
-"""Options of commands: numbers as photographers write them, held to their quantity's range; several at once."""
+"""Options and arguments of commands: numbers held to their quantity's range, new files, arguments never empty."""
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from functools import partial
+from pathlib import Path
 from typing import Any, TypeVar
 
 import click
+from click.core import ParameterSource
 
 from session.units.quantities import allowed_range
 from session.units.typed import typed_number
@@ -31,6 +35,46 @@ def refusing() -> Iterator[None]:
         yield
     except ValueError as error:
         raise Refused(str(error)) from None
+
+
+class GivenArgument(click.Argument):
+    """An argument that is refused where it is typed as nothing or blanks: it would stand for what is left out."""
+
+    def type_cast_value(self, ctx: click.Context, value: Any) -> Any:
+        """The value in the argument's type. Raises click.UsageError for an empty word."""
+        words = value if isinstance(value, tuple | list) else (value,)
+        typed = ctx.get_parameter_source(self.name or "") is ParameterSource.COMMANDLINE
+        if typed and any(isinstance(word, str) and not word.strip() for word in words):
+            raise click.UsageError(f"{self.human_readable_name.strip('[].')} is empty", ctx)
+        return super().type_cast_value(ctx, value)
+
+
+argument = partial(click.argument, cls=GivenArgument)
+"""As `click.argument`, for an argument that is never empty."""
+
+LONGEST_FILE_NAME_BYTES = 240
+"""File systems take 255 bytes of UTF-8; a part of the file, while it is written, has some more than its name."""
+
+
+class NewFile(click.Path):
+    """A file to be written: a path with a name that is no folder's, refused before anything is worked out."""
+
+    def __init__(self) -> None:
+        super().__init__(path_type=Path)
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Path:
+        """The path. Raises click.UsageError where no file can have that name."""
+        text = str(value)
+        path = Path(text)
+        if path.name in ("", "..") or "\0" in text:
+            raise click.UsageError(f"{text!r} is no name of a file", ctx)
+        if len(path.name.encode("utf-8", "surrogateescape")) > LONGEST_FILE_NAME_BYTES:
+            raise click.UsageError(
+                f"a file's name may take {LONGEST_FILE_NAME_BYTES} bytes; {path.name[:20]}… is longer", ctx
+            )
+        if os.path.isdir(path):  # noqa: PTH112 - False, too, where nobody may look
+            raise click.UsageError(f"{text} is a folder; a file is named here", ctx)
+        return path
 
 
 class QuantityType(click.ParamType[float]):

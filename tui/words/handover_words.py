@@ -110,6 +110,16 @@ def no_job_text(job: str) -> str:
     return f"There is no job {job!r} in this log." if job else "There is no job in this log yet."
 
 
-def not_whole_text(where: str, error: OSError, how: str) -> str:
-    """Why a hand-over stopped, and that it goes on; `how` says by what."""
-    return f"{harmless(where)} is not whole yet: {error.strerror}. What is there is right; {how} goes on."
+def not_whole_text(folder: Path, where: str, error: OSError, how: str) -> str:
+    """Why a hand-over stopped, and that it goes on by `how`, where any of it is there; else that nothing is.
+
+    where  the folder as it is told
+    """
+    why = error.strerror or error
+    try:
+        begun = (folder / "data").is_dir()
+    except OSError:
+        begun = False
+    if not begun:
+        return f"Nothing could be written to {harmless(where)}: {why}. Name another folder."
+    return f"{harmless(where)} is not whole yet: {why}. What is there is right; {how} goes on."

@@ -24,7 +24,7 @@ class Record:
 
 
 def named(template: str = NAMES, piece: OrderedPiece = PIECE, **record: object) -> str:
-    return file_name(template, ORDER, piece, Record(**record))  # type: ignore[arg-type]
+    return file_name(template, ORDER, piece, Record(**record))[0]  # type: ignore[arg-type]
 
 
 @pytest.mark.parametrize("measures", ["solo key", "ambient"])
@@ -95,11 +95,25 @@ def test_a_name_just_as_long_as_may_be_is_taken_and_a_longer_one_is_not() -> Non
         named("x" * (LONGEST_NAME_BYTES - 3) + "{number}")
 
 
+def test_long_names_of_piece_and_view_are_shortened_and_stay_apart() -> None:
+    def long(view: str) -> tuple[str, bool]:
+        return file_name(NAMES, ORDER, PIECE, Record("ring " * 16, view, 4))  # type: ignore[arg-type]
+
+    (front, shortened), (side, _) = long("view " * 15 + "front"), long("view " * 15 + "side")
+    assert shortened and front != side and front.startswith(named("{article}_ring"))
+    assert len(front.encode()) <= LONGEST_NAME_BYTES and front.endswith("_0004")
+
+
+def test_a_template_that_is_too_long_for_a_frame_names_it() -> None:
+    with pytest.raises(UnreadableTextError, match="frame 4 needs another template"):
+        file_name("x" * 200, ORDER, PIECE, Record("ring", "front", 4))  # type: ignore[arg-type]
+
+
 @settings(max_examples=60)
 @given(st.text(min_size=1, max_size=20), st.text(min_size=1, max_size=20), st.integers(1, 99_999))
 def test_whatever_things_are_called_the_name_can_stand_on_any_disk(piece: str, view: str, number: int) -> None:
     try:
-        name = file_name("{piece}_{view}_{number}", ORDER, PIECE, Record(piece, view, number))  # type: ignore[arg-type]
+        name, _ = file_name("{piece}_{view}_{number}", ORDER, PIECE, Record(piece, view, number))  # type: ignore[arg-type]
     except UnreadableTextError as error:
         assert "bytes" in str(error)
         return

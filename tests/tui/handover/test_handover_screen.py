@@ -17,6 +17,7 @@ from tests.support.running_screen import SMALL, Running, running
 from tests.support.scripted_table import FixedClock
 from tui.app.stillset_app import StillsetApp
 from tui.handover.handover_screen import typed_folder
+from tui.paper.pdf_print import NO_EXTRA
 
 
 @pytest.fixture
@@ -85,6 +86,17 @@ async def test_folder_and_names_are_typed_and_what_can_not_be_written_is_said(
         await at.press("enter")
         assert "can't be used for names" in flat(at)
     assert (tmp_path / "letter").read_text() == "dear" and not list(tmp_path.glob("**/*handover"))
+
+
+async def test_without_the_extra_for_pdf_the_plan_stays_and_pdf_is_off_again(
+    reader: LogReader, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("tui.handover.handover_screen.pdf_refusal", lambda: NO_EXTRA)
+    async with running(opened(reader), SMALL) as at:
+        await at.press("H", "down", "down", "down", "right", "down", "right")
+        await at.settle()
+        assert NO_EXTRA in flat(at) and "jpeg in sRGB: 40 × 50 px" in at.text
+        assert "▸PDF too      no" in at.text
 
 
 class OnItsWay:

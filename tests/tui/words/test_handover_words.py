@@ -50,9 +50,15 @@ def test_a_job_that_is_not_there_is_named(job: str, told: str) -> None:
     assert told in no_job_text(job)
 
 
-def test_a_full_disk_says_that_what_is_there_is_right_and_how_it_goes_on() -> None:
-    told = not_whole_text("out", OSError(errno.ENOSPC, os.strerror(errno.ENOSPC)), "the same command")
+def test_a_full_disk_says_that_what_is_there_is_right_and_how_it_goes_on(tmp_path: Path) -> None:
+    (tmp_path / "data").mkdir()
+    told = not_whole_text(tmp_path, "out", OSError(errno.ENOSPC, os.strerror(errno.ENOSPC)), "the same command")
     assert told == "out is not whole yet: No space left on device. What is there is right; the same command goes on."
+
+
+def test_where_nothing_is_there_nothing_goes_on(tmp_path: Path) -> None:
+    told = not_whole_text(tmp_path / "out", "out", PermissionError(errno.EACCES, "Permission denied"), "the same")
+    assert told == "Nothing could be written to out: Permission denied. Name another folder."
 
 
 def test_why_a_folder_can_not_be_looked_at_comes_before_its_long_path() -> None:
