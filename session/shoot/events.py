@@ -341,6 +341,8 @@ class About(StrEnum):
     NO_CAMERA = "no camera"
     LIVE_FIRST = "live view first"
     CARD = "card"
+    MEANWHILE = "meanwhile"
+    """A key's effect on the frame on show while the next frame comes; the next frame leaves the sentence standing."""
 
 
 @dataclass(frozen=True)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from functools import partial
 
 from session.shoot.acts import AcceptReference
+from session.shoot.events import About
 from tui.bench.mode import BenchPort
 from tui.explain.explain_screen import ExplainScreen
 from tui.words.keys import MARKS
@@ -25,9 +26,10 @@ class FrameKeys:
         self._bench.repaint()
 
     def _say_unseen(self, sentence: str) -> None:
-        """Say what an act did to a frame that live view covers."""
-        if self._bench.model.live.on:
-            self._bench.say(sentence)
+        """Say what an act did to a frame that live view covers, or whose place another takes that comes in."""
+        model = self._bench.model
+        if model.live.on or model.asked or model.under_way:
+            self._bench.say(sentence, About.MEANWHILE)
 
     def act_note(self, key: str) -> None:
         frame = self._bench.model.frame
@@ -61,7 +63,7 @@ class FrameKeys:
             self._bench.post(AcceptReference(None if drop else frame.frame_id))
 
     def act_no_frame(self, key: str) -> None:
-        self._bench.say(f"No frame is here yet, so {key} did nothing.")
+        self._bench.say(f"No frame is here yet, so {key} did nothing.", About.MEANWHILE)
 
     def act_explain(self, key: str) -> None:
         frame = self._bench.model.frame

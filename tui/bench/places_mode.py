@@ -11,6 +11,7 @@ from session.units.names import name_key
 from session.units.refusals import UnreadableTextError
 from storage.reading.views import KnownView
 from tui.bench.mode import BenchPort, Draft
+from tui.screen.ledger_text import HERE_SIGN
 from tui.screen.panels import CHOSEN, cut, hanging_lines, heading
 from tui.words.harmless import harmless
 from tui.words.keys import Where
@@ -36,7 +37,8 @@ class PlacesMode(Draft):
         lines = [heading("PIECES AND VIEWS", f"{len(self._known)}")]
         for i, known in enumerate(self._known[first : first + height - 1], first):
             names = f"{harmless(known.piece, 60)} · {harmless(known.view, 60)}"
-            text = cut(f"{self._state(known):<8}{names}" if self._bench.model.progress else names, width)
+            state = f"{self._state(known):<8}" if self._bench.model.progress else ""
+            text = cut(f"{HERE_SIGN if i == self._at else ' '}{state}{names}", width)
             lines.append(Content.styled(text, CHOSEN if i == self._at else ""))
         return lines
 

@@ -21,6 +21,7 @@ from session.units.quantities import is_quantity
 from session.units.refusals import UnreadableTextError
 from session.units.value_words import name_words, value_words
 from tui.bench.mode import BenchPort, Draft
+from tui.screen.ledger_text import HERE_SIGN
 from tui.screen.panels import CHOSEN, cut, hanging_lines, heading
 from tui.words.adjust import beside, number_in
 from tui.words.harmless import harmless
@@ -169,7 +170,8 @@ class SettingsMode(Draft):
         self._at = 0
 
     def panel(self, width: int, height: int) -> list[Content]:
-        chosen = hanging_lines(self._line_text(LINES[self._at]), width, LABEL_COLUMNS + 3)[: max(1, height - 1)]
+        here = f"{HERE_SIGN}{self._line_text(LINES[self._at])}"
+        chosen = hanging_lines(here, width, LABEL_COLUMNS + 4)[: max(1, height - 1)]
         room = max(1, height - len(chosen))  # the chosen one in full, the others cut
         first = max(0, min(len(LINES) - room, self._at - room // 2))  # the chosen one always stands in the panel
         shown = LINES[first : first + room]
@@ -180,7 +182,7 @@ class SettingsMode(Draft):
             if i == self._at:
                 lines += [Content.styled(row, CHOSEN) for row in chosen]
             else:
-                lines.append(Content(cut(self._line_text(line), width)))
+                lines.append(Content(cut(f" {self._line_text(line)}", width)))
         return lines
 
     def _line_text(self, line: SettingLine | ConfirmedLine) -> str:

@@ -23,6 +23,7 @@ from tui.bench.mix_mode import MixMode
 from tui.bench.mode import BenchPort, Draft
 from tui.bench.release_keys import ask_overruling
 from tui.screen.background import Then
+from tui.screen.ledger_text import HERE_SIGN
 from tui.screen.panels import CHOSEN, QUIET, cut, heading
 from tui.words.harmless import harmless
 from tui.words.headline import Headline, Tone
@@ -54,7 +55,8 @@ class SoloMode(Draft):
         lines = [heading("SOLOS", f"{sum(step.frame is not None for step in self._steps)} of {len(self._steps)}")]
         for n, step in enumerate(self._steps):
             style = CHOSEN if n == self._here else "" if step.frame else QUIET
-            lines.append(Content.styled(cut(harmless(step_words(step), 200), width), style))
+            sign = HERE_SIGN if n == self._here else " "
+            lines.append(Content.styled(cut(f"{sign}{harmless(step_words(step), 200)}", width), style))
         if self._here is not None and self._bench.model.phase() is Phase.STOPPED:
             head = self._step_headline(self._here)
             lines.append(Content(harmless(f"{head.large}: {head.sentence}", 300)))

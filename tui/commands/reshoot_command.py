@@ -183,7 +183,7 @@ def _read_reshot(reader: LogReader, choices: Choices) -> Reshot:
 
 
 def _write_report(choices: Choices, file: Path) -> None:
-    """Write the match report; never over a file that is there."""
+    """Write the match report, never over a file that is there."""
     from storage.reading.log_reader import LogReader  # noqa: PLC0415
     from tui.commands.page_file import put_page  # noqa: PLC0415
     from tui.paper.match_page import match_facts, match_html  # noqa: PLC0415

@@ -143,7 +143,7 @@ class HandoverScreen(KeyedScreen):
         self._refuse(sentence)
 
     def _show_plan(self, prepared: PreparedHandover, to: Destination, refusal: str) -> None:
-        """`refusal`: why nothing is printed to PDF although it was wanted; then it is wanted no longer."""
+        """`refusal`: why no PDF can be printed although PDF was wanted, "" mostly; PDF is then set back to no."""
         self._prepared, self._to = prepared, to
         self._trouble, self._first = refusal, 0
         if refusal:

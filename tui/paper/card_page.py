@@ -113,7 +113,7 @@ def _reference(facts: CardFacts) -> str:
     record = facts.reference
     if record is None:
         return "<section><h2>Reference</h2><p>The set-up has no reference yet.</p></section>\n"
-    (data, told), region = held_picture(record), record.region
+    (data, told), region = held_picture(record), facts.revision.region  # as the card's table says it
     words = f"Frame {record.number}; the rectangle must be sharp.{_since_reference(facts.revision, record)}"
     if not data:
         return f"<section><h2>Reference</h2><p>{_text(words)} Its file isn't there.</p></section>\n"

@@ -22,7 +22,7 @@ from session.units.value_words import size_words, turned_words
 from tui.words.bench_frame import BenchFrame
 from tui.words.harmless import harmless
 from tui.words.headline import Headline
-from tui.words.keys import Key, Where, cap_of
+from tui.words.keys import Key, Where, cap_of, hint
 from tui.words.model import BenchModel
 from tui.words.order_words import place_words
 from tui.words.wording import LEVEL_SIGNS, first_mendable, frame_words, headline, remedy_words, sentences, sign_of
@@ -167,8 +167,11 @@ def aperture_text(f_number: float | None, revision: Revision) -> str:
 def lights_panel(revision: Revision | None, width: int) -> list[Content]:
     """The set's lights, a line each, with the digit that chooses the light; then reflectors, flags and glass."""
     lines = [heading("LIGHTS")]
-    if revision is None or not (revision.lights or revision.passive):
+    if revision is None:
         return [*lines, Content.styled("none in the set", QUIET)]
+    if not (revision.lights or revision.passive):
+        remedy = hint(Where.BENCH, "light", "puts one up")
+        return [*lines, Content.styled(cut(f"none in the set  {remedy}", width), QUIET)]
     full = [[light_text(light, str(i))] for i, light in enumerate(revision.lights, 1)]
     if any(len(line) > width for one in full for line in one):
         full = [short_light_lines(light, width, str(i)) for i, light in enumerate(revision.lights, 1)]

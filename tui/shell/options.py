@@ -38,7 +38,7 @@ def refusing() -> Iterator[None]:
 
 
 class GivenArgument(click.Argument):
-    """An argument that is refused where it is typed as nothing or blanks: it would stand for what is left out."""
+    """An argument that is refused where it is typed as nothing or blanks, which would pass for an argument left out."""
 
     def type_cast_value(self, ctx: click.Context, value: Any) -> Any:
         """The value in the argument's type. Raises click.UsageError for an empty word."""

@@ -111,7 +111,7 @@ def no_job_text(job: str) -> str:
 
 
 def not_whole_text(folder: Path, where: str, error: OSError, how: str) -> str:
-    """Why a hand-over stopped, and that it goes on by `how`, where any of it is there; else that nothing is.
+    """Why a hand-over stopped, and that the hand-over goes on by `how`, or that nothing was written.
 
     where  the folder as it is told
     """

@@ -72,6 +72,7 @@ class BenchModel:
     judged_anew   the frames that are with the judge once more
     chosen    the frame picked by hand in the ledger strip; None: always the newest of the view on the table
     lasting   sentences that stay until their cause ends, by id; `passing` the last that doesn't
+    asked     a release was asked for at this screen, and nothing was heard of it yet
     undoable  there is an act that can be undone
     moves     how many moves of frames were heard of; `moved` the number of each frame's last one
     released_now  the frames of this run; one of an earlier run that is fetched at the start only moves
@@ -103,6 +104,7 @@ class BenchModel:
     live: LiveModel = field(default_factory=LiveModel)
     lasting: dict[str, str] = field(default_factory=dict)
     passing: str = ""
+    asked: bool = False
     undoable: bool = False
     progress: Progress | None = None
     moves: int = 0
@@ -205,7 +207,7 @@ class BenchModel:
             case told.FrameMoved():
                 self._move_frame(event)
             case told.Waiting():
-                self.waiting, self.spot, self.accepted = event, None, None
+                self.waiting, self.spot, self.accepted, self.asked = event, None, None, False
             case told.FileArrived(frame_id, _, file):
                 self._take_arrival(frame_id, file)
             case told.SlowTransfer(frame_id):
@@ -301,7 +303,7 @@ class BenchModel:
             self.free_card_bytes = max(0, self.free_card_bytes - file.bytes)
 
     def _move_frame(self, event: told.FrameMoved) -> None:
-        self.moves += 1
+        self.moves, self.asked = self.moves + 1, False
         begins = event.state in NEVER_RELEASED | {FrameState.RELEASING}
         if event.frame_id not in self.moved and (begins or event.facts.released_by is ReleasedBy.BODY):
             self.released_now.add(event.frame_id)
@@ -323,7 +325,8 @@ class BenchModel:
             self.waiting = None
         if known is None or event.state in _RESULTS:
             self.spot, self.accepted = event.frame_id, None
-            self.passing = ""
+            if self._passing_named != (told.About.MEANWHILE, self.passing):
+                self.passing = ""
         if event.state is FrameState.CALLED_OFF:
             self.spot, self.passing = None, event.text
 
@@ -408,7 +411,7 @@ class BenchModel:
     def release_asked(self) -> None:
         """Note that the next frame was asked for: the picture follows the newest frame again."""
         self.begin_act()
-        self.chosen = None
+        self.chosen, self.asked = None, True
 
     def set_mark(self, frame_id: str, mark: str) -> str | None:
         """Set a frame's mark, or remove it when the frame has it. Returns the mark that the frame has then."""

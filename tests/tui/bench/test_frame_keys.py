@@ -28,6 +28,16 @@ async def test_marks_go_to_the_frame_shown_and_the_same_key_takes_them_back() ->
         assert "1 sharp kill | 2 soft select ◂" in at.text
 
 
+async def test_a_mark_typed_while_a_release_was_asked_for_says_which_frame_it_went_to() -> None:
+    async with played_bench() as at:
+        first = await at.frame()
+        await at.press("s")
+        assert "is marked" not in at.flat
+        at.app.model.release_asked()
+        await at.press("a")
+        assert at.row(first)["mark"] == "alternate" and "Frame 1 is marked alternate." in at.flat
+
+
 async def test_a_note_takes_one_key_and_enter() -> None:
     async with played_bench() as at:
         frame_id = await at.frame()

@@ -146,7 +146,10 @@ def test_a_panel_too_low_for_all_lines_says_which_it_shows(height: int) -> None:
         title, *lines = [line.plain for line in mode.panel(60, height)]
         assert len(lines) == height - 1
         first, last = title_lines(title)
-        assert lines == [mode._line_text(line) for line in LINES[first - 1 : last]]
+        signs = ["▸" if line is LINES[mode._at] else " " for line in LINES[first - 1 : last]]
+        assert lines == [
+            sign + mode._line_text(line) for sign, line in zip(signs, LINES[first - 1 : last], strict=True)
+        ]
         assert f"of {len(LINES)}" in title or last - first + 1 == len(LINES)
         mode.act_line("down")
 

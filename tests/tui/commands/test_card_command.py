@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from contextlib import closing
 from dataclasses import replace
+from datetime import date
 from importlib.resources import files
 from pathlib import Path
 
@@ -21,6 +22,7 @@ from tests.storage.handover.test_hand_over import shot
 from tests.support.fresh_log import fresh_log
 from tests.support.log_samples import SetClock, revision
 from tui.commands.command_line import stillset
+from tui.paper.card_page import CardFacts, card_html
 
 
 @pytest.fixture
@@ -162,3 +164,13 @@ def test_pictures_of_the_set_stand_on_the_card_and_one_that_was_changed_is_said(
     changed.write_bytes(b"something else")
     page = written("one.html")
     assert page.count("data:image/jpeg") == 1 and "Picture 1 is not as it was stored." in page
+
+
+def test_the_rectangle_is_the_region_of_the_card_s_own_revision(log: Path) -> None:
+    approve_first(log)
+    with closing(LogReader.open(log)) as reader:
+        record = reader.frame_numbered("spring line", 1)
+    assert record is not None
+    moved = replace(record, region=replace(record.region, width=0.47))
+    page = card_html(CardFacts("spring line", "", record.revision, moved, "stillset", date(2031, 5, 6)))
+    assert "width:47.00%" not in page and f"width:{record.revision.region.width * 100:.2f}%" in page

@@ -298,3 +298,17 @@ def test_live_view_first_is_said_until_live_view_is_on() -> None:
     said = Said("Live view comes first.", About.LIVE_FIRST)
     assert model_after(FOUND, said).passing == "Live view comes first."
     assert model_after(FOUND, said, LiveViewChanged(True)).passing == ""
+
+
+def test_what_a_key_did_meanwhile_is_still_told_when_the_next_frame_comes() -> None:
+    model = model_after(FOUND, *released(1))
+    model.release_asked()
+    assert model.asked
+    model.hear(Said("Frame 1 is marked alternate.", About.MEANWHILE), 1.0)
+    for event in released(2):
+        model.hear(event, 2.0)
+    assert not model.asked and model.passing == "Frame 1 is marked alternate."
+    model.hear(Said("Something else."), 3.0)
+    for event in released(3):
+        model.hear(event, 4.0)
+    assert model.passing == ""
