@@ -168,10 +168,10 @@ def file_name(template: str, order: Order, piece: OrderedPiece, record: FrameRec
 
     Raises UnreadableTextError for a template with other fields or signs, and where the name still is too long.
     """
-    found = _filled(template, order, piece, record, LONGEST_BYTES)
+    found = _fill(template, order, piece, record, LONGEST_BYTES)
     if 0 < len(found.encode()) <= LONGEST_NAME_BYTES:
         return found, False
-    shorter = _filled(template, order, piece, record, SHORT_FIELD_BYTES)
+    shorter = _fill(template, order, piece, record, SHORT_FIELD_BYTES)
     if not 0 < len(shorter.encode()) <= LONGEST_NAME_BYTES:
         raise UnreadableTextError(
             f"{template!r} gives a name of {len(shorter.encode())} bytes; from 1 to {LONGEST_NAME_BYTES} can be used:"
@@ -180,8 +180,8 @@ def file_name(template: str, order: Order, piece: OrderedPiece, record: FrameRec
     return shorter, True
 
 
-def _filled(template: str, order: Order, piece: OrderedPiece, record: FrameRecord, longest_bytes: int) -> str:
-    """The template with its fields, each of at most `longest_bytes`. Raises UnreadableTextError as `file_name`."""
+def _fill(template: str, order: Order, piece: OrderedPiece, record: FrameRecord, longest_bytes: int) -> str:
+    """Fill the template with its fields, each of at most `longest_bytes`. Raises UnreadableTextError as `file_name`."""
     values = {
         "job": _name_part(order.job, longest_bytes),
         "article": _name_part(piece.article_number, longest_bytes) if piece.article_number else "",
