@@ -6,7 +6,7 @@ import re
 import string
 import unicodedata
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -124,11 +124,19 @@ class HandoverPlan:
 
 
 def plan_handover(
-    records: Iterable[FrameRecord], progress: Progress | None, job: str, mark: str, template: str, *, delivers: bool
+    records: Iterable[FrameRecord],
+    progress: Progress | None,
+    job: str,
+    mark: str,
+    template: str,
+    *,
+    delivers: bool,
+    outcomes: Mapping[str, str],
 ) -> HandoverPlan:
     """Which files would be written for the frames with this mark.
 
     template  the files' names, of the fields in braces; see `FIELDS`
+    outcomes  frame's key → what its focus series came to
     Raises UnreadableTextError for a template that can't be used.
     """
     told = tuple(records)
@@ -150,7 +158,7 @@ def plan_handover(
         cautions += gone + _frame_cautions(record) + _size_cautions(record, files, order)
         if files:
             frames.append(frame)
-    series = handover_series(told, [(frame.record, frame.name) for frame in frames], _files_there)
+    series = handover_series(told, [(frame.record, frame.name) for frame in frames], _files_there, outcomes)
     lacking = [sentence for one in series for sentence in one.missing]
     missing += lacking
     cautions += [*lacking, *(one.told for one in series)]

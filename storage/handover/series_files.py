@@ -6,7 +6,7 @@ merges them.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -94,12 +94,16 @@ class HandoverSeries:
 
 
 def handover_series(
-    records: Sequence[FrameRecord], chosen: Iterable[tuple[FrameRecord, str]], files_of: FilesOf
+    records: Sequence[FrameRecord],
+    chosen: Iterable[tuple[FrameRecord, str]],
+    files_of: FilesOf,
+    outcomes: Mapping[str, str],
 ) -> tuple[HandoverSeries, ...]:
     """The series of the chosen frames, each once.
 
     chosen    frames with the mark, with the names of their files
     files_of  gives a frame's files with where they can be read, and sentences on those that can't
+    outcomes  frame's key → what its series came to
     """
     found: dict[str, HandoverSeries] = {}
     for record, name in chosen:
@@ -121,8 +125,15 @@ def handover_series(
             missing.append(f"The series of frame {record.number} lacks {names}.")
         told = (
             f"Frame {record.number} is one of a series of {len(planes)} planes, which go along in order in"
-            f" {SERIES}/{name}; merged they make the picture."
+            f" {SERIES}/{name}; merged they make the picture. {_outcome(of_series.values(), outcomes)}"
         )
         preview = whole_preview(Path(record.previews), series_id) if record.previews else None
         found[series_id] = HandoverSeries(name, tuple(planes), tuple(missing), told, preview)
     return tuple(one for one in found.values() if one.planes)
+
+
+def _outcome(frames: Iterable[FrameRecord], outcomes: Mapping[str, str]) -> str:
+    """What the series came to when it was looked at last, or that nobody looked at it as a whole."""
+    newest_first = sorted(frames, key=lambda frame: frame.number, reverse=True)
+    told = next((outcomes[frame.frame_id] for frame in newest_first if frame.frame_id in outcomes), "")
+    return told or "Whether all of the piece was sharp in some frame was not looked at."

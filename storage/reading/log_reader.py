@@ -12,6 +12,7 @@ from sqlalchemy import Connection, Select, Text, exists, func, select, type_coer
 from sqlalchemy.exc import DBAPIError
 
 from session.frame.ports import Agreement, LogError, Place, Standing
+from session.frame.shot_plane import SERIES_OUTCOME
 from session.frame.step_said import StepSaid
 from session.match.solo_series import SeriesFrame
 from session.order.order_progress import Progress
@@ -391,6 +392,10 @@ class LogReader:
             query = query.where(EventTable.frame_id == frame_id)
         with self._database.transaction() as connection:
             return tuple(EventRow(*row) for row in connection.execute(query))
+
+    def series_outcomes(self) -> dict[str, str]:
+        """Frame's key → what its focus series came to when it was looked at last with that frame, in words."""
+        return {event.frame_id: event.text for event in self.events(SERIES_OUTCOME) if event.frame_id}
 
 
 def _places() -> Any:

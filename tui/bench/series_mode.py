@@ -18,7 +18,7 @@ from textual.content import Content
 
 from session.frame.ports import LogError, Place
 from session.frame.series_plane import Approach, MovedBy, SeriesPlane, SeriesToRun
-from session.frame.shot_plane import SERIES_OUTCOME, ShotPlane, missing_planes, newest_by_plane
+from session.frame.shot_plane import ShotPlane, missing_planes, newest_by_plane
 from session.frame.states import ENDED
 from session.lighting.flash import recycling_time_s
 from session.picture.stored_preview import preview_bytes, preview_path, put_whole
@@ -327,7 +327,7 @@ class SeriesMode(Draft):
         def work() -> Then:
             try:
                 records = reader.focus_series(place)
-                kept = {event.text for event in reader.events(SERIES_OUTCOME) if event.frame_id}
+                kept = set(reader.series_outcomes().values())
             except LogError as error:
                 return partial(self._bench.say, str(error))
             return partial(self._take_records, place, records, kept)

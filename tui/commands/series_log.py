@@ -70,11 +70,10 @@ def _series_in(log: Any, job: str) -> list[tuple[list[FrameRow], dict[str, str]]
 
 
 def _rows_by_series(reader: LogReader, job: str) -> list[tuple[list[FrameRow], dict[str, str]]]:
-    from session.frame.shot_plane import SERIES_OUTCOME  # noqa: PLC0415
     from storage.reading.views import FrameFilter  # noqa: PLC0415
 
     place = reader.last_place(job)
-    outcomes = {event.frame_id: event.text for event in reader.events(SERIES_OUTCOME) if event.frame_id}
+    outcomes = reader.series_outcomes()
     found: dict[str, list[FrameRow]] = {}
     for row in reader.frames(FrameFilter(job=job or (place.job if place else ""))):
         if row.series is not None:

@@ -9,7 +9,6 @@ from types import MappingProxyType
 from typing import Protocol
 
 from session.frame.ports import LogError
-from session.frame.shot_plane import SERIES_OUTCOME
 from session.order.order_progress import ViewProgress
 from session.units.names import name_key
 from storage.reading.views import FrameFilter, FrameRow
@@ -274,7 +273,7 @@ def _outcomes_of(reader: Reader, rows: Sequence[FrameRow]) -> dict[str, str]:
     """Frame's key → what its series came to, of the listed frames. Raises LogError."""
     if not any(row.series for row in rows):
         return {}
-    return {event.frame_id: event.text for event in reader.events(SERIES_OUTCOME) if event.frame_id}
+    return reader.series_outcomes()
 
 
 def _next_job(reader: Reader, job: str) -> str:

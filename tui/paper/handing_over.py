@@ -33,6 +33,8 @@ class JobReader(ReshotReader, Protocol):
 
     def progress(self, job: str) -> Progress | None: ...
 
+    def series_outcomes(self) -> dict[str, str]: ...
+
 
 @dataclass(frozen=True)
 class HandoverWish:
@@ -77,7 +79,15 @@ def look_ahead(reader: JobReader, wish: HandoverWish, kit: Kit) -> PreparedHando
         return None
     records = tuple(reader.records(FrameFilter(job=row.name)))
     progress = reader.progress(row.name)
-    plan = plan_handover(records, progress, row.name, wish.mark, wish.names or NAMES, delivers=wish.delivers)
+    plan = plan_handover(
+        records,
+        progress,
+        row.name,
+        wish.mark,
+        wish.names or NAMES,
+        delivers=wish.delivers,
+        outcomes=reader.series_outcomes(),
+    )
     revisions = {frame.record.setup: frame.record.revision for frame in plan.frames}
     pictures = {label: reader.set_pictures(row.name, one) for label, one in revisions.items()}
     reshot = reshot_views(reader, kit, [frame.record for frame in plan.frames])

@@ -117,7 +117,7 @@ def pictures(log: SqlLog, tmp_path: Path) -> list[Path]:
 
 def planned(reader: LogReader, template: str = NAMES, mark: str = "hero", *, delivers: bool = True) -> HandoverPlan:
     progress = reader.progress("spring line")
-    return plan_handover(reader.records(), progress, "spring line", mark, template, delivers=delivers)
+    return plan_handover(reader.records(), progress, "spring line", mark, template, delivers=delivers, outcomes={})
 
 
 def write_page(path: Path) -> None:
