@@ -283,11 +283,13 @@ class StillsetApp(AppPort):
         self._read_all_again()
 
     def before(self, event: KeyPress | Paste, screen: KeyedScreen) -> bool:
-        """Clear the results that stay until a key is pressed; any key but `z` and `Z` cancels an undo that was named.
+        """Clear results that stay until a key, and what was said elsewhere; any key but `z`, `Z` cancels an undo named.
 
         While the drive looks for the peak, any key at the bench stops it and does nothing else.
         """
         if isinstance(event, KeyPress) and isinstance(screen, BenchScreen | MatchScreen) and self.model.mark_seen():
+            self._show_news()
+        if isinstance(event, KeyPress) and self.model.key_pressed(screen.where):
             self._show_news()
         named = self.model.turn_named
         key = find(screen.where, event.key, screen.facts()) if isinstance(event, KeyPress) else None

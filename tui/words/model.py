@@ -118,6 +118,7 @@ class BenchModel:
     grey_offer: told.GreyOffer | None = None
     _passing_named: tuple[str, str] = ("", "")
     _passing_since_s: float = 0.0
+    _passing_at: tuple[Where | None, str] = (None, "")
     _spot_since_s: float = 0.0
     _sized_at: int = -1
     _frame_bytes: int = 0
@@ -383,6 +384,19 @@ class BenchModel:
         """Clear the last news, since the person went on and has read it."""
         self.spot = self.accepted = None
         self.passing, self.turn_named = "", None
+
+    def key_pressed(self, where: Where) -> bool:
+        """Drop a passing sentence that stood at the last key already, if that key was pressed at another place.
+
+        where  the part of the table of keys that holds for this key
+        Returns whether a sentence was dropped.
+        """
+        last, stood = self._passing_at
+        gone = bool(self.passing) and stood == self.passing and last is not where
+        if gone:
+            self.passing, self.turn_named = "", None
+        self._passing_at = (where, self.passing)
+        return gone
 
     def mark_seen(self) -> bool:
         """Clear a result that stays until a key, or a new reference. Returns True if a result stayed."""

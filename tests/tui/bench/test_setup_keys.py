@@ -80,8 +80,8 @@ async def test_settings_stand_in_two_columns_and_the_chosen_one_in_full() -> Non
             await at.press("up")
         (column,) = columns
         side = [line[42:].rstrip() for line in at.text.split("\n")]
-        first = next(number for number, line in enumerate(side) if line.startswith("lens  "))
-        told = [side[first].removeprefix("lens").strip(), *(line.strip() for line in side[first + 1 : first + 5])]
+        first = next(number for number, line in enumerate(side) if line.startswith("▸lens  "))
+        told = [side[first].removeprefix("▸lens").strip(), *(line.strip() for line in side[first + 1 : first + 5])]
         assert " ".join(told).startswith(lens)
         assert len(side[first + 1]) - len(side[first + 1].lstrip()) + 42 == column
 

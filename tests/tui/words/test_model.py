@@ -45,6 +45,7 @@ from tests.support.bench_events import (
 from tests.support.scripted_table import DRIFTED, PLACE, READING, REVISION, SYNC
 from tui.screen.panels import card_text
 from tui.words.bench_frame import BenchFrame
+from tui.words.keys import Where
 from tui.words.model import FADES_S, BenchModel, Phase
 
 
@@ -312,3 +313,13 @@ def test_what_a_key_did_meanwhile_is_still_told_when_the_next_frame_comes() -> N
     for event in released(3):
         model.hear(event, 4.0)
     assert model.passing == ""
+
+
+def test_a_sentence_that_was_read_goes_at_the_first_key_of_another_place() -> None:
+    model = BenchModel()
+    model.key_pressed(Where.BENCH)
+    model.hear(Said("Undone: frame 5 marked hero."), 1.0)
+    assert not model.key_pressed(Where.BENCH) and model.passing
+    assert model.key_pressed(Where.SOLOS) and not model.passing
+    model.hear(Said("Said by the key that led here."), 2.0)
+    assert not model.key_pressed(Where.BENCH) and model.passing
