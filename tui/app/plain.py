@@ -24,6 +24,7 @@ from session.frame.finding import Finding
 from tui.app.stillset_app import StillsetApp
 from tui.bench.bench_screen import BenchScreen
 from tui.screen.keyed import KeyedScreen
+from tui.screen.ledger_text import HERE_SIGN
 from tui.screen.panel import LargeLine, Panel
 from tui.screen.prompt import Prompt
 from tui.words.harmless import harmless
@@ -165,7 +166,7 @@ def lines_of(content: Content) -> list[str]:
         text = plain(line)
         if text:
             chosen = any("reverse" in str(span.style) for span in line.spans)
-            lines.append(f"chosen: {text}" if chosen else text)
+            lines.append(f"chosen: {text.removeprefix(HERE_SIGN)}" if chosen else text)
     return lines
 
 

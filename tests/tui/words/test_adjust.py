@@ -242,7 +242,7 @@ async def test_the_chosen_setting_stands_in_the_panel_however_low_that_is(
                 panel = mode.panel(38, height)
                 assert len(panel) <= height
                 first, *_ = (text.plain for text in panel if "reverse" in str(text.spans))
-                assert first.startswith(line.label)
+                assert first.startswith(f"▸{line.label}")
             await at.press("down")
 
 
