@@ -42,7 +42,7 @@ def lay_picture(picture: SoloPicture, shape: tuple[int, ...], motion: Motion) ->
 
 
 def over_ambient(picture: LaidPicture, ambient: LaidPicture | None) -> Light:
-    """The light of a solo, (3, height, width); ambient taken off where its picture is there."""
+    """The light of a solo, (3, height, width); the ambient light is subtracted where it was shot alone."""
     return picture.channels if ambient is None else picture.channels - ambient.channels
 
 

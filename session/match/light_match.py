@@ -142,7 +142,7 @@ def alone(
 
 
 def _tint(then: Light, now: Light, usable: NDArray[np.bool_]) -> Tint:
-    """The colour of a middle grey by the median of the usable blocks; none where they are too few."""
+    """The colour of a middle grey by the median of the usable blocks; NO_TINT for fewer than FEWEST_BLOCKS of them."""
     if usable.sum() < FEWEST_BLOCKS:
         return NO_TINT
     ratios = np.log2(now[:, usable] / then[:, usable])

@@ -9,8 +9,8 @@ stands, and nobody recorded which. How sure the slope is, is found by leaving ou
 other (delete-one jackknife), so that relief, whose blocks are not independent, counts.
 
 By shadows, where relief hides the falloff: a light that went up shortens every cast shadow, so that places come into
-light and none go out; one that went down does the opposite; one that went around does both. A light that only gives
-more, or stands nearer, moves no shadow.
+light and no place goes dark; a light that went down darkens places and lights none; a light that went around does both.
+A light that only gives more, or stands nearer, moves no shadow.
 
 By a sum of solos, for three lights and more: on a matt surface the picture under parallel light from any direction is a
 sum of those under three others, with the directions summed alike (parallel-light analogy). So the solo of now is fitted

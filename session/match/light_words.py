@@ -169,7 +169,7 @@ def _colour_left(tint: Tint, solos: Mapping[str, LightAlone]) -> str:
 
 
 def _light_left(light: LightCompared, lights: Sequence[PlacedLight], wrong: Sequence[str], matched: bool) -> str:
-    """`matched`: there is a solo of every light, so that each matches alone where none is wrong."""
+    """`matched`: every light has a solo, and matches by that solo unless it is in `wrong`."""
     if wrong:
         return f"put {' and '.join(wrong)} right first"
     spread = max(light.known_ev) - min(light.known_ev)

@@ -1,4 +1,4 @@
-"""Where a frame is brighter or darker than its reference, as a grey picture: both as they lie, nothing moved back.
+"""Where a frame is brighter or darker than its reference, as a grey picture; neither picture is shifted.
 
 So a shift shows as pairs of light and dark edges, and a light that gives more as a lighter part.
 """

@@ -36,7 +36,7 @@ class SoloPicture:
 
 
 class PicturesKept:
-    """Reduced pictures that were read, so that those of then aren't read anew for each frame of now. For one thread."""
+    """Keeps reduced pictures that were read, so that old ones are read once for all new frames. For one thread."""
 
     def __init__(self) -> None:
         self._kept: dict[object, SoloPicture] = {}

@@ -1,8 +1,8 @@
 """Substitutes in a set built again: what another lens, another flash or a missing shaper changes for the same picture,
 and what can't be the same. Another body is told by `other_body`.
 
-The same picture of the same sensor has the same ratio, and with it the same working f-number: its depth of field, its
-diffraction and its light then are those of before. The entrance pupil decides the perspective. A flash gives the same
+The same picture of the same sensor has the same ratio, and with it the same working f-number, so that depth of
+field, diffraction and light are unchanged. The entrance pupil decides the perspective. A flash gives the same
 light where guide number, power, loss and reach come to the same f-number. How soft shadows are goes with the size of
 the source over its distance. Sources: `session.optics.closeup`, `session.optics.arrangement`, `session.lighting.flash`
 (ISO 1230), `session.lighting.source`; what a lens is in use, `session.plan.arrangements`.
@@ -180,7 +180,7 @@ FAR_MM = 1000.0
 
 
 def _iso(placed: PlacedLight, then: _Head) -> float:
-    """An ISO speed at which the light comes to about f/8: both flashes are reckoned for it, and it drops out."""
+    """An ISO speed at which the light comes to about f/8; used for both flashes, so that it cancels out."""
     f_number = 1000 * then.guide_number_m / (placed.distance_mm or FAR_MM) * 2 ** (placed.power_ev / 2)
     low, high = QUANTITIES["iso"].low, QUANTITIES["iso"].high
     return min(high, max(low, flash.GUIDE_ISO * (8 / f_number) ** 2))

@@ -40,7 +40,7 @@ def no_card(situation: Situation) -> tuple[Finding, ...]:
 
 
 def frames_that_fit(situation: Situation) -> tuple[int | None, int | None]:
-    """How many more frames card and disk take, by the last frames; None where that isn't known."""
+    """How many more frames card and disk take, by the last frames; None where the room is unknown."""
     card, disk = (
         None if free is None else int(free // situation.frame_bytes)
         for free in (situation.free_card_bytes, situation.free_disk_bytes)

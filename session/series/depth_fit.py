@@ -79,7 +79,7 @@ class CellDetail:
 
 
 def detail_by_cell(frames: Sequence[PlaneFrame], scales: Sequence[float]) -> CellDetail:
-    """The detail of frames of one size, whose pictures are so large against that one on which all are laid."""
+    """The detail of frames of one size in common cells; `scales`: the size of each picture over the common size."""
     side = max(CELL_BLOCKS, math.ceil(frames[0].detail.shape[2] / MOST_CELLS_ACROSS))
     detail, noise, burnt = (
         np.stack([_cells(layers, scale, side) for layers, scale in zip(of_frames, scales, strict=True)])

@@ -200,7 +200,7 @@ def moved_faults(steps: list[StepMeasured], px_per_small: float) -> list[SeriesF
 
 
 def order_faults(steps: list[StepMeasured], lens: EquivalentLens, *, by_rail: bool) -> list[SeriesFault]:
-    """Frames that by their pictures' sizes lie where the one before lies, or before it."""
+    """Frames whose picture's size says that the focus did not move on from the frame before, or moved back."""
     found = []
     for number, step in enumerate(steps):
         way = way_by_picture(step, lens, by_rail)

@@ -59,7 +59,7 @@ class SeriesLook:
 
     @property
     def largest_gap(self) -> Gap:
-        """The gap in which most of the piece lies; there is one at least."""
+        """The gap in which most of the piece lies. Only where there is a gap."""
         return max(self.gaps, key=lambda gap: gap.share)
 
     @property
@@ -88,7 +88,7 @@ class SeriesLooker:
         self._one_at_a_time = Lock()  # another frame may come while one is still measured
 
     def look(self, shots: Sequence[ShotPlane], paths: Mapping[str, str | None], lens: SeriesLens) -> SeriesLook:
-        """Look at a series by its frames, of which there is one at least, in the order in which they were begun.
+        """Look at a series by its frames, one or more, in the order in which they were begun.
 
         paths  frame's key → its picture, None where it can't be opened
         lens   of the set-up that they were shot with

@@ -62,7 +62,7 @@ CONTRADICT_SDS = 3.0
 
 @dataclass(frozen=True)
 class Way:
-    """What one place is worth: mm, and the standard deviation of that."""
+    """The movement of the plane of focus for one place (a step of the drive), in mm with its standard deviation."""
 
     mm_per_place: float
     sd_mm: float
@@ -75,9 +75,9 @@ class Way:
 
 @dataclass(frozen=True)
 class WayMeasured:
-    """What one place is worth: by size where that tells it, else by blur; and by each alone.
+    """The movement for one place, by size where size tells, else by blur; and by each alone.
 
-    by_size, by_blur  None where it tells nothing
+    by_size, by_blur  None where that measure tells nothing
     contradicted      size and blur differ by more than both may be wrong: the lens is none that the kit knows
     """
 
@@ -170,8 +170,8 @@ def way_by_blur(
 def backlash(out_steps: float, out_sd_steps: float, back_steps: float, back_sd_steps: float) -> Backlash:
     """The play of a drive, from the places at which the contrast was highest on the way out and on the way back.
 
-    Places are those that were asked for, steps, + = away, each with its standard deviation: turned round, the drive
-    comes to the same focus so much later.
+    Each place is counted in steps that the drive was asked for, + = away, with its standard deviation. After it turns
+    round, the drive comes to the same focus later by the play.
     """
     return Backlash(out_steps - back_steps, math.hypot(out_sd_steps, back_sd_steps))
 
@@ -179,7 +179,7 @@ def backlash(out_steps: float, out_sd_steps: float, back_steps: float, back_sd_s
 def _costs(
     tried: NDArray[np.float64], at: NDArray[np.float64], frames: Sequence[PlaneFrame], lens: SeriesLens, by_rail: bool
 ) -> NDArray[np.float64] | None:
-    """What is left unexplained, (ways, cells), of the cells with detail; None when these are too few."""
+    """What is left unexplained, (ways, cells), of the cells with detail; None for fewer than FEWEST_CELLS of them."""
     middle = tried[len(tried) // 2] if len(tried) == TRIED_NEAR else 0.0
     scales = [size_at(lens.lens, float(middle * place), by_rail) for place in at]
     cells = detail_by_cell(frames, scales)

@@ -117,7 +117,7 @@ class SeriesChanged:
 
 @dataclass(frozen=True)
 class RoomTold:
-    """How many more frames card and disk take; None where that isn't known."""
+    """How many more frames card and disk take; None where the room is unknown."""
 
     card_frames: int | None
     disk_frames: int | None

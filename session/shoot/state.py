@@ -209,7 +209,7 @@ class ShootState(Outside):
         self.post(DriveFocus(steps))
 
     def drive_answered(self) -> None:
-        """The camera has said what came of the oldest move asked for: it stands, and what it shook comes to rest."""
+        """The camera has answered the oldest move asked for: the drive stands, and the hold-off begins."""
         self.drives_asked = max(0, self.drives_asked - 1)
         self.touch()
 

@@ -36,7 +36,7 @@ Key = tuple[str, str]
 
 
 def whole_set_pictures(log: Path) -> Iterator[tuple[Key, bytes]]:
-    """The pictures beside a log that are as they were stored, one at a time; other folders there are left alone.
+    """The pictures beside a log that are as they were stored, one at a time; folders of other names are left alone.
 
     Raises LogError without permission.
     """
@@ -56,7 +56,7 @@ def whole_set_pictures(log: Path) -> Iterator[tuple[Key, bytes]]:
 
 
 def put_set_picture(there: Connection, key: Key, jpeg: bytes, told: list[str]) -> bool:
-    """Put a picture into the archive, in the caller's transaction; False where it is there, or its set-up isn't.
+    """Put a picture into the archive, in the caller's transaction; False if the picture is there or its set-up isn't.
 
     told  gets a sentence for a set-up that has as many there as may be, once
     """
@@ -116,7 +116,7 @@ def fetch_set_pictures(there: Connection, here: Connection, log: Path, job_ids: 
 
 
 def fetched_revisions(here: Connection, revision_ids: list[str]) -> dict[str, str]:
-    """Revision → its label, of those that have fetched frames and none of this station."""
+    """Revision → its label, of the revisions with fetched frames and without frames of this station."""
     found: dict[str, str] = {}
     for batch in batches(revision_ids):
         query = select(RevisionTable.revision_id, SetupTable.number, RevisionTable.number).join(SetupTable)

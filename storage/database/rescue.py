@@ -39,7 +39,7 @@ HIGHEST = 1 << 40
 
 @dataclass(frozen=True)
 class RefusedRow:
-    """A row that could be read and that the new log would not take; its values by their columns, as they were."""
+    """A row that could be read and that the new log would not take, with its unchanged values by column."""
 
     number: int
     why: str

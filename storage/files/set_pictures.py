@@ -35,7 +35,7 @@ _KEY = re.compile(r"[0-9A-Za-z-]{1,64}")
 
 @dataclass(frozen=True)
 class StoredSetPicture:
-    """A picture of a set. `number`: by which it is named to a person, from 1; `whole`: it is as it was stored."""
+    """A picture of a set. `number`: its number for people, from 1; `whole`: the file has the stored bytes."""
 
     number: int
     path: Path
@@ -133,7 +133,7 @@ def _folders_of_revisions(folder: Path) -> list[Path]:
 
 
 def remove_set_picture(log: Path, revision_id: str, name: str) -> bool:
-    """Delete a revision's picture of that file name; False when there is none. Raises LogError without permission.
+    """Delete a revision's picture by file name; False for a name without a file. Raises LogError without permission.
 
     Not by number: beside a copy of the log another picture may have it, one that was deleted here since.
     """

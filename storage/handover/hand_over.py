@@ -196,7 +196,7 @@ def _delivering(plan: HandoverPlan, frame: HandoverFrame, source: Path) -> Put:
 
 
 def _put_or_keep(target: Path, data: bytes) -> tuple[str, int, str]:
-    """For a preview, which is made anew after each look at the series: the one that lies there from before stays."""
+    """Put a series' preview, which each look makes anew; an older preview that lies in the folder stays."""
     if not target.exists() or target.read_bytes() == data:
         return _put_text(target, data)
     told = f"{target.parent.name}: the preview of the series is the one of when the hand-over was begun."

@@ -56,7 +56,7 @@ class HandoverFrame:
 
     @property
     def delivered_from(self) -> Path | None:
-        """Path of the JPEG that a delivered picture is made of; None without one, and for one plane of a series."""
+        """Path of the JPEG that a delivered picture is made of; None without a JPEG, and for a plane of a series."""
         if self.record.series is not None:
             return None
         return next((path for file, path in self.files if file.kind == "jpeg"), None)

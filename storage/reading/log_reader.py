@@ -215,7 +215,7 @@ class LogReader:
     # --- jobs, places, set-ups --------------------------------------------------------------------
 
     def jobs(self) -> tuple[JobRow, ...]:
-        """All jobs, the one worked on last first; those without a frame after all others."""
+        """All jobs, the one worked on last first; jobs without a frame come last."""
         pieces = select(func.count()).where(PieceTable.job_id == JobTable.job_id).correlate(JobTable).scalar_subquery()
         used = select(func.coalesce(func.sum(RevisionUseTable.frame_count), 0)).where(
             RevisionUseTable.job_id == JobTable.job_id
@@ -229,7 +229,7 @@ class LogReader:
         return tuple(sorted(found, key=lambda job: (job.frame_count > 0, job.last_at or job.created_at), reverse=True))
 
     def job_named(self, name: str = "") -> JobRow | None:
-        """The job of that name, whatever its case; "" = the one worked on last. None when there is none."""
+        """The job of that name, whatever its case; "" = the one worked on last. None for a job that the log lacks."""
         return next((job for job in self.jobs() if not name or name_key(job.name) == name_key(name)), None)
 
     def places(self, job: str = "") -> tuple[Place, ...]:

@@ -138,7 +138,7 @@ def facts_of(row: Any) -> FrameFacts:
 
 
 def plane_of(row: Any) -> SeriesPlane | None:
-    """The frame's plane in a focus series, from such a row; None for a frame that is in none."""
+    """The frame's plane in a focus series, from such a row; None for a frame outside of any series."""
     if row.series_id is None:
         return None
     return SeriesPlane(
@@ -154,7 +154,7 @@ def plane_of(row: Any) -> SeriesPlane | None:
 
 
 def plane_columns(plane: SeriesPlane | None) -> dict[str, Any]:
-    """Column → value of a frame's plane in a series; all None for a frame that is in none."""
+    """Column → value of a frame's plane in a series; all None for a frame outside of any series."""
     return {
         "series_id": plane and plane.series_id,
         "plane_mm": plane and plane.plane_mm,

@@ -89,7 +89,7 @@ def neighbours(connection: Connection, frame_id: str) -> tuple[CardObject | None
 
 
 def _neighbour(connection: Connection, frame_id: str, side: str, order: str) -> CardObject | None:
-    """The nearest frame's object; each of the body's rows is asked for by itself, so that an index leads there."""
+    """The nearest frame's object; each row of the body has a query of its own, which an index answers."""
     query = f"""
         SELECT frame.rowid, o.folder, o.name, o.bytes, o.modified_at_s FROM frame
         JOIN card_object AS o ON o.frame_id = frame.frame_id AND o.disposition = :saved

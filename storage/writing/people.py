@@ -163,7 +163,7 @@ def set_reference(connection: Connection, place: Place, setup_number: int, frame
 def _picture(connection: Connection, frame_id: str) -> str | None:
     """Path of the frame's picture that is there, a second copy or its stored preview if need be.
 
-    Where none is there the path at which nothing is, so that it is said; None if none may be opened.
+    Where no file is left it is the first path, so that the judge names the file; None where no file may be opened.
     """
     query = select(FrameFileTable.kind, FrameFileTable.path, FrameFileTable.sha256)
     query = query.where(FrameFileTable.frame_id == frame_id, FrameFileTable.kind.in_(PICTURES))

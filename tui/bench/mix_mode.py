@@ -110,7 +110,7 @@ class MixMode(Draft):
         return Headline(f"RATIO {self._mixed.ratio or 1:.1f} : 1", text, Tone.GO if self._fits else Tone.CAUTION)
 
     def panel(self, width: int, height: int) -> list[Content]:
-        """The lights, each with the power that it has and the power that is wanted."""
+        """The lights with their powers now and as wanted."""
         lines = [heading("MIX", "as it would be")]
         for n, (light, before) in enumerate(zip(self._lights, self._before.lights, strict=True)):
             by_ev = light.power_ev - before.power_ev

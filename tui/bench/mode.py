@@ -35,7 +35,7 @@ class BenchPort(Protocol):
 
     @property
     def mode(self) -> Mode | None:
-        """The mode that holds the keys, None while none does."""
+        """The mode that holds the keys; None while the bench itself does."""
 
     @property
     def kit(self) -> Kit:
@@ -79,7 +79,7 @@ class Mode(Protocol):
         """The picture to show instead of the frame's, None for the frame's."""
 
     def caption(self) -> str:
-        """What stands over that picture."""
+        """The line over that picture."""
 
     def region(self) -> Region | None:
         """The region to show in the picture, None for the set-up's own."""

@@ -147,7 +147,7 @@ class SeriesMode(Draft):
         return series_over(needed_mm, lens), ""
 
     def _depth_to_cover(self) -> float | None:
-        """What must be sharp, mm: as typed, between both ends, or the set-up's; None for a depth that nobody told."""
+        """What must be sharp, mm: as typed, between both ends, or the set-up's; None before a depth is known."""
         if self._needed_mm is not None:
             return self._needed_mm
         near, far = self._steps_since("n"), self._steps_since("m")

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 @click.option("--job", default="", help="The series' job; else the last one.")
 @json_option
 def list_series(as_json: bool, **options: Any) -> None:
-    """List the focus series of a job, newest last: their frames, planes, and what they came to."""
+    """List the focus series of a job, newest last, with frames, planes and outcome."""
     choices = choices_from(options)
     told = [_object(rows, outcomes) for rows, outcomes in _series_in(choices.log, choices.job)]
     if as_json:
@@ -42,7 +42,7 @@ def list_series(as_json: bool, **options: Any) -> None:
 @click.option("--job", default="", help="The frame's job; else the last one.")
 @json_option
 def show(frame: int, as_json: bool, **options: Any) -> None:
-    """Show the focus series that FRAME, a number of the log, is of: each plane with its frame."""
+    """Show the focus series that FRAME, a number of the log, is of, with the frame of each plane."""
     choices = choices_from(options)
     series = [_object(*one) for one in _series_in(choices.log, choices.job)]
     of_frame = [one for one in series if frame in one["frames"]]

@@ -23,7 +23,7 @@ class StoppedByHandError(Exception):
 
 
 class HandoverRun:
-    """A hand-over with its progress and its outcome. `work` runs in a thread; the other methods may be called from any.
+    """A hand-over with its progress and its outcome. `work` runs in a thread; the others may be called from any thread.
 
     outcome  a sentence, "" as long as it is on its way
     told     what is to be known of files that are in their place

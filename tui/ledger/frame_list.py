@@ -86,7 +86,7 @@ class FrameList:
             self._ledger.repaint()
 
     def go_on(self, frame_id: str, step: int) -> FrameRow | None:
-        """Put the cursor on the row after this frame (step 1) or before it (-1); None where there is none.
+        """Put the cursor on the row after this frame (step 1) or before it (-1); None at the list's end.
 
         A frame that has left the list while the cursor was on it counts where it stood.
         """
@@ -259,7 +259,7 @@ class FrameList:
 
 
 def _rows_of(reader: Reader, frame_ids: Sequence[str], listed: Sequence[FrameRow]) -> dict[str, FrameRow]:
-    """The rows of these frames by key: as they are listed, else read one by one. Raises LogError."""
+    """The rows of these frames by key: from the list, and from the log for frames outside the list. Raises LogError."""
     rows = {row.frame_id: row for row in listed}
     found = ((frame_id, rows.get(frame_id) or reader.frame(frame_id)) for frame_id in frame_ids)
     return {frame_id: row for frame_id, row in found if row is not None}

@@ -33,7 +33,7 @@ class PictureBeside:
 
 
 class PicturesBeside(Vertical):
-    """Shows one of them, under a line that says which."""
+    """Shows one picture of the set or the reference, under a line that names the picture."""
 
     app: AppPort
 
@@ -104,7 +104,7 @@ def _reference(look: MatchLook, piece: str, setup: str) -> PictureBeside:
 
 
 def _of_set(look: MatchLook, setup: str) -> list[PictureBeside]:
-    """The pictures of the set; one that isn't as it was stored is named and not shown."""
+    """The pictures of the set; a picture that was changed since it was stored is named and not shown."""
     found = []
     for one in look.set_pictures:
         caption = f"SET, PICTURE {one.number}" + (f" · of {one.setup}" if one.setup != setup else "")

@@ -74,14 +74,14 @@ class MatchFacts:
 
     @property
     def frame(self) -> FrameRecord | None:
-        """The frame that was shot again; None before there is one."""
+        """The frame that was shot again; None before any frame was."""
         return self.look.pictures.record if self.look.pictures else None
 
 
 def match_facts(reshot: Reshot, agent: str, today: date) -> MatchFacts:
     """The facts on a frame that was shot again, measured, which takes a second or more.
 
-    Told as it stood when the last of it was said or shot, so that it is the same each time.
+    The report stands as on the day of the last word or frame, so that the page is the same each time.
     """
     at = reshot.logged.last_at or datetime.combine(today, time(), UTC)
     look = look_back(reshot.logged, reshot.reshoot, reshot.kit, at)
@@ -111,7 +111,7 @@ def match_html(facts: MatchFacts) -> str:
 
 
 def _pictures(facts: MatchFacts) -> str:
-    """Reference, frame and their difference beside each other."""
+    """The pictures of reference and frame and their difference, beside each other."""
     reference, frame = facts.look.reference, facts.frame
     if reference is None:
         return "<h2>Pictures</h2><p>The set-up has no reference, so there is nothing to compare with.</p>\n"

@@ -55,7 +55,7 @@ def missing_letters_words(letters: Iterable[str]) -> str:
 
 @contextmanager
 def _letters_without_font() -> Iterator[list[str]]:
-    """The letters that WeasyPrint warns of, as they come; its other notes are left out."""
+    """The letters that WeasyPrint warns of, as they come; all else that WeasyPrint logs is dropped."""
     heard = _LettersHeard()
     log = logging.getLogger("weasyprint")
     kept, log.propagate = log.propagate, False

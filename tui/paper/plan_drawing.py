@@ -206,7 +206,7 @@ def _strokes(beam: Sequence[Segment]) -> str:
 
 
 def outline(one: DrawnThing, point: Point, scale: int, *, side: bool) -> tuple[Point, ...]:
-    """The corners of a thing as it is seen, mm of paper; none for a thing that nobody measured."""
+    """The corners of a thing as it is seen, mm of paper; () for a thing without recorded size."""
     found = []
     for left_mm, towards_mm, up_mm in corners_mm(one):
         right = towards_mm - one.towards_camera_mm if side else one.left_mm - left_mm

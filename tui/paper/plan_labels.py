@@ -1,7 +1,7 @@
-"""Where the labels of a drawing stand: beside their points, clear of each other and of what is drawn, else by a leader.
+"""Places for the labels of a drawing: beside their points, clear of labels and lines, else away from them on a leader.
 
-Lengths are mm on paper from the upper left. A label is a rectangle; for each the place with the least cost is taken out
-of a raster over the drawing: the length of its leader, and a price for each thing that it or its leader lies on.
+Lengths are mm on paper from the upper left. A label is a rectangle; each takes the place of least cost out of a raster
+over the drawing. Cost is the leader's length, and a price for each thing that label or leader covers.
 """
 
 from __future__ import annotations

@@ -80,7 +80,7 @@ def cut(text: str, width: int) -> str:
 
 
 def names_within(names: Sequence[str], width: int) -> str:
-    """`ring 4 · front` in at most `width` columns: the longer names are cut, so that something of each is told."""
+    """`ring 4 · front` in at most `width` columns: the longer names are cut, and each name keeps its beginning."""
     shown, longest = list(names), max(map(cell_len, names), default=0)
     while longest > 1 and cell_len(BETWEEN_NAMES.join(shown)) > width:
         longest -= 1

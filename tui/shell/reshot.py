@@ -32,7 +32,7 @@ class Reshot:
 
     @property
     def frame(self) -> FrameRecord | None:
-        """The frame that is compared with the reference; None before there is one."""
+        """The frame that is compared with the reference; None before any frame was shot again."""
         return self.logged.pictures.record if self.logged.pictures else None
 
 
@@ -47,7 +47,7 @@ class ReshotReader(FrameReader, Protocol):
 
 
 def reshot_views(reader: ReshotReader, kit: Kit, records: Iterable[FrameRecord]) -> Iterator[Reshot]:
-    """Of these frames those that were shot again, in their order.
+    """The frames that were shot again, of those given, in their order.
 
     A frame was shot again where words were said on the steps of its set-up, or the set was struck since the reference.
     Raises LogError.
@@ -68,7 +68,7 @@ def reshot_views(reader: ReshotReader, kit: Kit, records: Iterable[FrameRecord])
 
 
 def place_named(reader: ReshotReader, job: str, piece: str, view: str) -> Place | None:
-    """The job's view of these names, whatever their case; None where nobody named it. Raises LogError."""
+    """The job's view of these names, whatever their case; None for a view that the log lacks. Raises LogError."""
     wanted = name_key(piece), name_key(view)
     return next((one for one in reader.places(job) if (name_key(one.piece), name_key(one.view)) == wanted), None)
 

@@ -282,7 +282,7 @@ class BenchModel:
     def _rules(self, findings: tuple[Finding, ...]) -> None:
         """Take the rules' findings. A new stop clears the last frame's result, unless that stays, or was a refusal.
 
-        A refusal is cleared when none of the stops that it tells of is there any more.
+        A refusal is cleared when all the stops that it names are gone.
         """
         old, spot = {finding.id for finding in self.stops}, self.frames.get(self.spot or "")
         self.rules = findings

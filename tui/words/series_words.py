@@ -202,7 +202,7 @@ def narrowed_series_words(rows: Sequence[FrameRow]) -> str:
 
 
 def row_shot(row: FrameRow) -> ShotPlane | None:
-    """A row of the ledger as a frame of its series; a frame outside of any series is None."""
+    """A row of the ledger as a frame of its series; None for a frame outside of any series."""
     if row.series is None:
         return None
     spoilt = row.mark == Mark.KILL or (row.flaw is not None and row.flaw.id in SPOILT)
