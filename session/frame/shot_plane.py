@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from session.frame.finding import SPOILT, Finding
 from session.frame.series_plane import SeriesPlane
-from session.frame.states import FrameState
+from session.frame.states import FrameState, Mark
 
 SERIES_OUTCOME = "focus series"
 """The kind of the log's events that tell what a focus series came to, each about a frame of it."""
@@ -32,6 +33,11 @@ class ShotPlane:
     def good(self) -> bool:
         """Saved, and nothing known against it."""
         return self.state in (FrameState.SAVED, FrameState.LOGGED) and not self.spoilt
+
+
+def is_spoilt(mark: str | None, flaw: Finding | None) -> bool:
+    """True for a frame whose gravest flaw spoils the picture, and for one that somebody marked kill."""
+    return mark == Mark.KILL or (flaw is not None and flaw.id in SPOILT)
 
 
 def newest_by_plane(shots: Iterable[ShotPlane]) -> tuple[ShotPlane, ...]:

@@ -17,6 +17,9 @@ from session.frame.ports import Place
 from session.set.setup import Revision
 from session.units.names import name_key
 
+BAG_TXT = "bagit.txt"
+"""A folder with this file is a bag, and has hashes of its own (RFC 8493, 2.1.1)."""
+
 LONGEST_BYTES = 80
 """Of one part in UTF-8. File systems take 255; whole paths stay well below the 4096 of Linux and 260 of others."""
 

@@ -13,7 +13,8 @@ import re
 from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 
-BAG_TXT = "bagit.txt"
+from storage.files.paths import BAG_TXT
+
 BAG_INFO = "bag-info.txt"
 MANIFEST = "manifest-sha256.txt"
 TAG_MANIFEST = "tagmanifest-sha256.txt"

@@ -17,6 +17,7 @@ from pathlib import Path
 from session.frame.ports import LogError
 from session.picture.delivered_picture import deliver
 from session.units.refusals import UnreadableTextError
+from storage.files.paths import BAG_TXT
 from storage.handover import bag
 from storage.handover.handover_plan import DELIVERED, ORIGINALS, TABLES, HandoverFrame, HandoverPlan, wanted_size
 from storage.handover.sidecar import sidecar
@@ -72,21 +73,21 @@ def hand_over(
     if strange:
         raise LogError(f"{folder / strange[0]} is not of this hand-over; it is not closed while such a file is there.")
     tags = {
-        bag.BAG_TXT: bag.DECLARATION,
+        BAG_TXT: bag.DECLARATION,
         bag.BAG_INFO: _info(plan, hashes, agent, today),
         bag.MANIFEST: bag.manifest_text((path, digest) for path, (digest, _) in hashes.items()),
     }
     tags[bag.TAG_MANIFEST] = bag.manifest_text(
         (name, hashlib.sha256(text.encode()).hexdigest()) for name, text in tags.items()
     )
-    for name in (bag.BAG_INFO, bag.TAG_MANIFEST, bag.BAG_TXT, bag.MANIFEST):  # the manifest makes it a bag: last
+    for name in (bag.BAG_INFO, bag.TAG_MANIFEST, BAG_TXT, bag.MANIFEST):  # the manifest makes it a bag: last
         _put_text(folder / name, tags[name].encode())
         yield HandoverStep(name, len(tags[name].encode()))
 
 
 def _strangers(folder: Path) -> list[str]:
     """Names in the folder that no hand-over has; hidden files, which file managers leave, don't count."""
-    own = {"data", bag.BAG_TXT, bag.BAG_INFO, bag.MANIFEST, bag.TAG_MANIFEST}
+    own = {"data", BAG_TXT, bag.BAG_INFO, bag.MANIFEST, bag.TAG_MANIFEST}
     found = folder.iterdir() if folder.is_dir() else ()
     return sorted(path.name for path in found if path.name not in own and not path.name.startswith("."))
 

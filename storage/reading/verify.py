@@ -32,7 +32,7 @@ from session.units.file_kinds import FileKind
 from storage.database.log_database import open_for_reading, open_for_writing
 from storage.database.reach import within
 from storage.database.soundness import damage_of, name_damage
-from storage.files.paths import previews_folder
+from storage.files.paths import BAG_TXT, previews_folder
 from storage.files.set_pictures import LOCK, set_pictures_folder, set_pictures_in
 from storage.schema.frame_models import FileCopyTable, FrameFileTable, FrameTable
 from storage.schema.models import JobTable, RevisionTable
@@ -50,8 +50,6 @@ NOT_TO_BE_WRITTEN = frozenset({errno.EACCES, errno.EROFS, errno.ENOSPC, errno.ED
 """Why there may be no notes, and a pass that is stopped begins anew."""
 NOTES_ENDING = ".verify"
 ERRORS = "errors.txt"
-BAG_TXT = "bagit.txt"
-"""A folder with this file is a bag, and has hashes of its own (RFC 8493, 2.1.1)."""
 """The file beside the log into which libraries print while a screen is up."""
 
 FETCHED = select(FetchedFrameTable.frame_id)

@@ -10,10 +10,10 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from session.frame.camera_messages import Value
-from session.frame.finding import SPOILT, Finding, FocusJudgement, FocusVerdict, Level, Verdict, focus_is_open
+from session.frame.finding import Finding, FocusJudgement, FocusVerdict, Verdict, focus_is_open
 from session.frame.frame_facts import AboutFrame, FrameFacts
-from session.frame.shot_plane import ShotPlane
-from session.frame.states import FrameState, Mark, ReleasedBy
+from session.frame.shot_plane import ShotPlane, is_spoilt
+from session.frame.states import FrameState, ReleasedBy
 from session.set.setup import Region, Revision
 from session.units.file_kinds import PICTURES
 
@@ -86,6 +86,14 @@ class FrameRow(AboutFrame):
         alone = not self.measures and self.series is None
         return focus_is_open(self.focus_verdict, is_reference=self.is_reference, no_picture=not alone)
 
+    @property
+    def shot_plane(self) -> ShotPlane | None:
+        """The frame as a part of a focus series; None for a frame outside of any series."""
+        if self.series is None:
+            return None
+        spoilt = is_spoilt(self.mark, self.flaw)
+        return ShotPlane(self.frame_id, self.number, self.series, self.state, spoilt)
+
 
 @dataclass(frozen=True)
 class FileRow:
@@ -157,19 +165,6 @@ class FrameRecord(FrameRow):
     def findings(self) -> tuple[Finding, ...]:
         """The findings of the rules before the release, then those of the latest judgement."""
         return self.rules + self.checks
-
-    @property
-    def shot_plane(self) -> ShotPlane | None:
-        """The frame as a part of a focus series; None for a frame outside of any series."""
-        if self.series is None:
-            return None
-        return ShotPlane(self.frame_id, self.number, self.series, self.state, self.spoilt)
-
-    @property
-    def spoilt(self) -> bool:
-        """The checks found what spoils the picture, or somebody marked the frame kill."""
-        flaws = [one for one in self.checks if one.id in SPOILT and one.level is not Level.NOTE]
-        return bool(flaws) or self.mark == Mark.KILL
 
     @property
     def picture(self) -> str | None:

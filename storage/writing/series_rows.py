@@ -11,7 +11,7 @@ from storage.schema.frame_models import FindingTable, FrameTable, JudgementTable
 
 
 def shot_planes(connection: Connection, series_id: str) -> tuple[ShotPlane, ...]:
-    """See `Log.shot_planes`; what an earlier judgement found doesn't count."""
+    """See `Log.shot_planes`; what an earlier judgement found doesn't count. Spoilt as `is_spoilt` has it."""
     latest = (
         select(func.max(JudgementTable.position))
         .where(JudgementTable.frame_id == FrameTable.frame_id)

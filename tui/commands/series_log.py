@@ -84,11 +84,11 @@ def _rows_by_series(reader: LogReader, job: str) -> list[tuple[list[FrameRow], d
 def _object(rows: Sequence[FrameRow], outcomes: dict[str, str]) -> dict[str, Any]:
     """A series for machines; the newest frame of a plane counts."""
     from session.frame.shot_plane import newest_by_plane, same_plane  # noqa: PLC0415
-    from tui.words.series_words import row_shot, series_row_words  # noqa: PLC0415
+    from tui.words.series_words import series_row_words  # noqa: PLC0415
 
     plan = rows[-1].series
     assert plan is not None
-    best = newest_by_plane(shot for shot in map(row_shot, rows) if shot)
+    best = newest_by_plane(row.shot_plane for row in rows if row.shot_plane)
     added = (one.plane for one in best if not any(same_plane(one.plane, mm) for mm in plan.planes_mm))
     places = [*plan.planes_mm, *(plane.plane_mm for plane in added)]
     planes = []

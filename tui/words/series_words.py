@@ -6,10 +6,8 @@ import re
 from collections.abc import Mapping, Sequence
 
 from session.checks.focus.map import place_text
-from session.frame.finding import SPOILT
 from session.frame.series_plane import Approach, MovedBy, SeriesToRun
 from session.frame.shot_plane import ShotPlane, missing_planes, newest_by_plane, same_plane
-from session.frame.states import Mark
 from session.series.coverage_map import FEWEST_FRAMES, Gap
 from session.series.series_look import SeriesLook
 from session.shoot.events import RoomTold, SeriesChanged, SeriesPhase
@@ -175,7 +173,7 @@ def series_row_words(rows: Sequence[FrameRow], outcomes: Mapping[str, str]) -> s
     rows      of one series
     outcomes  frame's key → what the series came to, as it was kept in the log
     """
-    shots = [shot for shot in map(row_shot, rows) if shot]
+    shots = [row.shot_plane for row in rows if row.shot_plane]
     words = shot_series_words(shots)
     if missing_planes(shots[0].plane.planes_mm, shots):
         return words
@@ -199,11 +197,3 @@ def narrowed_series_words(rows: Sequence[FrameRow]) -> str:
     series = rows[0].series
     assert series is not None
     return f"{frames_text(len(rows))} of a series of {series.frames}"
-
-
-def row_shot(row: FrameRow) -> ShotPlane | None:
-    """A row of the ledger as a frame of its series; None for a frame outside of any series."""
-    if row.series is None:
-        return None
-    spoilt = row.mark == Mark.KILL or (row.flaw is not None and row.flaw.id in SPOILT)
-    return ShotPlane(row.frame_id, row.number, row.series, row.state, spoilt)

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from session.frame.finding import CheckId, Finding, Level
 from session.frame.series_plane import MovedBy, SeriesToRun
-from session.frame.shot_plane import ShotPlane, missing_planes, newest_by_plane
+from session.frame.shot_plane import ShotPlane, is_spoilt, missing_planes, newest_by_plane
 from session.frame.states import FrameState
 
 SERIES = SeriesToRun("an id", 3, 0.5, 0.7, MovedBy.RAIL)
@@ -23,3 +24,9 @@ def test_a_frame_that_is_only_saved_counts_and_no_frame_is_every_plane_missing()
     assert missing_planes(SERIES.planes_mm, [shot(1, 0.5, FrameState.SAVED)]) == (0.0, 1.0)
     assert missing_planes(SERIES.planes_mm, []) == SERIES.planes_mm
     assert newest_by_plane([shot(1, 0.0, FrameState.UNCERTAIN)]) == ()
+
+
+def test_what_spoils_a_picture_and_the_mark_kill_spoil_a_frame_and_nothing_else_does() -> None:
+    flaws = {name: Finding(name, Level.CAUTION, "said") for name in (CheckId.FLASH, CheckId.DRIFT)}
+    assert is_spoilt("kill", None) and is_spoilt(None, flaws[CheckId.FLASH])
+    assert not is_spoilt(None, None) and not is_spoilt("hero", flaws[CheckId.DRIFT])

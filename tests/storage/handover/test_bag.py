@@ -10,8 +10,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from storage.files.paths import BAG_TXT
 from storage.handover.bag import (
-    BAG_TXT,
     DECLARATION,
     MANIFEST,
     TAG_MANIFEST,

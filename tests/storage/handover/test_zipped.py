@@ -11,6 +11,7 @@ import bagit
 import pytest
 
 from session.frame.ports import LogError
+from storage.files.paths import BAG_TXT
 from storage.handover import bag
 from storage.handover.zipped import write_zip, zip_path
 
@@ -24,7 +25,7 @@ def made_bag(folder: Path, size: int = 300_000) -> Path:
         file.write(b"x" * 1000)
         file.truncate(size)
     path = folder / "data" / "ring 1, חישוק.jpg"
-    (folder / bag.BAG_TXT).write_text(bag.DECLARATION)
+    (folder / BAG_TXT).write_text(bag.DECLARATION)
     name = path.relative_to(folder).as_posix()
     (folder / bag.MANIFEST).write_text(bag.manifest_text([(name, hashlib.sha256(path.read_bytes()).hexdigest())]))
     return folder

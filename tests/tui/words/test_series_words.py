@@ -33,9 +33,10 @@ class Row:
     frame_id: str
     number: int
     series: SeriesPlane
-    state: FrameState = FrameState.LOGGED
-    mark: str | None = None
-    flaw: None = None
+
+    @property
+    def shot_plane(self) -> ShotPlane:
+        return ShotPlane(self.frame_id, self.number, self.series, FrameState.LOGGED, False)
 
 
 SERIES = SeriesToRun("an id", 4, 0.88, 1.32, MovedBy.RAIL)
