@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from session.frame.finding import SPOILT, Finding
@@ -48,6 +48,16 @@ def newest_by_plane(shots: Iterable[ShotPlane]) -> tuple[ShotPlane, ...]:
             found = [one for one in found if not same_plane(one.plane, shot.plane.plane_mm)]
             found.append(shot)
     return tuple(sorted(found, key=lambda one: one.plane.plane_mm))
+
+
+def newest_outcome(shots: Iterable[ShotPlane], outcomes: Mapping[str, str]) -> str:
+    """What a series came to when it was looked at last, in words; "" for a series that nobody looked at.
+
+    shots     the frames of the series
+    outcomes  frame's key → what its series came to when that frame was its newest
+    """
+    newest_first = sorted(shots, key=lambda shot: shot.number, reverse=True)
+    return next((outcomes[shot.frame_id] for shot in newest_first if shot.frame_id in outcomes), "")
 
 
 def missing_planes(planes_mm: Sequence[float], shots: Sequence[ShotPlane]) -> tuple[float, ...]:

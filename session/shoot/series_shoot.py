@@ -34,7 +34,7 @@ NO_CAMERA = "There is no camera."
 NOT_LIVE = f"No live picture came for {LIVE_WAIT_S:.0f} s, and the focus is driven in live view only."
 OTHER_VIEW = "This series is of another view: go back to that view, or plan a new series."
 STILL_DRIVEN = "The focus is still being driven: begin when it stands."
-TOO_COARSE = "In whole steps of the drive these planes can't be told apart: look at the steps a mm."
+TOO_COARSE = "In whole steps of the drive these planes fall together, leave gaps or lie out of reach: look at its pace."
 NOT_KNOWN = "Nobody knows where the drive stands. Focus on the first plane, and mark it as the end."
 
 
@@ -271,7 +271,7 @@ class SeriesShoot:
             return
         self._again = {mm for mm in self._again if not same_plane(asked, mm)}
         self._todo = [mm for mm in self._todo if not same_plane(asked, mm)]
-        if self.phase is SeriesPhase.PAUSED and self._todo:
+        if self.phase is SeriesPhase.PAUSED:
             self._tell(SeriesPhase.PAUSED, why)
         else:
             self._next()

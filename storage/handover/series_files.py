@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from session.frame.shot_plane import missing_planes, newest_by_plane
+from session.frame.shot_plane import missing_planes, newest_by_plane, newest_outcome
 from session.picture.stored_preview import whole_preview
 from storage.handover.leaving_files import Files, leaving_files
 from storage.reading.views import FileRow, FrameRecord
@@ -21,6 +21,7 @@ FilesOf = Callable[[FrameRecord], tuple[Files, list[str]]]
 SERIES = "series"
 PLANES = "planes.csv"
 PREVIEW = "preview-not-for-delivery.jpg"
+NOT_LOOKED_AT = "Whether all of the piece was sharp in some frame was not looked at."
 
 
 @dataclass(frozen=True)
@@ -123,17 +124,12 @@ def handover_series(
         if lacking:
             names = ", ".join(replace(record.series, plane_mm=mm).name for mm in lacking)
             missing.append(f"The series of frame {record.number} lacks {names}.")
+        count = f"{len(planes)} plane{'s' if len(planes) != 1 else ''}"
+        outcome = "" if lacking else f" {newest_outcome(shots, outcomes) or NOT_LOOKED_AT}"
         told = (
-            f"Frame {record.number} is one of a series of {len(planes)} planes, which go along in order in"
-            f" {SERIES}/{name}; merged they make the picture. {_outcome(of_series.values(), outcomes)}"
+            f"Frame {record.number} is one of a series of {count}, which go along in order in {SERIES}/{name};"
+            f" merged they make the picture.{outcome}"
         )
         preview = whole_preview(Path(record.previews), series_id) if record.previews else None
         found[series_id] = HandoverSeries(name, tuple(planes), tuple(missing), told, preview)
     return tuple(one for one in found.values() if one.planes)
-
-
-def _outcome(frames: Iterable[FrameRecord], outcomes: Mapping[str, str]) -> str:
-    """What the series came to when it was looked at last, or that nobody looked at it as a whole."""
-    newest_first = sorted(frames, key=lambda frame: frame.number, reverse=True)
-    told = next((outcomes[frame.frame_id] for frame in newest_first if frame.frame_id in outcomes), "")
-    return told or "Whether all of the piece was sharp in some frame was not looked at."

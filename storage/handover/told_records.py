@@ -17,7 +17,8 @@ from storage.reading.views import FileRow, FrameRecord
 _PLACE = re.compile(
     r"(?<!\w)~\w*/"  # a folder of an account
     r"|(?<!\w)/(?=\S)"  # an absolute path; `sharp / soft`, `1/500 s` and `f/11` are none
-    r"|(?<!\w)[A-Za-z][\w.+-]*:(?=\S)"  # ptpip:…, usb:…, https:…, host:port
+    r"|(?<!\w)(?:[a-z][a-z0-9+.-]*://|(?:ptpip|usb|usbdiskdirect|disk|serial):)(?=\S)"  # a camera's or server's address
+    r"|(?<!\w)[A-Za-z][\w.-]*:\d+(?!\w)"  # host:port
     r"|(?<![\w.])\d+(?:\.\d+){3}"  # an address of the Internet Protocol, version 4
 )
 """Where a sentence about a disk or a camera begins to name a place of the computer."""

@@ -17,8 +17,8 @@ from pathlib import Path
 from textual.content import Content
 
 from session.frame.ports import LogError, Place
-from session.frame.series_plane import Approach, MovedBy, SeriesPlane, SeriesToRun
-from session.frame.shot_plane import ShotPlane, missing_planes, newest_by_plane
+from session.frame.series_plane import MOST_STEPS_PER_MM, Approach, MovedBy, SeriesPlane, SeriesToRun
+from session.frame.shot_plane import ShotPlane, missing_planes, newest_by_plane, newest_outcome
 from session.frame.states import ENDED
 from session.lighting.flash import recycling_time_s
 from session.picture.stored_preview import preview_bytes, preview_path, put_whole
@@ -93,6 +93,7 @@ class SeriesMode(Draft):
         self._pace: float | None = None
         self._ends: dict[str, tuple[int, int]] = {}  # how often the drive had failed, and where it stood
         self._ends_run: dict[str, tuple[int, int]] = {}  # as they were when the series was begun or went on last
+        self._ends_asked: dict[str, tuple[int, int]] | None = None  # the controller hasn't begun with these yet
         self._looking = bench.app.reader is not None  # the log wasn't read yet
         self._shot_with: FrameRecord | None = None
         self._series_id = new_id()
@@ -102,6 +103,7 @@ class SeriesMode(Draft):
         self._picture: SmallPicture | None = None
         self._seen: tuple[set[str], Place] | None = None
         self._told: set[str] = set()
+        self._outcome = ("", "")  # the series that it is of, and what the log says that the series came to
         self._left_out: set[str] = set()
         bench.post(TellRoom())
 
@@ -224,7 +226,8 @@ class SeriesMode(Draft):
             return headline(told)
         if model.phase() not in AT_REST or model.stops:
             return None
-        if told is not None and told.phase is not SeriesPhase.DONE:
+        all_shot = told is not None and told.phase is SeriesPhase.PAUSED and not told.left
+        if told is not None and told.phase is not SeriesPhase.DONE and not all_shot:
             return headline(told)
         if self._look is not None:
             return outcome_headline(self._look)
@@ -247,6 +250,7 @@ class SeriesMode(Draft):
 
     def panel(self, width: int, height: int) -> list[Content]:
         self._look_soon()
+        self._note_begun()
         series = self._series()
         if series is None:
             return [heading("SERIES"), Content(harmless(self._plan()[1], 300))]
@@ -327,19 +331,18 @@ class SeriesMode(Draft):
         def work() -> Then:
             try:
                 records = reader.focus_series(place)
-                kept = set(reader.series_outcomes().values())
+                outcomes = reader.series_outcomes()
             except LogError as error:
                 return partial(self._bench.say, str(error))
-            return partial(self._take_records, place, records, kept)
+            return partial(self._take_records, place, records, outcomes)
 
         self._bench.app.in_background(work, "focus series", keys_wait=self._looking)
 
-    def _take_records(self, place: Place, records: Sequence[FrameRecord], kept: set[str]) -> None:
+    def _take_records(self, place: Place, records: Sequence[FrameRecord], outcomes: Mapping[str, str]) -> None:
         """What the log has of the view's newest series stands at once; its pictures are measured in the background."""
         if place != self._bench.model.place:
             return
         self._looking = False
-        self._told |= kept
         shots = tuple(shot for shot in (record.shot_plane for record in records) if shot)
         if not shots or shots[0].plane.series_id in self._left_out:
             self._bench.repaint()
@@ -347,6 +350,8 @@ class SeriesMode(Draft):
         if self._look is None or self._look.plane.series_id != shots[0].plane.series_id:
             missing = missing_planes(shots[-1].plane.planes_mm, shots)
             self._look = SeriesLook(shots, newest_by_plane(shots), missing, is_measured=False)
+        if self._outcome[0] != shots[0].plane.series_id:
+            self._outcome = (shots[0].plane.series_id, newest_outcome(shots, outcomes))
         self._shot_with = records[-1]
         self._bench.repaint()
         kit = self._bench.kit
@@ -390,16 +395,16 @@ class SeriesMode(Draft):
         if new and told is not None and told.phase in SERIES_UNDER_WAY and self._is_here(told.series):
             self._told.update(shot.frame_id for shot in new)
             self._bench.post(AddPlanes(tuple(shot.plane.plane_mm for shot in new)))
-        text = outcome_text(look)
-        if text and text not in self._told:
-            self._told.add(text)
-            self._bench.post(KeepSeriesOutcome(look.shots[-1].frame_id, text))
+        outcome = (look.plane.series_id, outcome_text(look))
+        if outcome[1] and outcome != self._outcome:
+            self._outcome = outcome
+            self._bench.post(KeepSeriesOutcome(look.shots[-1].frame_id, outcome[1]))
         self._bench.repaint()
 
     def _put_aside(self) -> None:
         """Another series is planned, or looked for."""
         self._look, self._picture, self._shot_with, self._series_id = None, None, None, new_id()
-        self._ends, self._ends_run = {}, {}
+        self._ends, self._ends_run, self._ends_asked = {}, {}, None
 
     # --- keys -------------------------------------------------------------------------------------
 
@@ -421,9 +426,15 @@ class SeriesMode(Draft):
         else:
             self._bench.post(RunSeries(series, look.todo_mm, at_mm))
             self._bench.post(AddPlanes((*look.again_mm, *look.more_mm)))
-        self._ends_run = dict(self._ends)
+        self._ends_asked = dict(self._ends)
         self._bench.model.begin_act()
         self._bench.repaint()
+
+    def _note_begun(self) -> None:
+        """Marks count as gone by only once the controller has begun with them: it may have refused."""
+        told = self._bench.model.series
+        if self._ends_asked is not None and told and self._is_here(told.series) and told.phase in SERIES_UNDER_WAY:
+            self._ends_run, self._ends_asked = self._ends_asked, None
 
     def _why_not_on(self) -> str:
         """Why nothing is shot now, a sentence; "" when something is."""
@@ -435,9 +446,15 @@ class SeriesMode(Draft):
             return ""
         if not look.todo_mm:
             return "Nothing more is to be shot, as far as it can be told." if look.is_measured else BEING_MEASURED
-        revision = self._bench.model.revision
-        if revision is not None and revision.setup_number != shot_with.revision.setup_number:
-            return f"The series is of set-up {shot_with.setup}, and {revision.label} is in force."
+        return self._why_other(shot_with)
+
+    def _why_other(self, shot_with: FrameRecord) -> str:
+        """The sentence that what is in force differs from what the series was shot with; "" when nothing does."""
+        model = self._bench.model
+        if model.revision is not None and model.revision.setup_number != shot_with.revision.setup_number:
+            return f"The series is of set-up {shot_with.setup}, and {model.revision.label} is in force."
+        if model.description is None:
+            return ""  # the controller says that there is no camera
         try:
             same = self._lens() == lens_of(shot_with, self._bench.kit)
         except ValueError as error:
@@ -520,7 +537,7 @@ class SeriesMode(Draft):
                 steps = float(text.strip().replace(",", "."))
             except ValueError:
                 raise UnreadableTextError(f"{text!r} is no number of steps") from None
-            if not 0 < steps < 1e6:
+            if not 0 < steps < MOST_STEPS_PER_MM:
                 raise UnreadableTextError(f"{text!r} steps a mm can't be meant")
             self._pace = steps
             self._bench.repaint()

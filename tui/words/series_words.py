@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 
 from session.checks.focus.map import place_text
 from session.frame.series_plane import Approach, MovedBy, SeriesToRun
-from session.frame.shot_plane import ShotPlane, missing_planes, newest_by_plane, same_plane
+from session.frame.shot_plane import ShotPlane, missing_planes, newest_by_plane, newest_outcome, same_plane
 from session.series.coverage_map import FEWEST_FRAMES, Gap
 from session.series.series_look import SeriesLook
 from session.shoot.events import RoomTold, SeriesChanged, SeriesPhase
@@ -15,6 +15,7 @@ from session.units.numbers import percent_text, place_mm_text
 from storage.reading.views import FrameRow
 from tui.words.headline import Headline, Tone
 from tui.words.keys import Where, hint
+from tui.words.order_words import count_words
 
 SHOT, NEXT, TO_COME = "█", "▒", "░"
 """A plane in the drawing: shot, being shot, to come."""
@@ -79,17 +80,16 @@ def room_words(room: RoomTold | None, frames: int) -> str:
 
 
 def headline(told: SeriesChanged) -> Headline | None:
-    """The large line of a series under way; None while the frame's own line says more."""
+    """The large line of a series under way; None while another line says more: the frame's, or what it came to."""
     series, name = told.series, "" if told.plane_mm is None else told.series.plane(told.plane_mm).name
     if told.phase is SeriesPhase.MOVING:
         text = f"The drive goes to {name}. Touch nothing. {hint(Where.SERIES, 'pause')}"
         return Headline(name.upper(), text, Tone.BUSY)
     if told.phase is SeriesPhase.BY_HAND:
         return _by_hand(series, told.move_mm, name)
-    if told.phase is SeriesPhase.PAUSED:
-        left = f"{frames_text(told.left)} to go. " if told.left else ""
-        go_on = hint(Where.SERIES, "go_on") if told.left else ""
-        return Headline("PAUSED", f"{told.text} {left}{go_on}".strip(), Tone.CAUTION)
+    if told.phase is SeriesPhase.PAUSED and told.left:
+        text = f"{told.text} {frames_text(told.left)} to go. {hint(Where.SERIES, 'go_on')}"
+        return Headline("PAUSED", text.strip(), Tone.CAUTION)
     return None
 
 
@@ -177,9 +177,7 @@ def series_row_words(rows: Sequence[FrameRow], outcomes: Mapping[str, str]) -> s
     words = shot_series_words(shots)
     if missing_planes(shots[0].plane.planes_mm, shots):
         return words
-    newest_first = sorted(rows, key=lambda row: row.number, reverse=True)
-    told = next((outcomes[row.frame_id] for row in newest_first if row.frame_id in outcomes), "")
-    share = _SHARE.match(told)
+    share = _SHARE.match(newest_outcome(shots, outcomes))
     return words + (f", sharp: {share[1]}" if share else "")
 
 
@@ -193,7 +191,7 @@ def shot_series_words(shots: Sequence[ShotPlane]) -> str:
 
 
 def narrowed_series_words(rows: Sequence[FrameRow]) -> str:
-    """`2 frames of a series of 7`. The frames of one series in a narrowed list don't tell what the series lacks."""
+    """`2 frames of a series of 7 planes`. A narrowed list doesn't tell what the series lacks."""
     series = rows[0].series
     assert series is not None
-    return f"{frames_text(len(rows))} of a series of {series.frames}"
+    return f"{frames_text(len(rows))} of a series of {count_words(series.frames, 'plane')}"

@@ -273,6 +273,25 @@ def test_escape_pauses_before_the_next_frame_and_it_goes_on() -> None:
     assert studio.planes == all_planes(studio)
 
 
+def test_paused_while_the_last_plane_comes_in_it_neither_drives_nor_fires_by_itself() -> None:
+    studio = SeriesStudio()
+    studio.begin()
+    studio.take(NO_FLASH)
+    for _ in range(FRAMES - 2):
+        studio.take()
+    last = studio.fire_plane()
+    studio.do(PauseSeries())
+    moves = studio.camera.count(say.DriveFocus)
+    studio.file(last)
+    studio.deliver(say.FrameComplete(last))
+    studio.judge_now(last, NO_FLASH)
+    studio.wait(CHARGED_S)
+    studio.drive()
+    studio.wait(CHARGED_S)
+    assert studio.phase.phase is SeriesPhase.PAUSED
+    assert (studio.camera.count(say.Release), studio.camera.count(say.DriveFocus)) == (FRAMES, moves)
+
+
 def test_planes_that_are_added_are_shot_though_they_have_a_frame() -> None:
     studio = SeriesStudio()
     studio.begin()
@@ -465,7 +484,7 @@ def test_planes_that_fall_together_in_whole_steps_are_not_shot() -> None:
     studio = SeriesStudio()
     studio.series = replace(studio.series, steps_per_mm=0.5)
     studio.begin()
-    assert "can't be told apart" in studio.said(Said)[-1].text and studio.camera.count(say.DriveFocus) == 0
+    assert "these planes fall together" in studio.said(Said)[-1].text and studio.camera.count(say.DriveFocus) == 0
 
 
 def test_without_live_view_a_series_by_the_drive_pauses_and_says_why() -> None:

@@ -159,8 +159,8 @@ def without_constraints(connection: psycopg.Connection[tuple[str]]) -> None:
         connection.execute(f"DROP TRIGGER tr_{trigger}_words ON {trigger.partition('_')[0]}")
 
 
-SHARE = 120
-"""One case in so many is tried in each run of the suite; `STILLSET_EXAMPLES=120` tries all."""
+SHARE = 60
+"""One case in so many is tried in each run of the suite; `STILLSET_EXAMPLES=60` tries all."""
 
 
 @pytest.mark.timeout(7200)

@@ -19,7 +19,6 @@ from storage.archive.status import status
 from storage.reading.json_lines import frame_object
 from storage.reading.log_reader import LogReader
 from storage.writing.log import SqlLog
-from tests.support.examples import examples
 from tests.support.log_samples import NOON, SetClock, revision
 from tests.support.postgres_server import Cable, Server
 from tests.support.station_logs import station
@@ -101,9 +100,7 @@ def test_times_are_the_clocks_own_where_nothing_later_is_known(tmp_path: Path) -
     )
 
 
-CUTS, TURNS, SEED = examples(16), examples(8), 20261130
-"""Cuts of the cable, and turns of the stations; `STILLSET_EXAMPLES=2` is 32 cuts in 16 turns, `test_send` has 30."""
-
+CUTS, TURNS, SEED = 30, 15, 20261130
 CLOCKS = (timedelta(0), timedelta(hours=2), -FAST)
 """How far the three stations' clocks are ahead."""
 
@@ -152,7 +149,7 @@ def cable(server: Server) -> Iterator[Cable]:
     made.close()
 
 
-def test_three_stations_with_three_clocks_end_with_what_the_archive_says_over_a_cable_that_is_cut(
+def test_three_stations_with_three_clocks_end_with_what_the_archive_says_over_a_cable_cut_thirty_times(
     tmp_path: Path, server: Server, database: str, archive: str, cable: Cable, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     logs = [tmp_path / f"{number}.sqlite" for number in range(3)]

@@ -12,10 +12,12 @@ from PIL import Image, ImageEnhance
 from session.frame import camera_messages as say
 from session.frame.camera_messages import CameraDescription
 from session.frame.finding import FocusVerdict
+from session.frame.shot_plane import SERIES_OUTCOME
 from session.set.kit import demo_kit
 from session.set.setup import Arrangement, PlacedLight, Revision, Settings
 from session.shoot.acts import Revise, SwitchLiveView
 from tests.support.focus_series import FOCAL_LENGTH_MM, LIMIT_PX
+from tests.support.log_samples import revision, whole_frame
 from tests.support.played_bench import PlayedBench, played_bench
 from tests.support.running_screen import SMALL
 from tests.support.scripted import DESCRIPTION, Studio
@@ -199,14 +201,59 @@ async def test_enter_goes_on_only_with_the_set_up_that_the_series_was_shot_with(
         assert at.large == "FARTHER 0.53 mm"
 
 
+async def planned_by_drive(at: PlayedBench) -> None:
+    """Four frames by a drive of 200 steps a mm, begun."""
+    at.studio.do(SwitchLiveView(True))
+    await at.press("F", "t")
+    await at.type("4 frames")
+    await at.press("enter", "p")
+    await at.type("200")
+    await at.press("enter", "enter")
+
+
+async def test_left_while_its_last_frame_is_checked_it_tells_and_keeps_what_it_came_to(series: Series) -> None:
+    """An outcome in the same words, of another job, is none of this series."""
+    log, paths = series.written.log, series.shot.paths
+    other = log.open_place("another job", "another piece", "back")
+    of_other = whole_frame(log, other, 1, log.save_revision(other, revision()))
+    async with played_bench(series.studio, SMALL, series.written.reader) as at:
+        await planned_by_drive(at)
+        await drive(at)
+        for path in paths[:3]:
+            await take(at, path)
+        await at.wait(60.0)
+        last = at.studio.fire()
+        at.studio.file(last, path=str(paths[3]))
+        at.studio.deliver(say.FrameComplete(last))
+        await at.tell()
+        said = "100 % of what can be told is sharp in 4 frames; 26 % of the picture has too little detail to tell."
+        log.record(SERIES_OUTCOME, said, of_other)
+        await at.press("escape")
+        at.studio.judged(last, FocusVerdict.UNJUDGED)
+        at.studio.do(SwitchLiveView(False))
+        await at.tell()
+        assert at.large == "COVERED"
+    assert series.written.reader.series_outcomes()[last] == said, "so that the words are alike"
+
+
+async def test_a_mark_with_which_the_series_did_not_begin_is_told_again(series: Series) -> None:
+    async with played_bench(series.studio, SMALL, series.written.reader) as at:
+        await planned_by_drive(at)
+        await drive(at)
+        await take(at, series.shot.paths[0])
+        await at.press("escape")
+        await drive(at)
+        await at.press("full_stop", "n", "enter")
+        assert "The focus is still being driven: begin when it stands." in at.flat
+        await drive(at)
+        counted = at.studio.shoot.series._at_steps
+        await at.press("enter")
+        assert at.studio.shoot.series._at_steps != counted, "it goes by the new mark"
+
+
 async def test_paused_before_its_first_frame_the_drive_is_counted_on(series: Series) -> None:
     async with played_bench(series.studio, SMALL, series.written.reader) as at:
-        at.studio.do(SwitchLiveView(True))
-        await at.press("F", "t")
-        await at.type("4 frames")
-        await at.press("enter", "p")
-        await at.type("200")
-        await at.press("enter", "enter")
+        await planned_by_drive(at)
         await at.press("comma")
         await at.press("escape")
         assert at.large == "PAUSED"

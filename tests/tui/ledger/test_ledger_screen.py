@@ -211,4 +211,4 @@ async def test_a_focus_series_is_one_row_and_its_frames_open_beneath_it(looked_b
         await at.press("slash")
         await at.type("barrel")
         await at.press("enter")
-        assert "3 frames of a series of 3" in row(at, 15)
+        assert "3 frames of a series of 3 planes" in row(at, 15)

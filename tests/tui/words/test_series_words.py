@@ -120,6 +120,6 @@ def test_the_ledgers_row_says_of_what_the_share_is_and_takes_no_text_of_others()
     assert series_row_words(rows, {"3": said}) == "series of 4, sharp: 99 % of what can be told"
     assert series_row_words(rows, {"2": said.replace("99", "80"), "3": said}).endswith("99 % of what can be told")
     assert series_row_words(rows, {"3": "buy now of me"}) == "series of 4"
-    assert narrowed_series_words(rows[:2]) == "2 frames of a series of 4", "which of them lack isn't known"
+    assert narrowed_series_words(rows[:2]) == "2 frames of a series of 4 planes", "which of them lack isn't known"
     others = replace(rows[1], series=SERIES.plane(0.44))  # an added plane stands in for none of the plan
     assert series_row_words([rows[0], others, *rows[2:]], {"3": said}) == "series 3 of 4"
