@@ -9,6 +9,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from session.frame.series_plane import Approach, MovedBy, SeriesPlane, SeriesToRun
+from session.lighting.flash import recycling_time_s
 from session.optics.arrangement import EquivalentLens
 from session.optics.circle import blur_circle_from_limit_mm
 from session.optics.framing import pixel_pitch_um
@@ -19,6 +21,9 @@ from session.set.lens_in_use import astigmatism_in_use_mm, lens_in_use
 from session.set.setup import Revision
 from session.units.quantities import require
 from session.units.refusals import ImpossibleNumbersError
+
+RUN_UP_STEPS = 100
+"""By which the drive goes past a plane to come to it from one side, where nobody measured its play: the sweep's."""
 
 ONE_FRAME_MM = 1e-3
 """A depth that any frame covers, for asking what one frame does. Chosen."""
@@ -81,6 +86,14 @@ class SeriesPlan:
         """Where the sharp depth of the farthest frame ends, mm."""
         return self.planes_mm[-1] + self.sharp.depth_mm / 2
 
+    def first_plane(
+        self, series_id: str, moved_by: MovedBy, approach: Approach, steps_per_mm: float | None
+    ) -> SeriesPlane:
+        """The first plane of the series as the log keeps it; `steps_per_mm` of the drive, None where a hand moves."""
+        step_mm = self.step_mm or self.sharp.depth_mm
+        depth_mm = self.sharp.depth_mm
+        return SeriesPlane(series_id, 0.0, len(self.planes_mm), step_mm, depth_mm, moved_by, approach, steps_per_mm)
+
 
 def series_lens(revision: Revision, kit: Kit, body: Body | None, pitch_um: float | None = None) -> SeriesLens:
     """Lens and sensor of a set-up, and the glass before the lens by the kit.
@@ -122,6 +135,36 @@ def series_of_count(frames: int, lens: SeriesLens) -> SeriesPlan:
     steps = FocusSteps(frames, step_mm, one.depth_mm + (frames - 1) * step_mm)
     planes_mm = tuple(one.depth_mm / 2 + k * step_mm for k in range(frames))
     return SeriesPlan(planes_mm, SharpSeries(one.depth_mm, one.by_diffraction, one.by_plate, steps))
+
+
+def series_to_run(plane: SeriesPlane, reach_mm: float | None) -> SeriesToRun:
+    """The series of a plane as the controller runs it; `reach_mm` as of `SeriesToRun`."""
+    return SeriesToRun(
+        plane.series_id,
+        plane.frames,
+        plane.step_mm,
+        plane.depth_mm,
+        plane.moved_by,
+        plane.approach,
+        plane.steps_per_mm,
+        0,
+        RUN_UP_STEPS,
+        reach_mm,
+    )
+
+
+def least_time_s(frames: int, revision: Revision, kit: Kit) -> float | None:
+    """What so many frames of a set-up take at least, s: recycling, hold-off and exposure.
+
+    None where a number is missing.
+    """
+    lights = [(placed, kit.light_for(placed.name)) for placed in revision.lights]
+    flashes = [(placed, light) for placed, light in lights if light is not None and light.kind == "flash"]
+    slowest_s = max((recycling_time_s(light.recycling_time_s, placed.power_ev) for placed, light in flashes), default=0)
+    try:
+        return time_needed_s(frames, slowest_s, revision.hold_off_s, 0.0, 0.0, revision.settings.exposure_s)
+    except ValueError:
+        return None
 
 
 def time_needed_s(

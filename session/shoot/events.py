@@ -97,6 +97,10 @@ class SeriesPhase(StrEnum):
     DONE = "done"
 
 
+SERIES_UNDER_WAY = frozenset({SeriesPhase.MOVING, SeriesPhase.BY_HAND, SeriesPhase.RELEASING, SeriesPhase.JUDGING})
+"""Phases in which a series goes on by itself, or waits for a hand."""
+
+
 @dataclass(frozen=True)
 class SeriesChanged:
     """A focus series is at another plane, or in another phase.

@@ -19,7 +19,7 @@ from session.frame.series_plane import Approach, MovedBy, SeriesToRun
 from session.frame.shot_plane import ShotPlane, missing_planes, same_plane
 from session.frame.states import FrameState
 from session.shoot.acts import AskRelease
-from session.shoot.events import Said, SeriesChanged, SeriesPhase
+from session.shoot.events import SERIES_UNDER_WAY, Said, SeriesChanged, SeriesPhase
 from session.shoot.live_stream import LiveStream
 from session.shoot.releasing import Releases
 from session.shoot.state import ShootState
@@ -138,7 +138,7 @@ class SeriesShoot:
     @property
     def is_under_way(self) -> bool:
         """Whether it goes on by itself, or waits for a hand."""
-        return self.series is not None and self.phase not in (SeriesPhase.PAUSED, SeriesPhase.DONE)
+        return self.series is not None and self.phase in SERIES_UNDER_WAY
 
     # --- the next plane ---------------------------------------------------------------------------
 

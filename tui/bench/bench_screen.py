@@ -19,7 +19,7 @@ from textual.content import Content
 from session.frame.finding import RuleId
 from session.match.solo_series import has_series
 from session.set.setup import Region
-from session.shoot.events import LivePicture, SeriesPhase
+from session.shoot.events import SERIES_UNDER_WAY, LivePicture, SeriesPhase
 from tui.bench.chosen_thing import things_by_digit
 from tui.bench.frame_keys import FrameKeys
 from tui.bench.live_feed import LiveFeed
@@ -28,7 +28,7 @@ from tui.bench.mode import Mode
 from tui.bench.order_keys import OrderKeys
 from tui.bench.picture_place import PicturePlace
 from tui.bench.release_keys import ReleaseKeys
-from tui.bench.series_mode import SERIES_UNDER_WAY, SeriesMode
+from tui.bench.series_mode import SeriesMode
 from tui.bench.setup_keys import SetupKeys
 from tui.bench.side_panel import side_text, wide_side_text
 from tui.bench.sound import FocusTone

@@ -12,24 +12,28 @@ from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from dataclasses import replace
 from functools import partial
-from pathlib import Path
 
 from textual.content import Content
 
 from session.frame.ports import LogError, Place
 from session.frame.series_plane import MOST_STEPS_PER_MM, Approach, MovedBy, SeriesPlane, SeriesToRun
-from session.frame.shot_plane import ShotPlane, missing_planes, newest_by_plane, newest_outcome
+from session.frame.shot_plane import missing_planes, newest_by_plane, newest_outcome
 from session.frame.states import ENDED
-from session.lighting.flash import recycling_time_s
-from session.picture.stored_preview import preview_bytes, preview_path, put_whole
 from session.series.series_look import SeriesLook, SeriesLooker
-from session.series.series_plan import SeriesLens, SeriesPlan, series_lens, series_of_count, series_over, time_needed_s
-from session.set.kit import Kit
+from session.series.series_plan import (
+    SeriesLens,
+    SeriesPlan,
+    least_time_s,
+    series_lens,
+    series_of_count,
+    series_over,
+    series_to_run,
+)
 from session.set.setup import Region
 from session.shoot.acts import AddPlanes, KeepSeriesOutcome, PauseSeries, ReleasePlane, RunSeries, TellRoom
-from session.shoot.events import SeriesPhase
+from session.shoot.events import SERIES_UNDER_WAY, SeriesPhase
 from session.units.ids import new_id
-from session.units.refusals import ImpossibleNumbersError, UnreadableTextError
+from session.units.refusals import UnreadableTextError
 from session.units.typed import typed_number
 from storage.reading.views import FrameRecord
 from tui.bench.mode import BenchPort, Draft
@@ -38,6 +42,7 @@ from tui.screen.background import Then
 from tui.screen.panels import QUIET, heading
 from tui.screen.side_view import draw, standing
 from tui.screen.small_picture import SmallPicture
+from tui.shell.shot_series import lens_of, look_at_series
 from tui.words.harmless import harmless
 from tui.words.headline import Headline, Tone
 from tui.words.keys import Where, cap_of, hint
@@ -53,12 +58,6 @@ from tui.words.series_words import (
     shot_words,
 )
 
-SERIES_UNDER_WAY = frozenset({SeriesPhase.MOVING, SeriesPhase.BY_HAND, SeriesPhase.RELEASING, SeriesPhase.JUDGING})
-"""Phases in which a series goes on by itself, or waits for a hand."""
-
-RUN_UP_STEPS = 100
-"""By which the drive goes past a plane to come to it from one side, where nobody measured its play: the sweep's."""
-
 AT_REST = frozenset({Phase.READY, Phase.JUDGED, Phase.REFERENCE, Phase.STOPPED})
 """Phases in which the large line may tell of the series; in all others it tells of a frame, or of the camera."""
 
@@ -69,12 +68,6 @@ AROUND_GAP = 0.08
 BEING_MEASURED = "The frames are being looked at: a moment."
 
 _FRAMES = re.compile(r"(\d{1,5}) *(?:frames?|f)?")
-
-
-def lens_of(record: FrameRecord, kit: Kit) -> SeriesLens:
-    """Lens and sensor of the set-up that a frame was shot with. Raises ValueError with a sentence."""
-    body = kit.body_for(record.revision.body, record.camera_serial, record.camera_model)
-    return series_lens(record.revision, kit, body)
 
 
 class SeriesMode(Draft):
@@ -175,47 +168,17 @@ class SeriesMode(Draft):
         plan, _ = self._plan()
         if plan is None:
             return None
-        step_mm = plan.step_mm or plan.sharp.depth_mm
         pace = self._pace if self._moved_by is MovedBy.DRIVE else None
-        plane = SeriesPlane(
-            self._series_id,
-            0.0,
-            len(plan.planes_mm),
-            step_mm,
-            plan.sharp.depth_mm,
-            self._moved_by,
-            self._approach,
-            pace,
-        )
+        plane = plan.first_plane(self._series_id, self._moved_by, self._approach, pace)
         return self._to_run(plane)
 
     def _to_run(self, plane: SeriesPlane) -> SeriesToRun:
-        return SeriesToRun(
-            plane.series_id,
-            plane.frames,
-            plane.step_mm,
-            plane.depth_mm,
-            plane.moved_by,
-            plane.approach,
-            plane.steps_per_mm,
-            0,
-            RUN_UP_STEPS,
-            self._reach_mm(),
-        )
+        return series_to_run(plane, self._reach_mm())
 
     def _least_time_s(self, series: SeriesToRun) -> float | None:
-        """What the series takes at least, s: recycling, hold-off and exposure; None where a number is missing."""
+        """What the series takes at least, s; None where a number is missing."""
         revision = self._bench.model.revision
-        if revision is None:
-            return None
-        slowest_s = 0.0
-        for placed in revision.lights:
-            light = self._bench.kit.light_for(placed.name)
-            if light is not None and light.kind == "flash":
-                slowest_s = max(slowest_s, recycling_time_s(light.recycling_time_s, placed.power_ev))
-        with suppress(ValueError):
-            return time_needed_s(series.frames, slowest_s, revision.hold_off_s, 0.0, 0.0, revision.settings.exposure_s)
-        return None
+        return None if revision is None else least_time_s(series.frames, revision, self._bench.kit)
 
     # --- what is shown ----------------------------------------------------------------------------
 
@@ -357,30 +320,9 @@ class SeriesMode(Draft):
         kit = self._bench.kit
 
         def work() -> Then:
-            return partial(self._take, place, self._look_at(records, shots, kit))
+            return partial(self._take, place, look_at_series(self._looker, records, kit))
 
         self._bench.app.in_background(work, "focus series frames")
-
-    def _look_at(self, records: Sequence[FrameRecord], shots: Sequence[ShotPlane], kit: Kit) -> SeriesLook:
-        """In the background: the frames measured with the lens and sensor that they were shot with."""
-        try:
-            lens, *others = {lens_of(record, kit) for record in records}
-            if others:
-                raise ImpossibleNumbersError(
-                    f"its frames were shot with {1 + len(others)} different lenses, ratios, f-numbers or blur limits"
-                )
-        except ValueError as error:
-            missing = missing_planes(shots[-1].plane.planes_mm, shots)
-            return SeriesLook(tuple(shots), newest_by_plane(shots), missing, trouble=str(error).rstrip("."))
-        look = self._looker.look(shots, {record.frame_id: record.picture for record in records}, lens)
-        if look.preview is not None and records[0].previews:
-            folder, (height, width) = Path(records[0].previews), look.preview.shape[:2]
-            path = preview_path(folder, look.plane.series_id)
-            with suppress(OSError):  # the preview is made anew from the frames
-                folder.mkdir(exist_ok=True)
-                if path is not None:
-                    put_whole(path, preview_bytes(look.preview, look.plane.series_id, (width, height)))
-        return look
 
     def _take(self, place: Place, look: SeriesLook) -> None:
         if look.plane.series_id in self._left_out or place != self._bench.model.place:

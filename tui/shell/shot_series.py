@@ -1,0 +1,47 @@
+"""The frames of a focus series in the log, measured: for the bench and for a series that is run without a screen."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from contextlib import suppress
+from pathlib import Path
+
+from session.frame.shot_plane import missing_planes, newest_by_plane
+from session.picture.stored_preview import preview_bytes, preview_path, put_whole
+from session.series.series_look import SeriesLook, SeriesLooker
+from session.series.series_plan import SeriesLens, series_lens
+from session.set.kit import Kit
+from session.units.refusals import ImpossibleNumbersError
+from storage.reading.views import FrameRecord
+
+
+def lens_of(record: FrameRecord, kit: Kit) -> SeriesLens:
+    """Lens and sensor of the set-up that a frame was shot with. Raises ValueError with a sentence."""
+    body = kit.body_for(record.revision.body, record.camera_serial, record.camera_model)
+    return series_lens(record.revision, kit, body)
+
+
+def look_at_series(looker: SeriesLooker, records: Sequence[FrameRecord], kit: Kit) -> SeriesLook:
+    """What the frames of a series come to, by the lens and sensor that they were shot with; its preview is stored.
+
+    records  all frames of the series as they were begun, one or more
+    """
+    shots = tuple(shot for shot in (record.shot_plane for record in records) if shot)
+    try:
+        lens, *others = {lens_of(record, kit) for record in records}
+        if others:
+            raise ImpossibleNumbersError(
+                f"its frames were shot with {1 + len(others)} different lenses, ratios, f-numbers or blur limits"
+            )
+    except ValueError as error:
+        missing = missing_planes(shots[-1].plane.planes_mm, shots)
+        return SeriesLook(shots, newest_by_plane(shots), missing, trouble=str(error).rstrip("."))
+    look = looker.look(shots, {record.frame_id: record.picture for record in records}, lens)
+    if look.preview is not None and records[0].previews:
+        folder, (height, width) = Path(records[0].previews), look.preview.shape[:2]
+        path = preview_path(folder, look.plane.series_id)
+        with suppress(OSError):  # the preview is made anew from the frames
+            folder.mkdir(exist_ok=True)
+            if path is not None:
+                put_whole(path, preview_bytes(look.preview, look.plane.series_id, (width, height)))
+    return look
