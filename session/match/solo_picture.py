@@ -8,9 +8,10 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from session.picture.linear_light import BURNT_CODE, LIGHT_PER_CODE, LINEAR, linear_channels, luminance_of
+from session.picture.fine_colour import decode_with_fine_colour
+from session.picture.linear_light import BURNT_CODE, LIGHT_PER_CODE, LINEAR, light_of_codes, luminance_of
 from session.picture.noise import noise_of
-from session.picture.preview import decode, open_picture, overview_reduction
+from session.picture.preview import open_picture, overview_reduction
 
 LONG_SIDE_PX = 700
 """Least long side of the reduced picture: a ninth of it then has some 100,000 pixels, whose mean is surer than the
@@ -63,8 +64,8 @@ class PicturesKept:
 def read_solo_picture(path: str) -> SoloPicture:
     """The reduced picture in a file. Raises UnreadablePicture with a clause."""
     source = open_picture(path)
-    found = decode(source, reduce=overview_reduction(source, LONG_SIDE_PX), colour=True)
-    channels = linear_channels(found.pixels)
+    found, codes = decode_with_fine_colour(source, reduce=overview_reduction(source, LONG_SIDE_PX))
+    channels = light_of_codes(codes)
     light = luminance_of(channels)
     noise = noise_of(found.pixels[..., 1], source.luma_steps if found.scale == source.scale else ())
     slope = np.interp(light, LINEAR, LIGHT_PER_CODE).astype(np.float32)

@@ -146,6 +146,28 @@ def has_end(data: bytes | memoryview) -> bool:
     return bytes(data[-END_MARKER_WITHIN:]).rfind(b"\xff\xd9") >= 0
 
 
+def with_coarser_steps(data: bytes, times: int) -> bytes:
+    """The file with each quantisation step so many times as large, in tables of 16 bits (T.81 B.2.4.1).
+
+    A decoder then gives each sample so many times as far from the middle code 128, before it rounds to whole codes.
+    What stands after the first scan's header is as it was.
+    """
+    parts: list[bytes | memoryview] = []
+    done = 0
+    for marker, at, length in _segments(data):
+        if marker == DQT:
+            tables = _tables(bytes(data[at + 4 : at + 2 + length]))
+            body = b"".join(bytes([0x10 | number]) + _table_bytes(steps, times) for number, steps in tables.items())
+            parts += [memoryview(data)[done:at], b"\xff\xdb", (len(body) + 2).to_bytes(2, "big"), body]
+            done = at + 2 + length
+    return b"".join((*parts, memoryview(data)[done:]))
+
+
+def _table_bytes(steps: tuple[int, ...], times: int) -> bytes:
+    """A quantisation table's steps in zigzag order, two bytes each."""
+    return b"".join(min(times * steps[place], 0xFFFF).to_bytes(2, "big") for place in ZIGZAG)
+
+
 def cut_below(data: bytes, header: JpegHeader, bottom_px: int) -> bytes:
     """The file with a header that ends the picture at or just below this row; pixels above are unchanged.
 

@@ -36,6 +36,11 @@ LIGHT_PER_CODE = np.gradient(LINEAR).astype(np.float32)
 """Slope of `LINEAR`: by how much light changes with one code."""
 
 
+def light_of_codes(codes: NDArray[np.float32]) -> NDArray[np.float32]:
+    """Linear light 0…1 of sRGB codes that are no whole numbers, 0…255, in the same shape."""
+    return np.interp(codes, np.arange(256), LINEAR).astype(np.float32)
+
+
 CODE_STEPS = 4096
 _LIGHT = np.arange(CODE_STEPS + 1) / CODE_STEPS
 CODES = np.rint(255 * np.where(_LIGHT <= 0.0031308, 12.92 * _LIGHT, 1.055 * _LIGHT ** (1 / 2.4) - 0.055)).astype(

@@ -10,11 +10,13 @@ import pytest
 
 from session.lighting.temperature import mired_warmer, temperature_after_k
 
+WAVELENGTHS = colour.SpectralShape(360, 780, 5)
+OBSERVER = colour.MSDS_CMFS["CIE 1931 2 Degree Standard Observer"].copy().align(WAVELENGTHS)
+
 
 def red_to_blue_ev(temperature_k: float) -> float:
     """log2 of linear sRGB red to blue of a black body."""
-    shape = colour.SpectralShape(380, 780, 5)
-    xyz = colour.sd_to_XYZ(colour.sd_blackbody(temperature_k, shape))
+    xyz = colour.sd_to_XYZ(colour.sd_blackbody(temperature_k, WAVELENGTHS), OBSERVER, colour.sd_ones(WAVELENGTHS))
     red, _, blue = np.linalg.inv(colour.RGB_COLOURSPACES["sRGB"].matrix_RGB_to_XYZ) @ xyz
     return math.log2(red / blue)
 

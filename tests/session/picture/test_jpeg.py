@@ -20,6 +20,7 @@ from session.picture.jpeg import (
     has_end,
     luma_steps,
     read_header,
+    with_coarser_steps,
 )
 
 CODINGS: tuple[dict[str, Any], ...] = (
@@ -100,6 +101,18 @@ def test_a_table_of_16_bits_is_read_out_of_its_zigzag_order() -> None:
     wide = bytes([0x10 | body[0]]) + b"".join((300 + step).to_bytes(2, "big") for step in body[1:65])
     changed = data[:at] + bytes([0xFF, DQT]) + (2 + len(wide)).to_bytes(2, "big") + wide + data[at + 2 + length :]
     assert luma_steps(changed) == tuple(300 + step for step in by_pillow(data).quantization[0])
+
+
+@pytest.mark.parametrize("how", CODINGS, ids=str)
+def test_coarser_steps_are_those_of_the_file_so_many_times(how: dict[str, Any]) -> None:
+    data = jpeg(**how)
+    coarser = by_pillow(with_coarser_steps(data, 4))
+    steps = by_pillow(data).quantization
+    assert coarser.quantization == {number: [4 * step for step in table] for number, table in steps.items()}
+    coarser.load()
+    assert by_pillow(with_coarser_steps(with_coarser_steps(data, 4), 1000)).quantization[0][0] == min(
+        65535, 4000 * steps[0][0]
+    )
 
 
 def test_every_file_that_is_cut_short_is_refused_in_words_or_read_right() -> None:
