@@ -2,13 +2,14 @@
 
 Content of the reference at (x, y) from the middle of the picture, mm on the piece, lies in the frame at
 
-    (x, y) + (right, down) + p·(x, y) + q·(−y, x) + (x, y)·(a·x + b·y)
+    (x, y) + (right, down) + p·(x, y) + q·(−y, x) + a·(x² − ⟨x²⟩, x·y) + b·(x·y, y² − ⟨y²⟩)
 
 p is the growth, q the turn; a and b make what is nearer larger (central projection): a camera turned by a small angle
 about an upright or a level axis at the distance u does that, a = tan(angle) / u, and shifts the picture by
 u·tan(angle). A camera moved sideways shifts the picture alone. On a flat piece the two therefore part only by a and b.
-The six numbers are fitted to the shifts of many tiles, with Tukey's weights, and each is told with its standard
-deviation.
+⟨ ⟩ are means over the picture, so that (right, down) is how far the whole of it lies off: shifted back by that, a
+turned camera shows the least that a shift can leave. The six numbers are fitted to the shifts of many tiles, with
+Tukey's weights, and each is told with its standard deviation.
 
 Parts at other heights lie off that by parallax: along one direction where the camera stands beside its old place, along
 the radius where it stands nearer or farther, however well the picture's middle is framed.
@@ -100,7 +101,10 @@ class Distances:
 
 @dataclass(frozen=True)
 class Effects:
-    """How far each part of the motion moves the features, mean px in a picture TOLD_ACROSS_PX wide."""
+    """How far each part of the motion moves the features, mean px in a picture TOLD_ACROSS_PX wide.
+
+    pan, tilt  what shifts don't bring back
+    """
 
     right: float
     down: float
@@ -115,7 +119,8 @@ class Effects:
 class Framing:
     """What the camera must do to see what the reference shows, and how far the features lie off now.
 
-    right_mm, down_mm   move of the camera along the picture's sides, mm at the piece
+    right_mm, down_mm   move of the camera along the picture's sides, mm at the piece, as far as it brings the whole
+                        picture back
     turn_deg            turn about the lens's axis, clockwise as seen from behind the camera
     farther_mm          away from the piece; negative: nearer
     pan_deg, tilt_deg   turn to the right, and downwards; the picture shifts with it
@@ -218,14 +223,14 @@ def _framing(
     places = tiles.centres[tiles.alike] - middle
     if len(places) < FEWEST_TILES:
         return None
-    found, covariance, trust = _fit(places, shifts)
+    found, covariance, trust = _fit(_columns(places, shape), shifts)
     right, down, growth, turn, across, along = found
     mm, u, x = field_mm / width, distances.to_pupil_mm, distances.to_focus_mm
     sds = np.sqrt(np.diag(covariance))
     times = TOLD_ACROSS_PX / width
     at_x, at_y = np.meshgrid(np.linspace(-width / 2, width / 2, 9), np.linspace(-height / 2, height / 2, 7))
     grid = np.stack([at_x.ravel(), at_y.ravel()], 1)
-    columns = _columns(grid)
+    columns = _columns(grid, shape)
     at_fit = columns @ found
     each = [float(np.hypot(*(columns[:, n] * found[n]).reshape(2, -1)).mean()) * times for n in range(6)]
     by_fit = float(np.hypot(*at_fit.reshape(2, -1)).mean())
@@ -259,7 +264,9 @@ def _framing(
             pan=each[4],
             tilt=each[5],
         ),
-        other_distance=_is_from_other_distance(places, shifts - (_columns(places) @ found).reshape(2, -1).T, width),
+        other_distance=_is_from_other_distance(
+            places, shifts - (_columns(places, shape) @ found).reshape(2, -1).T, width
+        ),
     )
 
 
@@ -275,17 +282,26 @@ def _is_from_other_distance(places: Values, left: Values, width: int) -> bool:
     return spread_px >= PARALLAX_PX and along >= ALONG_RADIUS * whole
 
 
-def _columns(places: Values) -> Values:
-    """(2n, 6) motion of every place by each unknown, right and then down; places (n, 2) from the middle, px."""
+def _columns(places: Values, shape: tuple[int, ...]) -> Values:
+    """(2n, 6) motion of every place by each unknown, right and then down.
+
+    places  (n, 2) from the middle of a picture of that shape, (height, width), px
+    """
     x, y = places.T
     one, none = np.ones_like(x), np.zeros_like(x)
-    return np.concatenate([np.stack([one, none, x, -y, x * x, x * y], 1), np.stack([none, one, y, x, x * y, y * y], 1)])
+    squared_x, squared_y = (values * values - side**2 / 12 for values, side in ((x, shape[1]), (y, shape[0])))
+    return np.concatenate(
+        [np.stack([one, none, x, -y, squared_x, x * y], 1), np.stack([none, one, y, x, x * y, squared_y], 1)]
+    )
 
 
-def _fit(places: Values, shifts: Values) -> tuple[Values, Values, Values]:
-    """(6,) unknowns, (6, 6) their covariance, (n,) the tiles' weights."""
-    design, wanted = _columns(places), shifts.T.ravel()
-    trust = np.ones(len(places))
+def _fit(design: Values, shifts: Values) -> tuple[Values, Values, Values]:
+    """(6,) unknowns, (6, 6) their covariance, (n,) the tiles' weights.
+
+    design  as of `_columns`; shifts (n, 2) px
+    """
+    wanted = shifts.T.ravel()
+    trust = np.ones(len(shifts))
     found: Values = np.zeros(6)
     covariance: Values = np.eye(6)
     for _ in range(FIT_ROUNDS):

@@ -18,6 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from session.checks.light.colour_difference import ciede2000, lab_of_linear
+from session.match.even_ninths import Ninths
 from session.match.laid_picture import FEWEST_BLOCKS, LEAST_LIGHT, LaidPicture, Light, blocks_of, whole_blocks
 from session.match.light_place import LightPlace, Solos, where_it_stands
 from session.picture.linear_light import ev_between, luminance_of
@@ -50,10 +51,13 @@ class LightCompared:
     """The whole picture against the reference.
 
     ninths_ev   (3, 3) EV by ninths of the reference; NaN where nothing can be compared
+    then, now   (3, 3) luminance of these, linear; () where it isn't known
     """
 
-    ninths_ev: tuple[tuple[float, ...], ...]
+    ninths_ev: Ninths
     tint: Tint
+    then: Ninths = ()
+    now: Ninths = ()
 
     @property
     def known_ev(self) -> tuple[float, ...]:
@@ -69,6 +73,7 @@ class LightAlone:
     place         where it stands against its old place
     tint          its colour against that of before
     framed        the pictures lie on each other well enough for the shading to be compared
+    ninths        (3, 3) its luminance now by ninths of the reference, linear; () where it isn't known
     ambient_due   ambient alone was shot then and not now: it is in both solos, and part of what is told
     """
 
@@ -77,6 +82,7 @@ class LightAlone:
     tint: Tint = NO_TINT
     ambient_due: bool = False
     framed: bool = True
+    ninths: Ninths = ()
 
     @property
     def absent(self) -> bool:
@@ -86,19 +92,30 @@ class LightAlone:
 def compare_light(then: LaidPicture, now: LaidPicture) -> LightCompared:
     """The whole of a picture against the reference, both laid onto each other."""
     both = then.counted & now.counted
-    before, after = luminance_of(then.channels), luminance_of(now.channels)
-    height, width = before.shape
+    before, after = _ninths(then.channels, both), _ninths(now.channels, both)
+    shares = _ninths(np.ones_like(then.channels), both, whole=True)
+    ninths_ev = tuple(
+        tuple(ev_between(a, b) if share > 1 / 4 else math.nan for a, b, share in zip(*row, strict=True))
+        for row in zip(after, before, shares, strict=True)
+    )
+    blocks_then, blocks_now = blocks_of(then.channels, both), blocks_of(now.channels, both)
+    usable = whole_blocks(both) & (blocks_then.min(0) > LEAST_LIGHT) & (blocks_now.min(0) > LEAST_LIGHT)
+    return LightCompared(ninths_ev, _tint(blocks_then, blocks_now, usable), before, after)
+
+
+def _ninths(channels: Light, counted: NDArray[np.bool_], *, whole: bool = False) -> Ninths:
+    """(3, 3) mean luminance over the pixels of each ninth that count, or over all of its pixels; 0 where none count."""
+    light = luminance_of(channels)
+    height, width = light.shape
     rows = []
     for top, bottom in pairwise(np.linspace(0, height, 4).astype(int)):
         row = []
         for left, right in pairwise(np.linspace(0, width, 4).astype(int)):
-            here = both[top:bottom, left:right]
-            means = [float(one[top:bottom, left:right][here].mean()) if here.any() else 0.0 for one in (after, before)]
-            row.append(ev_between(*means) if here.mean() > 1 / 4 else math.nan)
+            here = counted[top:bottom, left:right]
+            total = float(light[top:bottom, left:right][here].sum(dtype=np.float64))
+            row.append(total / (here.size if whole else max(int(here.sum()), 1)))
         rows.append(tuple(row))
-    blocks_then, blocks_now = blocks_of(then.channels, both), blocks_of(now.channels, both)
-    usable = whole_blocks(both) & (blocks_then.min(0) > LEAST_LIGHT) & (blocks_now.min(0) > LEAST_LIGHT)
-    return LightCompared(tuple(rows), _tint(blocks_then, blocks_now, usable))
+    return tuple(rows)
 
 
 def alone(
@@ -138,7 +155,7 @@ def alone(
         return LightAlone(level_ev, ambient_due=ambient_due)
     place = where_it_stands(name, solos, lights, change, field_mm, view_down_deg) if framed else NOT_MOVED
     tint = _tint(before, after, usable & (after.min(0) > LEAST_LIGHT))
-    return LightAlone(level_ev, place, tint, ambient_due, framed)
+    return LightAlone(level_ev, place, tint, ambient_due, framed, _ninths(solos.light_now, own))
 
 
 def _tint(then: Light, now: Light, usable: NDArray[np.bool_]) -> Tint:

@@ -11,18 +11,25 @@ from collections.abc import Mapping, Sequence
 from itertools import chain
 
 from session.lighting.temperature import DAYLIGHT_K, mired_warmer, temperature_after_k
+from session.match.even_ninths import even_ninths
 from session.match.light_match import LightAlone, LightCompared, Tint
-from session.match.step_words import COLOUR_DE2000, SURE_EV, StepWords, ev_words, warmer_words
+from session.match.step_words import COLOUR_DE2000, FRAMED_PX, SURE_EV, StepWords, ev_words, warmer_words
 from session.set.setup import PlacedLight
 from session.units.numbers import mm_text
 
 EXPOSURE_EV = 0.1
 """Up to which a ninth of the picture, or a light, is as bright as before: flashes step by a tenth at best."""
 
-FRAMED_PX = 5.0
-"""Features that lie farther off, px in a picture 1,024 px wide, bring shadows and relief beside their places, which
-would be told as a light that moved, and the picture's ninths show other parts. Chosen on the simulated table's seeds 1
-to 8."""
+FINE_EV = 0.15
+"""Smaller amounts are set by the stand where its distance is known: 3 % of it are 0.1 EV (inverse square law), which a
+tape tells, and a flash steps by a tenth at best."""
+
+ELSEWHERE_EV = 0.2
+"""A light that shines from elsewhere and gives so little more or less is set by all lights together: over a piece with
+relief no power gives back what it gave everywhere. Chosen."""
+
+MOST_MORE_EV = 0.25
+"""By so much at most is a light that stands elsewhere set to another power so that the ninths match. Chosen."""
 
 TOLD_DEG = 1.0
 """Smaller turns of a light aren't asked for: a stand isn't set any finer. Chosen."""
@@ -105,21 +112,22 @@ def _way_back(light: PlacedLight, found: LightAlone) -> str:
     what = "shines from another direction" if place.turned else "stands elsewhere"
     elsewhere = f"{what}, or its shaper differs; can't tell which way {place.no_way or 'from this piece'}"
     ev = found.level_ev or 0.0
-    power = f"{_power_or_distance(light, found)}; it " if abs(ev) > EXPOSURE_EV - SURE_EV else ""
+    power = f"{_power_or_distance(light, found)}; it " if abs(ev) > ELSEWHERE_EV else ""
     return f"{light.name} {power}{elsewhere}"
 
 
 def _power_or_distance(light: PlacedLight, found: LightAlone) -> str:
     """`0.7 EV less, or 120 mm farther`: either brings the old amount back; power alone where the falloff is the old."""
     ev = found.level_ev or 0.0
-    return _ev_less(ev) if found.place.same_distance else _less_or_farther(light, ev)
+    return _ev_less(ev) if found.place.same_distance and abs(ev) >= FINE_EV else _less_or_farther(light, ev)
 
 
 def _less_or_farther(light: PlacedLight, ev: float) -> str:
     if light.distance_mm is None:
         return _ev_less(ev)
     away_mm = light.distance_mm * (2 ** (ev / 2) - 1)
-    return f"{_ev_less(ev)}, or {mm_text(abs(away_mm))} {'farther' if away_mm > 0 else 'nearer'}"
+    by_stand = f"{mm_text(abs(away_mm))} {'farther' if away_mm > 0 else 'nearer'}"
+    return by_stand if abs(ev) < FINE_EV else f"{_ev_less(ev)}, or {by_stand}"
 
 
 def _ev_less(ev: float) -> str:
@@ -147,7 +155,7 @@ def together_told(
     left = []
     if not all(dim):
         matched = all(one.name in solos for one in lights)
-        left.append(_light_left(light, lights, wrong, matched))
+        left.append(_evened(light, lights, solos) or _light_left(light, lights, wrong, matched))
     if tint.difference > COLOUR_DE2000:
         left.append(_colour_left(tint, solos))
     return StepWords(measured, "; ".join(left), False)
@@ -166,6 +174,41 @@ def _colour_left(tint: Tint, solos: Mapping[str, LightAlone]) -> str:
         return f"see the colour of {' and '.join(tinted)} first"
     words = warmer_words(tint.warmer_ev, tint.greener_ev)
     return f"the picture is {words} than before: look at white balance, gels and ambient"
+
+
+def _evened(light: LightCompared, lights: Sequence[PlacedLight], solos: Mapping[str, LightAlone]) -> str:
+    """Small changes of the lights that bring every ninth nearer, into its tolerance, once nothing else is told of them.
+
+    "" where a light is to be put right first, or such changes don't do. Lights that stand as before are set only so far
+    that they still match alone.
+    """
+    told = {one.name: solos[one.name] for one in lights if one.name in solos}
+    if len(told) < len(lights) or not light.now or any(not one.ninths or not one.framed for one in told.values()):
+        return ""
+    if any(_has_remedy(one) for one in told.values()):
+        return ""
+    alone_ev = EXPOSURE_EV - 1.5 * SURE_EV
+    bounds = {
+        name: (-MOST_MORE_EV, MOST_MORE_EV)
+        if one.place.elsewhere
+        else (min(0.0, -alone_ev - (one.level_ev or 0.0)), max(0.0, alone_ev - (one.level_ev or 0.0)))
+        for name, one in told.items()
+    }
+    found = even_ninths(light.then, light.now, {name: one.ninths for name, one in told.items()}, bounds)
+    if found.largest_ev > min(EXPOSURE_EV, abs(_largest(light)[0]) - SURE_EV):
+        return ""
+    by_name = {one.name: one for one in lights}
+    moves = [
+        f"{name} {_less_or_farther(by_name[name], -ev)}" for name, ev in found.changes_ev.items() if abs(ev) >= SURE_EV
+    ]
+    return f"{', '.join(moves)}: then every ninth lies within {found.largest_ev:.2f} EV" if moves else ""
+
+
+def _has_remedy(found: LightAlone) -> bool:
+    """Whether the step of a light itself says what to do about it."""
+    place, ev = found.place, abs(found.level_ev or 0.0)
+    way = any(told is not None for told in (place.clockwise_deg, place.higher_deg, place.farther_mm))
+    return found.absent or way or ev > (ELSEWHERE_EV if place.elsewhere else EXPOSURE_EV - SURE_EV)
 
 
 def _light_left(light: LightCompared, lights: Sequence[PlacedLight], wrong: Sequence[str], matched: bool) -> str:

@@ -12,10 +12,10 @@ from dataclasses import dataclass, field, replace
 from session.match.camera_framing import Distances, Laid, alike_in_shape, lay
 from session.match.laid_picture import LaidPicture, lay_picture
 from session.match.light_match import LightAlone, alone, compare_light
-from session.match.light_words import FRAMED_PX
 from session.match.match_steps import NOTHING_MEASURED, Measured
 from session.match.other_body import arrangement_on
 from session.match.solo_picture import SoloPicture, read_solo_picture
+from session.match.step_words import FRAMED_PX
 from session.optics.framing import field_mm
 from session.picture.displacement import Motion
 from session.picture.preview import UnreadablePicture

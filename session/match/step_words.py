@@ -1,7 +1,9 @@
 """Measurements of a set built again as words: what is measured now, what hands are to do, and whether it matches.
 
-Hands turn before they shift: a turn of the camera moves the picture too, and a small one can't be told from a shift on
-a flat piece, so the shift is told once the turns are right. The words on light stand in `light_words`.
+Hands turn before they shift: a turn of the camera moves the picture too, so the shift is told once the turns are right.
+A turn that shifts can make up for is left as it is. A geared head, a rail or a column brings the camera to about 0.05
+mm and 0.05°; before a small piece that is as much as the tolerance, so that moves are asked for only where they are
+worth their miss. The words on light stand in `light_words`.
 """
 
 from __future__ import annotations
@@ -29,9 +31,27 @@ SURE_EV = 0.02
 """How far within its tolerance a measurement must lie before it is said to match: two standard deviations, or what
 ninths of the same light scatter. Chosen."""
 
-WORTH_PX = 0.5
-"""A move that would bring the features nearer by less isn't asked for, so that what is right isn't missed anew: half of
-the tolerance. Chosen. Only where several smaller ones together take the features out of it, the largest is."""
+FRAMED_PX = 5.0
+"""Features that lie farther off, px in a picture 1,024 px wide, bring shadows and relief beside their places, which
+would be told as a light that moved, and the picture's ninths show other parts. Chosen on the simulated table's seeds 1
+to 8."""
+
+HANDS_MM = 0.05
+"""How far a rail or a column may miss a small move. Common practice, no source."""
+
+SHIFT_PX = 0.7
+"""Of a shift: sides that lie off by less are left where they are, while the other is set again. Worked out for hands
+whose miss is even within 2.2 px each way (HANDS_MM of a piece 24 mm wide): so they come within 1 px in 93 % by seven
+tries, in 71 % where both sides are moved each time."""
+
+STEADY_PX = 0.3
+"""Of a turn about the lens's axis and of the distance, whose misses move the features by less than 0.3 px: 0.05° moves
+them by 0.24 px. Worked out."""
+
+TURN_FAR_PX, TURN_FRAMED_PX, TURN_WITH_PX = 0.4, 0.8, 0.2
+"""Of a turn to a side or down, by what shifts can't make up for: while the piece is to be brought to its place anyway;
+once it lies there, from where a turn takes it away again; and of the other turn where one is asked for. Chosen: √(1 −
+0.4²) px is then left for the shifts, a tenth less than without it."""
 
 TURN_SDS = 3.0
 """Standard deviations by which a turn to a side or down must stand out before it is asked for. Chosen."""
@@ -52,58 +72,83 @@ def framing_told(framing: Framing) -> StepWords:
     if framing.features_px + SURE_SDS * framing.features_sd_px <= FEATURES_PX:
         return StepWords(measured, "", True)
     sure = [move for move in _moves(framing) if move.is_sure]
-    asked = [move for move in sure if move.px > WORTH_PX]
+    asked = [move for move in sure if move.px > move.worth_px]
+    if any(move.kind is _Kind.TURN for move in asked):
+        asked = [one for one in sure if one.px > (TURN_WITH_PX if one.kind is _Kind.TURN else one.worth_px)]
     if not asked and sure and _small_moves_explain(framing):
+        if framing.features_px <= FEATURES_PX and _miss_px(framing) > FEATURES_PX:
+            miss = f"a miss of {mm_text(HANDS_MM)} would be {_miss_px(framing):.1f} px"
+            return StepWords(measured, f"can't tell for sure that it is within 1 px, and {miss}: release again", None)
         asked = [max(sure, key=lambda move: move.px)]
     if not asked:
         why = "can't tell what moved: parts of the picture lie elsewhere, each its own way"
         return StepWords(measured, why, None)
-    turns, rolls, shifts = ([move.words for move in asked if move.kind is kind] for kind in _Kind)
+    turns, rolls, farther, shifts = ([move.words for move in asked if move.kind is kind] for kind in _Kind)
     if turns:
-        back = "then move it sideways until the piece is back in its place"
+        also = f"camera {farther[0]}; " if farther else ""
+        back = f"{also}then move it sideways until the piece is back in its place"
         return StepWords(measured, f"turn the camera {', '.join((*turns, *rolls))}; {back}", False)
-    if shifts:
+    if shifts or farther:
         also = f"; turn it {rolls[0]}" if rolls else ""
-        return StepWords(measured, f"camera {', '.join(shifts)}{also}", False)
+        return StepWords(measured, f"camera {', '.join((*shifts, *farther))}{also}", False)
     return StepWords(measured, f"turn the camera {rolls[0]}", False)
 
 
 class _Kind(Enum):
-    """Turns to a side or down; turns about the lens's axis, which leave the middle where it is; shifts."""
+    """Turns to a side or down; turns about the lens's axis, which leave the middle in its place; distance; shifts."""
 
     TURN = auto()
     ROLL = auto()
+    FARTHER = auto()
     SHIFT = auto()
 
 
 @dataclass(frozen=True)
 class _Move:
-    """A move of the camera in words; px: how far it moves the features."""
+    """A move of the camera in words.
+
+    px        how far it moves the features
+    worth_px  from how much on it is asked for
+    """
 
     kind: _Kind
     words: str
     px: float
+    worth_px: float
     is_sure: bool
 
 
 def _moves(framing: Framing) -> list[_Move]:
     """Every move that brings the old picture back, sure or not."""
     effect, found = framing.effects_px, []
+    worth_px = TURN_FAR_PX if framing.features_px > FRAMED_PX else TURN_FRAMED_PX
     for deg, sd, px, ways in (
         (framing.pan_deg, framing.pan_sd_deg, effect.pan, ("to the right", "to the left")),
         (framing.tilt_deg, framing.tilt_sd_deg, effect.tilt, ("down", "up")),
     ):
-        found.append(_Move(_Kind.TURN, f"{abs(deg):.2f}° {ways[deg < 0]}", px, abs(deg) > TURN_SDS * sd))
+        found.append(_Move(_Kind.TURN, f"{abs(deg):.2f}° {ways[deg < 0]}", px, worth_px, abs(deg) > TURN_SDS * sd))
     deg = framing.turn_deg
     words = f"{abs(deg):.2f}° {'anti' if deg < 0 else ''}clockwise"
-    found.append(_Move(_Kind.ROLL, words, effect.turn, abs(deg) > SURE_SDS * framing.turn_sd_deg))
-    for mm, sd, px, ways in (
-        (framing.right_mm, framing.right_sd_mm, effect.right, ("right", "left")),
-        (framing.down_mm, framing.down_sd_mm, effect.down, ("down", "up")),
-        (framing.farther_mm, framing.farther_sd_mm, effect.farther, ("farther", "nearer")),
+    found.append(_Move(_Kind.ROLL, words, effect.turn, STEADY_PX, abs(deg) > SURE_SDS * framing.turn_sd_deg))
+    for kind, mm, sd, px, ways in (
+        (_Kind.SHIFT, framing.right_mm, framing.right_sd_mm, effect.right, ("right", "left")),
+        (_Kind.SHIFT, framing.down_mm, framing.down_sd_mm, effect.down, ("down", "up")),
+        (_Kind.FARTHER, framing.farther_mm, framing.farther_sd_mm, effect.farther, ("farther", "nearer")),
     ):
-        found.append(_Move(_Kind.SHIFT, f"{mm_text(abs(mm))} {ways[mm < 0]}", px, abs(mm) > SURE_SDS * sd))
+        words, worth_px = f"{_fine_mm_text(abs(mm))} {ways[mm < 0]}", SHIFT_PX if kind is _Kind.SHIFT else STEADY_PX
+        found.append(_Move(kind, words, px, worth_px, abs(mm) > SURE_SDS * sd))
     return found
+
+
+def _fine_mm_text(mm: float) -> str:
+    """As `mm_text`, with hundredths below 1 mm, by which rails are set: `0.14 mm`, `0.8 mm`."""
+    return f"{mm:.2f}".rstrip("0").rstrip(".") + " mm" if 0.1 <= mm < 1 else mm_text(mm)
+
+
+def _miss_px(framing: Framing) -> float:
+    """How far a shift that is missed by HANDS_MM moves the features, px; 0 where no shift tells the scale."""
+    shifts = ((framing.effects_px.right, framing.right_mm), (framing.effects_px.down, framing.down_mm))
+    return max((px / abs(mm) for px, mm in shifts if mm), default=0.0) * HANDS_MM
 
 
 def _small_moves_explain(framing: Framing) -> bool:

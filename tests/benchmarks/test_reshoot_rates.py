@@ -160,13 +160,13 @@ def test_hands_that_follow_the_words_reach_the_old_picture(tmp_path: Path) -> No
                     came[f"{key} did"] += made.features_px <= 1 if key == "framing" else made.light_is_right()
             if framing.state is lights.state is StepState.MATCHES:
                 break
+            if rounds == 1:  # in the order of the steps
+                made.hands.follow_camera(steps["camera"].to_do)
             if framing.state is not StepState.MATCHES:
                 made.hands.follow_framing(framing.to_do)
-            if rounds == 1:
-                made.hands.follow_camera(steps["camera"].to_do)
             for light in made.revision.lights:
                 made.hands.follow_light(steps[f"light {light.name}"])
-            made.hands.follow_white_balance(lights.to_do)
+            made.hands.follow_together(lights.to_do)
         features.append(made.features_px)
         ninths.append(made.ninths_ev())
         rounds_used.append(rounds)

@@ -234,14 +234,14 @@ class Hands:
                 self.table.look(*(self.missed(deg, MISS_DEG) if deg else 0.0 for deg in (right, down)))
         if "by eye" in words:
             self.size_by_eye()
-        if "in its place" in words or "to its place" in words:
-            self.frame_by_eye()
-            return True
         moves = {word: float(far) for far, word in re.findall(rf"{MM} (right|left|up|down|nearer|farther)", words)}
         pairs = (("right", "left"), ("down", "up"), ("farther", "nearer"))
         wanted = [moves.get(one, 0.0) - moves.get(other, 0.0) for one, other in pairs]
         if any(wanted):
             self.table.move(*(self.missed(mm, MISS_MM) if mm else 0.0 for mm in wanted))
+        if "in its place" in words or "to its place" in words:
+            self.frame_by_eye()
+            return True
         return bool(turns or any(wanted))
 
     def frame_by_eye(self) -> None:
@@ -277,27 +277,38 @@ class Hands:
             mired = self.missed(float(told[1]) * (1 if told[2] == "warmer" else -1), MISS_MIRED)
             self.table.tint_all(*tinted(mired))
 
+    def follow_together(self, words: str) -> None:
+        """Set the white balance, and the lights that are told to be set together."""
+        self.follow_white_balance(words)
+        if ": then every ninth" in words:
+            for name in self.table.lights:
+                if told := re.search(rf"\b{name} [^:]*?(?:nearer|farther|less|more)(?=,|:)", words):
+                    self.set_light(name, told[0])
+
     def follow_light(self, step: MatchStep) -> None:
+        """Set a light as its step tells."""
+        self.set_light(step.key.removeprefix("light "), step.to_do)
+
+    def set_light(self, name: str, words: str) -> None:
         """Set a light's power, turn it around the piece or raise it, give it another gel, or switch it on, as told."""
-        name = step.key.removeprefix("light ")
         told: Any = self.table.world.state()["lights"]
         stands = told[name]
-        if "switch it on" in step.to_do:
+        if "switch it on" in words:
             self.table.world.do("light", name=name, fires=True)
         changes: dict[str, float] = {}
-        for far, way in re.findall(rf"{DEG} (clockwise|anticlockwise|higher|lower)", step.to_do):
+        for far, way in re.findall(rf"{DEG} (clockwise|anticlockwise|higher|lower)", words):
             what, sign = ("azimuth_deg", 1) if "clockwise" in way else ("elevation_deg", 1)
             sign = -sign if way in ("anticlockwise", "lower") else sign
             changes[what] = min(
                 MOST_UP_DEG if what == "elevation_deg" else 720.0, stands[what] + self.missed(sign * float(far), 1.0)
             )
-        for far, way in re.findall(r"([\d.]+) EV (more|less)", step.to_do):
+        for far, way in re.findall(r"([\d.]+) EV (more|less)", words):
             wanted = float(far) * (1 if way == "more" else -1)
             changes["power_ev"] = min(0.0, stands["power_ev"] + self.missed(wanted, MISS_EV))
-        if moved := re.match(rf"{name} (?:.*, )?{MM} (nearer|farther); then", step.to_do):
+        if moved := re.search(rf"(?<!or )\b{MM} (nearer|farther)", words):
             wanted = float(moved[1]) * (1 if moved[2] == "farther" else -1)
             changes["distance_mm"] = stands["distance_mm"] + self.missed(wanted, 1.0)
-        if gel := re.search(r"(\d+) mired (warmer|cooler) than before", step.to_do):
+        if gel := re.search(r"(\d+) mired (warmer|cooler) than before", words):
             wanted = float(gel[1]) * (-1 if gel[2] == "warmer" else 1)
             red, blue = tinted(self.missed(wanted, MISS_MIRED))
             changes |= {"red": stands["red"] * red, "blue": stands["blue"] * blue}

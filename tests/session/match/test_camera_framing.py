@@ -69,6 +69,20 @@ def test_a_turn_to_the_side_shows_in_the_perspective_and_shifts_the_picture() ->
     assert found.right_mm == pytest.approx(0, abs=0.1)
 
 
+def test_the_shift_that_is_told_leaves_the_least_that_a_turned_camera_can_show() -> None:
+    """Features lie off by tan(3°) / u · (x² − ⟨x²⟩, x·y) then."""
+    strength = math.tan(math.radians(3.0)) / PUPIL_MM
+    beside_mm = PUPIL_MM * math.tan(math.radians(3.0))
+    middle = framing(picture(pan_deg=-3.0, right_mm=beside_mm))
+    assert middle.right_mm == pytest.approx(strength * FIELD_MM**2 / 12, rel=0.15)
+    whole = framing(picture(pan_deg=-3.0, right_mm=beside_mm + middle.right_mm))
+    assert whole.features_px < middle.features_px
+    assert whole.right_mm == pytest.approx(0, abs=0.005)
+    x, y = np.meshgrid(np.linspace(-24, 24, 97), np.linspace(-16, 16, 65))
+    left_px = strength * np.hypot(x * x - FIELD_MM**2 / 12, x * y).mean() / FIELD_MM * 1024
+    assert whole.effects_px.pan == pytest.approx(left_px, rel=0.2)  # by places that reach the edges
+
+
 def test_features_are_counted_in_pixels_of_a_picture_of_1024() -> None:
     assert framing(picture(right_mm=-0.9)).features_px == pytest.approx(0.9 / FIELD_MM * 1024, rel=0.02)
 

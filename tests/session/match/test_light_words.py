@@ -39,6 +39,35 @@ def test_a_light_is_told_by_power_or_distance_and_by_where_it_stands() -> None:
     assert turned_only.startswith("key shines from another direction")
 
 
+def test_an_amount_smaller_than_a_flash_is_set_by_is_told_by_the_stand() -> None:
+    """600 mm · (2^(0.1/2) − 1) = 21 mm, inverse square law."""
+    assert told_of(KEY, LightAlone(0.1)).to_do == "key 21 mm farther"
+    assert told_of(KEY, LightAlone(-0.1, LightPlace(0.01, same_distance=True))).to_do == "key 20 mm nearer"
+    assert told_of(FILL, LightAlone(0.1)).to_do == "fill 0.1 EV less", "nobody recorded its distance"
+
+
+def test_what_is_left_of_lights_that_can_not_be_told_back_is_spread_over_the_ninths() -> None:
+    """log2(1.09) = 0.12 EV, log2(0.98) = −0.03; 0.05 EV less leaves 0.08 on both. 600 mm · (2^0.025 − 1) = 10.5 mm."""
+    slanted = ((0.98, 1.0, 1.09),) * 3
+    ninths_ev = tuple(tuple(math.log2(one) for one in row) for row in slanted)
+    light = replace(EVEN, ninths_ev=ninths_ev, then=((1.0,) * 3,) * 3, now=slanted)
+    elsewhere = LightAlone(0.02, LightPlace(0.03, turned=True), ninths=slanted)
+    told = together_told(light, (KEY,), {"key": elsewhere})
+    assert told.matches is False
+    assert told.to_do == "key 10.5 mm farther: then every ninth lies within 0.08 EV"
+    to_turn = replace(elsewhere, place=LightPlace(0.03, 12.0, 0.0, turned=True))
+    assert together_told(light, (KEY,), {"key": to_turn}).to_do == "put key right first"
+    assert together_told(light, (KEY, FILL), {"key": elsewhere}).to_do == "put key right first"
+    too_much = replace(light, ninths_ev=((-0.2, 0.0, 0.2),) * 3, now=((0.87, 1.0, 1.15),) * 3)
+    assert together_told(too_much, (KEY,), {"key": elsewhere}).to_do == "put key right first"
+
+
+def test_a_little_more_or_less_of_a_light_that_shines_from_elsewhere_is_left_to_all_lights_together() -> None:
+    little, much = (told_of(KEY, LightAlone(ev, LightPlace(0.04, turned=True))).to_do for ev in (0.15, 0.3))
+    assert "EV" not in little and "mm" not in little
+    assert much.startswith("key 0.3 EV less, or 66 mm farther; it shines from another direction")
+
+
 def test_what_a_solo_can_not_tell_of_a_light_is_said_also_where_it_matches() -> None:
     right, dark, absent = (told_of(KEY, LightAlone(ev)) for ev in (0.01, -0.7, -5.0))
     assert right.matches and right.measured.endswith("; can't tell the size of the light from this piece")

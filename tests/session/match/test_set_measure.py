@@ -79,7 +79,7 @@ def test_a_camera_that_stands_elsewhere_is_told_the_way_back(one_light: Reshoot)
 
 def test_a_camera_that_looks_aside_is_turned_back_before_anything_else(one_light: Reshoot) -> None:
     one_light.table.look(right_deg=-2.5, down_deg=2.5)
-    one_light.table.move(right_mm=13.0, down_mm=-13.0)
+    one_light.table.move(right_mm=12.5, down_mm=-12.5)
     step = one_light.framing()
     assert re.match(r"turn the camera .*° to the right, .*° up; then move it sideways", step.to_do), step
     assert numbers(step.to_do) == pytest.approx([2.5, 2.5], abs=0.7)

@@ -52,13 +52,51 @@ def test_parts_that_lie_each_its_own_way_are_said_not_to_tell() -> None:
 
 def test_of_small_moves_that_together_are_too_much_the_largest_that_is_sure_is_asked_for() -> None:
     off = replace(
-        RIGHT, features_px=0.97, right_mm=0.02, down_mm=0.02, farther_mm=0.5, right_sd_mm=0.001, down_sd_mm=0.001,
-        effects_px=Effects(0.44, 0.45, 0, 0.48, 0.02, 0, 0),
+        RIGHT, features_px=0.97, right_mm=0.04, down_mm=0.04, farther_mm=0.5, right_sd_mm=0.001, down_sd_mm=0.001,
+        effects_px=Effects(0.64, 0.65, 0, 0.28, 0.02, 0, 0),
     )  # fmt: skip
-    assert (framing_told(off).to_do, framing_told(off).matches) == ("camera 0.5 mm farther", False)
-    assert framing_told(replace(off, farther_sd_mm=0.3)).to_do == "camera 0.02 mm down"
-    # hypot(0.44, 0.45, 0.48) = 0.79 px is less than what parts move each its own way, √(1.3² − 0.79²) = 1.03
-    assert framing_told(replace(off, features_px=1.3)).matches is None
+    assert (framing_told(off).to_do, framing_told(off).matches) == ("camera 0.04 mm down", False)
+    assert framing_told(replace(off, down_sd_mm=0.03)).to_do == "camera 0.04 mm right"
+    # hypot(0.64, 0.65, 0.28) = 0.95 px is less than what parts move each its own way, √(1.4² − 0.95²) = 1.03
+    assert framing_told(replace(off, features_px=1.4)).matches is None
+
+
+def test_a_side_that_lies_well_is_left_while_the_other_is_set_again() -> None:
+    off = replace(
+        RIGHT, features_px=2.2, right_mm=0.015, down_mm=-0.05, right_sd_mm=0.001, down_sd_mm=0.001,
+        effects_px=Effects(0.65, 2.1, 0, 0, 0, 0, 0),
+    )  # fmt: skip
+    assert framing_told(off).to_do == "camera 0.05 mm up"
+    both = replace(off, right_mm=0.02, effects_px=Effects(0.85, 2.1, 0, 0, 0, 0, 0))
+    assert framing_told(both).to_do == "camera 0.02 mm right, 0.05 mm up"
+
+
+def test_what_hands_would_only_miss_is_not_asked_for_within_the_tolerance() -> None:
+    """0.02 mm are 0.67 px, so a miss of 0.05 mm is 1.7 px: more than the tolerance."""
+    off = replace(
+        RIGHT, features_px=0.97, right_mm=0.02, down_mm=0.02, right_sd_mm=0.001, down_sd_mm=0.001,
+        effects_px=Effects(0.67, 0.67, 0, 0, 0, 0, 0),
+    )  # fmt: skip
+    told = framing_told(off)
+    assert told.matches is None and told.to_do.endswith("a miss of 0.05 mm would be 1.7 px: release again")
+    assert framing_told(replace(off, features_px=1.01)).to_do == "camera 0.02 mm right"
+
+
+def test_a_turn_that_shifts_make_up_for_is_left_where_the_piece_lies_in_its_place() -> None:
+    off = replace(
+        RIGHT, features_px=20, right_mm=0.8, farther_mm=3.0, pan_deg=2.0, tilt_deg=-1.0,
+        effects_px=Effects(17, 0, 0, 5, 0.1, 0.5, 0.25),
+    )  # fmt: skip
+    back = "camera 3.0 mm farther; then move it sideways until the piece is back in its place"
+    assert framing_told(off).to_do == f"turn the camera 2.00° to the right, 1.00° up; {back}"
+    assert framing_told(replace(off, features_px=4.0)).to_do == "camera 0.8 mm right, 3.0 mm farther"
+    slight = replace(off, effects_px=replace(off.effects_px, pan=0.3))
+    assert framing_told(slight).to_do == "camera 0.8 mm right, 3.0 mm farther"
+
+
+def test_moves_below_a_millimetre_are_told_in_hundredths() -> None:
+    off = replace(RIGHT, features_px=6, right_mm=0.14, effects_px=Effects(6, 0, 0, 0, 0, 0, 0))
+    assert framing_told(off).to_do == "camera 0.14 mm right"
 
 
 def test_the_distance_is_told_by_the_size() -> None:
