@@ -201,7 +201,7 @@ def _evened(light: LightCompared, lights: Sequence[PlacedLight], solos: Mapping[
     moves = [
         f"{name} {_less_or_farther(by_name[name], -ev)}" for name, ev in found.changes_ev.items() if abs(ev) >= SURE_EV
     ]
-    return f"{', '.join(moves)}: then every ninth lies within {found.largest_ev:.2f} EV" if moves else ""
+    return f"{'; '.join(moves)}; then every ninth lies within {found.largest_ev:.2f} EV" if moves else ""
 
 
 def _has_remedy(found: LightAlone) -> bool:

@@ -280,9 +280,9 @@ class Hands:
     def follow_together(self, words: str) -> None:
         """Set the white balance, and the lights that are told to be set together."""
         self.follow_white_balance(words)
-        if ": then every ninth" in words:
+        if "; then every ninth" in words:
             for name in self.table.lights:
-                if told := re.search(rf"\b{name} [^:]*?(?:nearer|farther|less|more)(?=,|:)", words):
+                if told := re.search(rf"\b{name} [^;]*", words):
                     self.set_light(name, told[0])
 
     def follow_light(self, step: MatchStep) -> None:
