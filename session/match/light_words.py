@@ -21,7 +21,7 @@ EXPOSURE_EV = 0.1
 """Up to which a ninth of the picture, or a light, is as bright as before: flashes step by a tenth at best."""
 
 FINE_EV = 0.15
-"""Smaller amounts are set by the stand where its distance is known: 3 % of it are 0.1 EV (inverse square law), which a
+"""Smaller amounts are set by the distance where it is known: 3 % of it are 0.1 EV (inverse square law), which a
 tape tells, and a flash steps by a tenth at best."""
 
 ELSEWHERE_EV = 0.2
@@ -126,8 +126,8 @@ def _less_or_farther(light: PlacedLight, ev: float) -> str:
     if light.distance_mm is None:
         return _ev_less(ev)
     away_mm = light.distance_mm * (2 ** (ev / 2) - 1)
-    by_stand = f"{mm_text(abs(away_mm))} {'farther' if away_mm > 0 else 'nearer'}"
-    return by_stand if abs(ev) < FINE_EV else f"{_ev_less(ev)}, or {by_stand}"
+    by_distance = f"{mm_text(abs(away_mm))} {'farther' if away_mm > 0 else 'nearer'}"
+    return by_distance if abs(ev) < FINE_EV else f"{_ev_less(ev)}, or {by_distance}"
 
 
 def _ev_less(ev: float) -> str:

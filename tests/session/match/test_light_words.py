@@ -39,7 +39,7 @@ def test_a_light_is_told_by_power_or_distance_and_by_where_it_stands() -> None:
     assert turned_only.startswith("key shines from another direction")
 
 
-def test_an_amount_smaller_than_a_flash_is_set_by_is_told_by_the_stand() -> None:
+def test_an_amount_smaller_than_a_flash_is_set_by_is_told_by_the_distance() -> None:
     """600 mm · (2^(0.1/2) − 1) = 21 mm, inverse square law."""
     assert told_of(KEY, LightAlone(0.1)).to_do == "key 21 mm farther"
     assert told_of(KEY, LightAlone(-0.1, LightPlace(0.01, same_distance=True))).to_do == "key 20 mm nearer"

@@ -94,6 +94,15 @@ def test_a_turn_that_shifts_make_up_for_is_left_where_the_piece_lies_in_its_plac
     assert framing_told(slight).to_do == "camera 0.8 mm right, 3.0 mm farther"
 
 
+def test_no_turn_is_told_of_a_piece_far_from_its_place_nor_one_that_no_level_leaves() -> None:
+    off = replace(
+        RIGHT, features_px=126, right_mm=6.0, farther_mm=35.0, pan_deg=5.0, effects_px=Effects(100, 0, 0, 70, 1, 4, 0)
+    )
+    assert framing_told(off).to_do == "camera 6.0 mm right, 35 mm farther"
+    assert framing_told(replace(off, features_px=90)).to_do.startswith("turn the camera 5.00° to the right")
+    assert framing_told(replace(off, features_px=90, pan_deg=22.0)).to_do == "camera 6.0 mm right, 35 mm farther"
+
+
 def test_moves_below_a_millimetre_are_told_in_hundredths() -> None:
     off = replace(RIGHT, features_px=6, right_mm=0.14, effects_px=Effects(6, 0, 0, 0, 0, 0, 0))
     assert framing_told(off).to_do == "camera 0.14 mm right"
