@@ -57,9 +57,9 @@ TURN_SDS = 3.0
 """Standard deviations by which a turn to a side or down must stand out before it is asked for. Chosen."""
 
 TURN_TOLD_PX, MOST_TURN_DEG = 100.0, 8.0
-"""Features that lie farther off share too little of the picture for a turn to be told from size and shift, and no camera
-that was set up by level is turned by more: on the simulated table (seeds 201 to 301) one turned by 0.5° was told 22° at
-126 px, one by 2.8° 6° at 242 px. The piece is brought to its place first. Chosen."""
+"""Features that lie farther off share too little of the picture for a turn to be told from size and shift, and no
+camera that was set up by level is turned by more: on the simulated table (seeds 201 to 301) one turned by 0.5° was told
+22° at 126 px, one by 2.8° 6° at 242 px. The piece is brought to its place first. Chosen."""
 
 
 @dataclass(frozen=True)
