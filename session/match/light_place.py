@@ -190,7 +190,7 @@ def where_it_stands(
         if not looks_down:
             shifted = math.hypot(fall.right, fall.down) * light.distance_mm / 3 >= _least_shift(light.distance_mm, fall)
             return LightPlace(fall.scatter, turned=shifted, no_way=_no_way(view_down_deg) if shifted else "")
-        found = _expected(_place_by_falloff(light, fall, level), fall, light.distance_mm)
+        found = _likeliest_place(_place_by_falloff(light, fall, level), fall, light.distance_mm)
         if found.clockwise_deg is not None and _is_plausible(found):
             return found
         found = replace(found, clockwise_deg=None, higher_deg=None, farther_mm=None)
@@ -262,7 +262,7 @@ def _is_plausible(found: LightPlace) -> bool:
     return found.scatter <= RELIEF and max(turns, default=0.0) <= MOST_TURN_DEG
 
 
-def _expected(found: LightPlace, fall: Falloff, far_mm: float) -> LightPlace:
+def _likeliest_place(found: LightPlace, fall: Falloff, far_mm: float) -> LightPlace:
     """The place with its turns as large as they are to be expected of a light so far away."""
     kept = USUAL_SHIFT**2 / (USUAL_SHIFT**2 + (fall.expected_error * far_mm / 3) ** 2)
     clockwise, higher = (None if deg is None else kept * deg for deg in (found.clockwise_deg, found.higher_deg))

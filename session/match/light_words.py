@@ -155,7 +155,7 @@ def together_told(
     left = []
     if not all(dim):
         matched = all(one.name in solos for one in lights)
-        left.append(_evened(light, lights, solos) or _light_left(light, lights, wrong, matched))
+        left.append(_changes_to_even(light, lights, solos) or _light_left(light, lights, wrong, matched))
     if tint.difference > COLOUR_DE2000:
         left.append(_colour_left(tint, solos))
     return StepWords(measured, "; ".join(left), False)
@@ -176,7 +176,7 @@ def _colour_left(tint: Tint, solos: Mapping[str, LightAlone]) -> str:
     return f"the picture is {words} than before: look at white balance, gels and ambient"
 
 
-def _evened(light: LightCompared, lights: Sequence[PlacedLight], solos: Mapping[str, LightAlone]) -> str:
+def _changes_to_even(light: LightCompared, lights: Sequence[PlacedLight], solos: Mapping[str, LightAlone]) -> str:
     """Small changes of the lights that bring every ninth nearer, into its tolerance, once nothing else is told of them.
 
     "" where a light is to be put right first, or such changes don't do. Lights that stand as before are set only so far
