@@ -15,9 +15,6 @@ from session.units.numbers import place_mm_text
 from session.units.quantities import QUANTITIES
 from session.units.refusals import ImpossibleNumbersError
 
-MOST_STEPS_PER_MM = 1e6
-"""Of a focus drive; the finest turn a micrometre into a few steps. Chosen, no source."""
-
 
 class MovedBy(StrEnum):
     """The thing that brings the plane of focus from one plane to the next; the values stand in logs."""
@@ -82,7 +79,7 @@ class SeriesPlane:
             and step.holds(self.step_mm)
             and step.low <= self.depth_mm <= deepest
             and abs(self.plane_mm) <= deepest
-            and (self.steps_per_mm is None or 0 < self.steps_per_mm < MOST_STEPS_PER_MM)
+            and (self.steps_per_mm is None or QUANTITIES["steps_per_mm"].holds(self.steps_per_mm))
         )
         if not possible:
             raise ImpossibleNumbersError(f"{self} is no plane of a focus series.")

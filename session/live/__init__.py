@@ -5,7 +5,8 @@
 3. `meter`        that number over time: best so far, trend, past the best
 4. `motion`       where the picture went since a key picture, to a hundredth of a pixel
 5. `stillness`    whether it has been still for long enough
-6. `peak`, `sweep`  focusing by the camera's own drive: the plan step by step, and the fit between the steps
+6. `peak`, `sweep`  focusing by the camera's own drive: the plan step by step, and the fit between the steps;
+                  `drive_sweep` looks at the drive itself, from both sides
 7. `against`      what is still to correct against the reference: shift, turn, scale, in words for the hands
 8. `instruments`  all of them behind one call for each frame
 

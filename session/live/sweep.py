@@ -21,6 +21,7 @@ from collections.abc import Generator
 from dataclasses import dataclass
 from typing import TypeVar
 
+from session.live.decode import Codes
 from session.live.peak import Peak, fit_peak
 from session.units.refusals import ImpossibleNumbersError
 
@@ -48,6 +49,9 @@ field away, and single looks keep within a hundredth. Chosen."""
 MOST_TRIES = 4
 
 STOPPED = "Stopped; the focus stands where it was stopped."
+TOO_NEAR_A_STOP = (
+    "The drive comes to its end stop: move the camera a little, so that the piece is sharp further inside."
+)
 
 
 @dataclass(frozen=True)
@@ -80,11 +84,13 @@ class LookAt:
     """Leave out `settle` frames, take the mean contrast of the next `frames`; answer Seen.
 
     left   looks that are still to come by what is known now; a pass may end early, or be done again
+    kept   the mean picture is wanted too
     """
 
     frames: int = LOOK_FRAMES
     settle: int = SETTLE_FRAMES
     left: int = 0
+    kept: bool = False
 
 
 @dataclass(frozen=True)
@@ -96,9 +102,10 @@ class Driven:
 
 @dataclass(frozen=True)
 class Seen:
-    """The mean contrast, percent; None when the region could not be judged."""
+    """The mean contrast, percent; None when the region could not be judged. codes: the mean picture, where kept."""
 
     contrast: float | None
+    codes: Codes | None = None
 
 
 @dataclass(frozen=True)
@@ -123,7 +130,9 @@ class SweepOutcome:
     contrast: float | None = None
 
 
-class _SweepEnded(Exception):  # noqa: N818 - the end of the plan, not an error
+class SweepEnded(Exception):  # noqa: N818 - the end of the plan, not an error
+    """A plan of the drive ends before it has what it looks for; `text`: one sentence."""
+
     def __init__(self, text: str) -> None:
         self.text = text
         super().__init__(text)
@@ -135,49 +144,49 @@ Part = Generator[Act, Answer, GivenT]
 
 def sweep(where: Range) -> Part[SweepOutcome]:
     """The plan; see the module. Every text ends with where the focus stands."""
-    drive = _Drive(where.run_up_steps)
+    drive = DriveCount(where.run_up_steps)
     try:
         return (yield from _sweep(drive, where))
-    except _SweepEnded as end:
+    except SweepEnded as end:
         return SweepOutcome(False, end.text)
 
 
-def _sweep(drive: _Drive, where: Range) -> Part[SweepOutcome]:
-    coarse = yield from _coarse_pass(drive, where)
+def _sweep(drive: DriveCount, where: Range) -> Part[SweepOutcome]:
+    coarse = yield from coarse_pass(drive, where)
     highest = max(coarse.values())
-    middle, half = _top_of(coarse, where.step_steps)
+    middle, half = top_of(coarse, where.step_steps)
     for _ in range(MOST_TRIES):
-        fine = yield from _fine_pass(drive, middle, half)
+        fine = yield from fine_pass(drive, middle, half)
         step, peak = max(1, round(2 * half / FINE_STEPS)), fit_peak(list(fine), list(fine.values()))
         highest = max(highest, *fine.values())
         if peak is not None and peak.contrast >= VERIFIED_SHARE * highest:
             yield from drive.to(round(peak.at_steps))
-            contrast = yield from _look(0)
+            contrast = yield from look_here(0)
             if contrast >= VERIFIED_SHARE * peak.contrast:
                 text = f"In focus: fine contrast {contrast:.2f} %, {contrast / peak.contrast:.0%} of the peak's."
                 return SweepOutcome(True, text, peak, contrast)
         if max(fine.values()) < VERIFIED_SHARE * highest or peak is not None:
             drive.run_up_steps *= 2  # the top seen before isn't where it was: the play is larger
-        middle, half = _top_of(fine, step)
+        middle, half = top_of(fine, step)
         half = max(half, 3 * step)
     text = "The drive doesn't come back to the peak: something moves, or it has more play. Focus by hand from here."
     return SweepOutcome(False, text)
 
 
-def _fine_pass(drive: _Drive, middle: float, half: float) -> Part[dict[int, float]]:
+def fine_pass(drive: DriveCount, middle: float, half: float) -> Part[dict[int, float]]:
     """Contrast by place over the top."""
     step = max(1, round(2 * half / FINE_STEPS))
     seen: dict[int, float] = {}
     yield from drive.to(round(middle - FINE_STEPS / 2 * step))
     for number in range(FINE_STEPS + 1):
-        seen[drive.at] = yield from _look(FINE_STEPS - number + 1)
+        seen[drive.at] = yield from look_here(FINE_STEPS - number + 1)
         if number == FINE_STEPS or (yield from drive.forward(step)):
             break
     return seen
 
 
-def _coarse_pass(drive: _Drive, where: Range) -> Part[dict[int, float]]:
-    """Contrast by place, with the highest contrast inside the range. Raises _SweepEnded without such a peak."""
+def coarse_pass(drive: DriveCount, where: Range) -> Part[dict[int, float]]:
+    """Contrast by place, with the highest contrast inside the range. Raises SweepEnded without such a peak."""
     seen: dict[int, float] = {}
     start, step = -where.span_steps // 2, where.step_steps
     end = start + where.span_steps
@@ -189,58 +198,66 @@ def _coarse_pass(drive: _Drive, where: Range) -> Part[dict[int, float]]:
         best = max(seen, key=lambda place: seen[place])
         if min(seen.values()) * RISES_BY > seen[best]:
             start, end, step = 2 * start, 2 * end, 2 * step
-        elif not _rises_to(seen, best) and drive.at_near_stop:
-            raise _SweepEnded(
+        elif not rises_to(seen, best) and drive.at_near_stop:
+            raise SweepEnded(
                 f"The contrast is highest, {seen[best]:.2f} %, at the near end of the focus travel: move the camera "
                 "back a little."
             )
-        elif not _rises_to(seen, best):
+        elif not rises_to(seen, best):
             start, end = start - where.span_steps, start
         elif best == max(seen) and not at_end:
             start, end = end, end + where.span_steps
         else:
             return seen
-    raise _SweepEnded(
+    raise SweepEnded(
         f"No peak from {min(seen)} to {max(seen)} steps: look farther, come nearer by hand, or choose a region with "
         "more detail."
     )
 
 
-def _pass(drive: _Drive, seen: dict[int, float], end: int, step: int) -> Part[bool]:
+def _pass(drive: DriveCount, seen: dict[int, float], end: int, step: int) -> Part[bool]:
     """Look at every step until the end or well past the best; True when the drive came to its stop."""
     under = 0
     while True:
-        contrast = seen[drive.at] = yield from _look(max(0, math.ceil((end - drive.at) / step)) + FINE_LOOKS)
+        contrast = seen[drive.at] = yield from look_here(max(0, math.ceil((end - drive.at) / step)) + FINE_LOOKS)
         best = max(seen, key=lambda place: seen[place])
         under = under + 1 if contrast < PAST_SHARE * seen[best] else 0
-        if drive.at >= end or (under >= PAST_TWICE and _rises_to(seen, best)):
+        if drive.at >= end or (under >= PAST_TWICE and rises_to(seen, best)):
             return False
         if (yield from drive.forward(step)):
             return True
 
 
-def _rises_to(seen: dict[int, float], best: int) -> bool:
+def rises_to(seen: dict[int, float], best: int) -> bool:
     """Whether something before the best place is clearly lower."""
     return min(value for place, value in seen.items() if place <= best) * RISES_BY < seen[best]
 
 
-def _top_of(seen: dict[int, float], step: int) -> tuple[float, float]:
+def top_of(seen: dict[int, float], step: int) -> tuple[float, float]:
     """The best place, and how far from it the contrast is still near its best; at least a step."""
     best = max(seen, key=lambda place: seen[place])
     high = [place for place, value in seen.items() if value >= NEAR_WIDTH * seen[best]]
     return best, max(best - min(high), max(high) - best, step)
 
 
-def _look(left: int) -> Part[float]:
-    answer = yield LookAt(left=left)
+def look_here(left: int) -> Part[float]:
+    """The mean contrast at this place, percent. Raises SweepEnded."""
+    seen = yield from see_here(left, kept=False)
+    assert seen.contrast is not None
+    return seen.contrast
+
+
+def see_here(left: int, *, kept: bool) -> Part[Seen]:
+    """The contrast at this place, which is known, and the picture where it is kept. Raises SweepEnded."""
+    answer = yield LookAt(left=left, kept=kept)
     if isinstance(answer, SweepStopped):
-        raise _SweepEnded(STOPPED)
+        raise SweepEnded(STOPPED)
     if isinstance(answer, Seen) and answer.contrast is not None:
-        return answer.contrast
-    raise _SweepEnded("Stopped: the region can't be judged, something is in the way or it has no detail.")
+        return answer
+    raise SweepEnded("Stopped: the region can't be judged, something is in the way or it has no detail.")
 
 
-class _Drive:
+class DriveCount:
     """Where the drive stands, counted in steps forward from the place at which the sweep began, the play taken up."""
 
     def __init__(self, run_up_steps: int) -> None:
@@ -268,10 +285,23 @@ class _Drive:
         if place > self.at:
             yield from self.forward(place - self.at)
 
+    def back_to(self, place: int) -> Part[None]:
+        """Go to a place from the far side, with the run-up. Raises SweepEnded at an end stop."""
+        for steps in (place - self.at + self.run_up_steps, -self.run_up_steps):
+            if (yield from self._by(steps)):
+                raise SweepEnded(TOO_NEAR_A_STOP)
+        self.at = place
+
+    def back(self, steps: int) -> Part[None]:
+        """Go back, having gone back before. Raises SweepEnded at an end stop."""
+        if (yield from self._by(-steps)):
+            raise SweepEnded(TOO_NEAR_A_STOP)
+        self.at -= steps
+
     def _by(self, steps: int) -> Part[bool]:
         if not steps:
             return False
         answer = yield DriveBy(steps)
         if isinstance(answer, SweepStopped):
-            raise _SweepEnded(STOPPED)
+            raise SweepEnded(STOPPED)
         return isinstance(answer, Driven) and answer.end_stop

@@ -3,7 +3,11 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
+import numpy as np
+
+from session.live.decode import Codes
 from session.live.sweep import Answer, Driven, LookAt, Part, Seen, SweepOutcome, SweepStopped
 from session.units.numbers import left_text
 
@@ -17,10 +21,12 @@ class SweepRun:
     outcome   None until the end
     """
 
-    def __init__(self, plan: Part[SweepOutcome]) -> None:
-        self._plan = plan
+    def __init__(self, plan: Part[SweepOutcome], looks_for: str = "Looking for the peak") -> None:
+        """looks_for: the words on the sweep's purpose, to be read before its progress."""
+        self._plan, self.looks_for = plan, looks_for
         self._look: LookAt | None = None
         self._logs: list[float] = []
+        self._codes: list[Codes] = []
         self._left_out = 0
         self._since_s = self._began_s = 0.0
         self._looks = 0
@@ -35,19 +41,22 @@ class SweepRun:
         """The drive has stopped, at `now_s` seconds; returns the next step."""
         return self._go_on(Driven(end_stop), now_s) if self._look is None else 0
 
-    def after_frame(self, contrast: float | None, now_s: float) -> int:
+    def after_frame(self, contrast: float | None, now_s: float, codes: Codes | None = None) -> int:
         """A live frame came that was taken after the drive had stopped; returns the next step.
 
         contrast  fine contrast of the region, no unit; None: it could not be judged
         now_s     when the frame came, s
+        codes     (height, width) uint8, the picture; None: it could not be read
         """
         if self._look is None or self.outcome is not None:
             return 0
         self._left_out += 1
         if contrast is not None and self._left_out > self._look.settle:
             self._logs.append(math.log(contrast))
+            if self._look.kept and codes is not None:
+                self._codes.append(codes)
         if len(self._logs) >= self._look.frames:
-            return self._go_on(Seen(math.exp(sum(self._logs) / len(self._logs))), now_s)
+            return self._go_on(Seen(math.exp(sum(self._logs) / len(self._logs)), mean_codes(self._codes)), now_s)
         if now_s - self._since_s > PATIENCE_S:
             return self._go_on(Seen(None), now_s)
         return 0
@@ -72,6 +81,14 @@ class SweepRun:
             self.outcome, self._look = end.value, None
             return 0
         self._looks += isinstance(answer, Seen)
-        self._logs, self._left_out, self._since_s = [], 0, now_s
+        self._logs, self._codes, self._left_out, self._since_s = [], [], 0, now_s
         self._look = act if isinstance(act, LookAt) else None
         return 0 if isinstance(act, LookAt) else act.steps
+
+
+def mean_codes(pictures: Sequence[Codes]) -> Codes | None:
+    """The mean of pictures, (height, width) uint8 each, without most of their noise; None without any."""
+    if not pictures:
+        return None
+    mean: Codes = np.rint(np.mean(pictures, axis=0)).astype(np.uint8)
+    return mean

@@ -25,6 +25,9 @@ from session.units.refusals import ImpossibleNumbersError
 RUN_UP_STEPS = 100
 """By which the drive goes past a plane to come to it from one side, where nobody measured its play: the sweep's."""
 
+RUN_UP_PLAYS = 2.0
+"""The same, in plays of the drive, where that is more. Chosen."""
+
 ONE_FRAME_MM = 1e-3
 """A depth that any frame covers, for asking what one frame does. Chosen."""
 
@@ -137,8 +140,8 @@ def series_of_count(frames: int, lens: SeriesLens) -> SeriesPlan:
     return SeriesPlan(planes_mm, SharpSeries(one.depth_mm, one.by_diffraction, one.by_plate, steps))
 
 
-def series_to_run(plane: SeriesPlane, reach_mm: float | None) -> SeriesToRun:
-    """The series of a plane as the controller runs it; `reach_mm` as of `SeriesToRun`."""
+def series_to_run(plane: SeriesPlane, reach_mm: float | None, play_steps: int = 0) -> SeriesToRun:
+    """The series of a plane as the controller runs it; `reach_mm` and `play_steps` as of `SeriesToRun`."""
     return SeriesToRun(
         plane.series_id,
         plane.frames,
@@ -147,8 +150,8 @@ def series_to_run(plane: SeriesPlane, reach_mm: float | None) -> SeriesToRun:
         plane.moved_by,
         plane.approach,
         plane.steps_per_mm,
-        0,
-        RUN_UP_STEPS,
+        play_steps,
+        max(RUN_UP_STEPS, round(RUN_UP_PLAYS * play_steps)),
         reach_mm,
     )
 

@@ -21,6 +21,7 @@ from session.set.things import (
     Converter,
     ExtensionTube,
     Lens,
+    LensDrive,
     Light,
     Plate,
     ReversingRing,
@@ -39,6 +40,7 @@ __all__ = [
     "KitError",
     "KitLacksError",
     "Lens",
+    "LensDrive",
     "Light",
     "Plate",
     "ReversingRing",
@@ -109,6 +111,7 @@ class Kit(BaseModel):
     converter: tuple[Converter, ...] = ()
     reversing_ring: tuple[ReversingRing, ...] = ()
     plate: tuple[Plate, ...] = ()
+    drive: tuple[LensDrive, ...] = ()
 
     def body_for(self, name: str, serial: str = "", model: str = "") -> Body | None:
         """The body of that name, else the connected one, else the first one; None in an empty kit."""

@@ -13,7 +13,7 @@ from tomlkit.exceptions import TOMLKitError
 from tomlkit.items import AoT, Table
 
 from session.optics.ring_down import RingDown
-from session.set.kit import OLD_SUPPORT, Kit, KitError, parse_kit, read_kit
+from session.set.kit import OLD_SUPPORT, Kit, KitError, LensDrive, parse_kit, read_kit
 
 NEW_SUPPORT = "support"
 """What a support is called that the kit knew nothing of."""
@@ -59,6 +59,19 @@ def keep_closest_f_number(path: Path, lens: str, closest_effective_f_number: flo
             table["closest_effective_f_number"] = _round(closest_effective_f_number)
 
     return _change_thing(path, "lens", lens, put)
+
+
+def keep_drive(path: Path, drive: LensDrive) -> Kit:
+    """Put a measured focus drive into the kit file, in the place of one of the same name.
+
+    Raises KitError; then the file is as it was.
+    """
+
+    def put(table: Table) -> None:
+        for name, value in drive.model_dump(exclude_defaults=True).items():
+            table[name] = _round(value) if isinstance(value, float) else value
+
+    return _change_thing(path, "drive", drive.name, put)
 
 
 def keep_shaper_loss(path: Path, light: str, shaper: str, loss_ev: float) -> Kit:

@@ -7,7 +7,7 @@ from dataclasses import replace
 from session.optics.arrangement import EquivalentLens, equivalent_lens
 from session.optics.closeup import pupil_magnification_in_use
 from session.optics.plate import astigmatism_mm
-from session.set.kit import Kit, Lens, Plate
+from session.set.kit import Kit, Lens, LensDrive, Plate
 from session.set.setup import Arrangement, Confirmation, Revision
 from session.units.marked_values import f_numbers_between
 
@@ -17,6 +17,11 @@ SHARP_STOPS_UNDER = 2.0
 
 USUAL_PLATE_ANGLE_DEG = 45.0
 """Tilt of a plate for axial light in a set-up, which doesn't keep it. Common practice, no source."""
+
+
+NEAR_RATIO = 0.1
+"""Share by which the ratio may differ from the one at which a drive was measured. At the border the square that is
+counted with makes a fifth, of which a lens that focuses inside may leave a part. Chosen, no source."""
 
 
 def plate_astigmatism_mm(plate: Plate, angle_deg: float = USUAL_PLATE_ANGLE_DEG) -> float:
@@ -64,6 +69,27 @@ def lens_in_use(arrangement: Arrangement, f_number: float) -> EquivalentLens:
         dioptres=arrangement.dioptres,
         gap_mm=arrangement.gap_mm,
     )
+
+
+def drive_in_use(arrangement: Arrangement, kit: Kit) -> LensDrive | None:
+    """The measured focus drive of the arrangement's lens, its steps counted for the set-up's ratio; None: not measured.
+
+    Of several the one measured nearest to this ratio, within NEAR_RATIO of it, and with the same tubes, converter and
+    close-up lens. A step moves the lens by the same way everywhere, and on the piece by that over the ratio's square.
+    """
+    here = (arrangement.lens, arrangement.extension_mm, arrangement.converter, arrangement.dioptres)
+    ratio = arrangement.magnification
+    known = [
+        (abs(ratio / one.magnification - 1), one)
+        for one in kit.drive
+        if (one.lens, one.extension_mm, one.converter, one.dioptres) == here and one.magnification > 0
+    ]
+    off, nearest = min(known, key=lambda pair: pair[0], default=(1.0, None))
+    if nearest is None or off > NEAR_RATIO or arrangement.reversed:
+        return None
+    more = (ratio / nearest.magnification) ** 2
+    sd = None if nearest.steps_per_mm_sd is None else nearest.steps_per_mm_sd * more
+    return nearest.model_copy(update={"steps_per_mm": nearest.steps_per_mm * more, "steps_per_mm_sd": sd})
 
 
 def without_stale_confirmation(wanted: Revision, old: Revision) -> Revision:

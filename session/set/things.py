@@ -6,6 +6,7 @@ A fact that the photographer doesn't know stays None or at its default; nothing 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from datetime import date
 from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import AliasChoices, BaseModel, ConfigDict, Field, ValidationInfo, field_validator
@@ -245,3 +246,26 @@ class Plate(Thing):
     refractive_index: float = 1.52
     width_mm: float | None = None
     height_mm: float | None = None
+
+
+class LensDrive(Thing):
+    """What a step of a lens's focus drive was measured to be worth, at one ratio and with what stood behind the lens.
+
+    lens              its name in the kit
+    magnification     of the whole arrangement
+    extension_mm, converter, dioptres   tubes, converter and close-up lens with which it was measured
+    steps_per_mm      steps of the drive that move the plane of focus by 1 mm on the piece
+    steps_per_mm_sd   their standard deviation
+    play_steps        steps that the drive runs before anything moves when it is turned round
+    measured_on       the day
+    """
+
+    lens: str
+    magnification: float
+    extension_mm: float = 0.0
+    converter: float = 1.0
+    dioptres: float = 0.0
+    steps_per_mm: float
+    steps_per_mm_sd: float | None = None
+    play_steps: float = 0.0
+    measured_on: date | None = None

@@ -332,6 +332,18 @@ class KeepSupport(Act):
 
 
 @dataclass(frozen=True)
+class MeasureDrive(Act):
+    """Measure by a sweep in live view what a step of the camera's focus drive is worth, and the drive's play."""
+
+    where: Range
+
+
+@dataclass(frozen=True)
+class KeepDrive(Act):
+    """Put what was measured of the focus drive into the kit file."""
+
+
+@dataclass(frozen=True)
 class KeepGreyCard(Act):
     """Keep with set-up and kit file what a grey card told of the lens."""
 

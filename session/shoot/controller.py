@@ -27,6 +27,7 @@ from session.shoot.acts import Act
 from session.shoot.approving import Approving
 from session.shoot.arranging import Arranging
 from session.shoot.corrected_lens import CorrectedLens
+from session.shoot.drive_measuring import DriveMeasuring
 from session.shoot.events import (
     About,
     CameraFound,
@@ -60,7 +61,7 @@ SETTING_NAMES = tuple(field.name for field in fields(Settings))
 NOT_IN_A_SERIES = (
     *(acts.AskRelease, acts.TurnFocus, acts.SweepFocus, acts.GoTo, acts.NewSetup, acts.TakePlan, acts.Revise),
     *(acts.PlaceLight, acts.StrikeLight, acts.PlaceItem, acts.StrikeItem, acts.ApplyRemedy, acts.TakeCameraSettings),
-    *(acts.KeepGreyCard, acts.Undo, acts.Redo),
+    *(acts.KeepGreyCard, acts.Undo, acts.Redo, acts.MeasureDrive),
 )
 """What would make the planes of a focus series under way differ: another view, set-up or place of the focus."""
 
@@ -110,7 +111,8 @@ class Shoot:
             building=opened.building,
         )
         self.releases = Releases(self.shoot_state)
-        self.live = LiveStream(self.shoot_state, live_minutes)
+        self.drives = DriveMeasuring(self.shoot_state)
+        self.live = LiveStream(self.shoot_state, self.drives.on_swept, live_minutes)
         self.series = SeriesShoot(self.shoot_state, self.releases, self.live)
         self._arranging = Arranging(self.shoot_state, self._after_arranging)
         self.supports = Supports(self.shoot_state, self.live.instruments)
@@ -213,6 +215,10 @@ class Shoot:
                 self.supports.measure()
             case acts.KeepSupport():
                 self.supports.keep()
+            case acts.MeasureDrive(where):
+                self.live.measure_drive(where)
+            case acts.KeepDrive():
+                self.drives.keep()
             case acts.KeepGreyCard():
                 self.corrected_lens.keep()
             case acts.TellAll():

@@ -17,7 +17,7 @@ from session.frame.states import FrameState
 from session.live.decode import Stream
 from session.live.instruments import LiveReading
 from session.optics.ring_down import RingDown
-from session.set.kit import Kit
+from session.set.kit import Kit, LensDrive
 from session.set.setup import Revision
 
 
@@ -265,6 +265,13 @@ class StandMeasured:
 
 
 @dataclass(frozen=True)
+class DriveMeasured:
+    """A focus drive was measured; `keep` takes it to the kit. None: it is kept now."""
+
+    drive: LensDrive | None
+
+
+@dataclass(frozen=True)
 class GreyOffer:
     """What a grey card tells of a lens that focuses inside, in the set-up on the table.
 
@@ -394,6 +401,7 @@ Event = (
     | FocusMoved
     | PeakKept
     | StandMeasured
+    | DriveMeasured
     | GreyCardRead
     | KitChanged
     | TurnAsked

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from session.frame import camera_messages as say
 from session.live.decode import LOST_S, Stream
+from session.live.drive_sweep import DriveSwept, drive_sweep
 from session.live.instruments import Instruments, LiveReading
 from session.live.sweep import Range, sweep
 from session.live.sweep_run import SweepRun
@@ -23,8 +26,14 @@ RETRY_S = 2.0
 class LiveStream:
     """Live view of the camera of this shoot; on or off as a person wants it, also over a lost cable."""
 
-    def __init__(self, state: ShootState, live_minutes: float = LIVE_MINUTES) -> None:
-        """live_minutes   see LIVE_MINUTES; 0: never"""
+    def __init__(
+        self, state: ShootState, on_swept: Callable[[DriveSwept], str], live_minutes: float = LIVE_MINUTES
+    ) -> None:
+        """
+        on_swept       takes a drive that was looked at from both sides, and returns the sentence on it
+        live_minutes   see LIVE_MINUTES; 0: never
+        """
+        self._on_swept = on_swept
         self._live_minutes = live_minutes
         self._ends_at_s: float | None = None
         self._state = state
@@ -32,6 +41,7 @@ class LiveStream:
         self._retry_at_s: float | None = None
         self._stream = StreamChanged(Stream.NONE)
         self._sweep: SweepRun | None = None
+        self._sweep_next: SweepRun | None = None  # begins with the next live picture
         self._swept_text = ""
         self.instruments = Instruments()
         self.peaks = Peaks(state)
@@ -79,8 +89,30 @@ class LiveStream:
         self._swept_text = ""
         self._say_progress("Looking for the peak; any key stops it.")
 
+    def measure_drive(self, where: Range) -> None:
+        """Look at the drive from both sides, in live view, which is switched on where it is off; see `drive_sweep`."""
+        refusal = self.why_not_driven()
+        if not refusal and not self.on:
+            self.switch(True)
+            refusal = "" if self.on else say.NO_LIVE_VIEW
+        if refusal:
+            self._state.emit(Said(refusal))
+            return
+        self.stop_sweep()
+        self._sweep_next = SweepRun(drive_sweep(where), "Measuring the drive")
+        self._swept_text = ""
+        self._say_progress("Measuring the drive; any key stops it.")
+
+    def _begin_sweep(self) -> None:
+        self._sweep, self._sweep_next = self._sweep_next, None
+        if self._sweep is not None:
+            self.drive(self._sweep.begin(self._state.clock.monotonic_s()))
+
     def stop_sweep(self) -> None:
         """Drive no further; the focus stays where it is."""
+        if self._sweep_next is not None:
+            self._sweep_next = None
+            self._state.emit(Said("", About.SWEEP, True))
         if self._sweep is not None:
             self._sweep.stop(self._state.clock.monotonic_s())
             self._say_outcome()
@@ -96,7 +128,7 @@ class LiveStream:
     @property
     def sweeping(self) -> bool:
         """Whether the focus is being driven by a sweep now."""
-        return self._sweep is not None
+        return self._sweep is not None or self._sweep_next is not None
 
     def _somebody_focuses(self) -> None:
         """Let live view go on for its whole time from now."""
@@ -155,12 +187,15 @@ class LiveStream:
         self._say_stream(reading)
         if reading.resized:
             state.emit(Said("The live picture has another size now; measuring begins anew."))
-        if self._sweep is not None:
+        if self._sweep_next is not None:
+            self._begin_sweep()
+        elif self._sweep is not None:
             contrast = reading.focus.contrast if reading.focus is not None else None
-            self.drive(self._sweep.after_frame(contrast, state.clock.monotonic_s()))
+            codes = reading.picture.codes if reading.picture is not None else None
+            self.drive(self._sweep.after_frame(contrast, state.clock.monotonic_s(), codes))
             self._say_outcome()
         if self._sweep is not None and (text := self._sweep.progress_text()):
-            self._say_progress(f"Looking for the peak: {text}; any key stops it.")
+            self._say_progress(f"{self._sweep.looks_for}: {text}; any key stops it.")
 
     def on_driven(self, steps: int) -> None:
         """Take the next step: the drive has stopped at the place asked for."""
@@ -223,11 +258,11 @@ class LiveStream:
 
     def _say_outcome(self) -> None:
         if self._sweep is not None and self._sweep.outcome is not None:
-            text, peak = self._sweep.outcome.text, self._sweep.outcome.peak
-            if self._sweep.outcome.reached and peak is not None:
-                self.peaks.keep(peak.contrast)
-            self._sweep = None
+            outcome, self._sweep = self._sweep.outcome, None
+            if outcome.reached and outcome.peak is not None:
+                self.peaks.keep(outcome.peak.contrast)
             self._state.emit(Said("", About.SWEEP, True))
+            text = self._on_swept(outcome) if isinstance(outcome, DriveSwept) else outcome.text
             self._state.emit(Said(text))
             self._state.record("focus sweep", f"set-up {self._state.revision.label}: {text}")
 

@@ -95,8 +95,8 @@ class SeriesShoot:
         if at_mm is not None and self._run_steps * series.away < 0 and not series.play_steps:
             here, there = ("near", "far") if series.approach is Approach.NEAR else ("far", "near")
             return (
-                f"The drive came to this plane from the {there} side, and nobody measured its play: "
-                f"drive past it, come to it from the {here} side, and begin again."
+                f"The drive came to this plane from the {there} side, and nobody measured its play: measure the drive, "
+                f"or drive past it, come to it from the {here} side, and begin again."
             )
         return ""
 

@@ -16,7 +16,7 @@ from session.optics.ring_down import RingDown
 from session.rules import Situation
 from session.rules.room_rules import mean_frame_bytes
 from session.rules.situation import Pop
-from session.set.kit import Body, Kit
+from session.set.kit import Body, Kit, LensDrive
 from session.set.setup import Revision
 from session.shoot.events import Event, Said
 from session.shoot.last_log import LastLog
@@ -30,6 +30,9 @@ FNumberKeeper = Callable[[str, float | None], Kit]
 """Raises KitError."""
 
 SupportKeeper = Callable[[str, RingDown], tuple[str, Kit]]
+"""Raises KitError."""
+
+DriveKeeper = Callable[[LensDrive], Kit]
 """Raises KitError."""
 
 FRAME_BYTES_AT_FIRST = 60_000_000
@@ -65,6 +68,7 @@ class Outside:
     keep_f_number(lens, value)   puts a lens's effective f-number at its closest focus into the kit file, None: takes it
                                  out; the kit now. None: no file
     keep_support(name, found)    puts a measured support into the kit file: its name, and the kit now; None: no file
+    keep_drive(found)            puts a measured focus drive into the kit file: the kit now; None: no file
     """
 
     log: Log
@@ -78,6 +82,7 @@ class Outside:
     disk: Disk = field(default_factory=SystemDisk)
     keep_support: SupportKeeper | None = None
     keep_f_number: FNumberKeeper | None = None
+    keep_drive: DriveKeeper | None = None
 
 
 @dataclass(kw_only=True)

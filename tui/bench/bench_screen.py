@@ -160,6 +160,7 @@ class BenchScreen(TripodScreen):
             reference=model.reference_id is not None,
             support=model.live.support is not None,
             grey_offer=model.grey_offer is not None,
+            drive_measured=model.drive_measured is not None,
             focus_drive=description is not None and description.focus_drive,
             scene_over=self.app.story.waits,
             undoable=model.undoable,

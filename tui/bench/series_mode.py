@@ -16,7 +16,7 @@ from functools import partial
 from textual.content import Content
 
 from session.frame.ports import LogError, Place
-from session.frame.series_plane import MOST_STEPS_PER_MM, Approach, MovedBy, SeriesPlane, SeriesToRun
+from session.frame.series_plane import Approach, MovedBy, SeriesPlane, SeriesToRun
 from session.frame.shot_plane import missing_planes, newest_by_plane, newest_outcome
 from session.frame.states import ENDED
 from session.series.series_look import SeriesLook, SeriesLooker
@@ -30,14 +30,23 @@ from session.series.series_plan import (
     series_to_run,
 )
 from session.set.setup import Region
-from session.shoot.acts import AddPlanes, KeepSeriesOutcome, PauseSeries, ReleasePlane, RunSeries, TellRoom
-from session.shoot.events import SERIES_UNDER_WAY, SeriesPhase
+from session.shoot.acts import (
+    AddPlanes,
+    KeepDrive,
+    KeepSeriesOutcome,
+    MeasureDrive,
+    PauseSeries,
+    ReleasePlane,
+    RunSeries,
+    TellRoom,
+)
+from session.shoot.events import SERIES_UNDER_WAY, About, SeriesChanged, SeriesPhase
 from session.units.ids import new_id
-from session.units.refusals import UnreadableTextError
 from session.units.typed import typed_number
 from storage.reading.views import FrameRecord
 from tui.bench.mode import BenchPort, Draft
 from tui.bench.release_keys import ask_overruling
+from tui.bench.series_drive import SeriesDrive
 from tui.screen.background import Then
 from tui.screen.panels import QUIET, heading
 from tui.screen.side_view import draw, standing
@@ -48,6 +57,7 @@ from tui.words.headline import Headline, Tone
 from tui.words.keys import Where, cap_of, hint
 from tui.words.model import Phase
 from tui.words.series_words import (
+    drive_words,
     frames_text,
     headline,
     outcome_headline,
@@ -83,10 +93,7 @@ class SeriesMode(Draft):
         self._approach = Approach.NEAR
         self._needed_mm: float | None = None
         self._frames: int | None = None
-        self._pace: float | None = None
-        self._ends: dict[str, tuple[int, int]] = {}  # how often the drive had failed, and where it stood
-        self._ends_run: dict[str, tuple[int, int]] = {}  # as they were when the series was begun or went on last
-        self._ends_asked: dict[str, tuple[int, int]] | None = None  # the controller hasn't begun with these yet
+        self._drive = SeriesDrive(bench)
         self._looking = bench.app.reader is not None  # the log wasn't read yet
         self._shot_with: FrameRecord | None = None
         self._series_id = new_id()
@@ -123,8 +130,8 @@ class SeriesMode(Draft):
     def _plan(self) -> tuple[SeriesPlan | None, str]:
         """The plan, or None with the reason why it can't be made yet."""
         model = self._bench.model
-        ends = (*self._ends.items(), model.drive_fails)
-        asked = (model.revision, self._needed_mm, self._frames, self._pace, ends)
+        ends = (*self._drive.ends.items(), model.drive_fails)
+        asked = (model.revision, self._needed_mm, self._frames, self._drive.steps_per_mm, ends)
         if self._planned[0] != asked:
             try:
                 self._planned = (asked, *self._planned_now())
@@ -145,9 +152,9 @@ class SeriesMode(Draft):
         """What must be sharp, mm: as typed, between both ends, or the set-up's; None before a depth is known."""
         if self._needed_mm is not None:
             return self._needed_mm
-        near, far = self._steps_since("n"), self._steps_since("m")
-        if near is not None and far is not None and self._pace:
-            series = SeriesToRun("", 1, 1.0, 1.0, MovedBy.DRIVE, steps_per_mm=self._pace, reach_mm=self._reach_mm())
+        near, far, pace = self._drive.steps_since("n"), self._drive.steps_since("m"), self._drive.steps_per_mm
+        if near is not None and far is not None and pace:
+            series = SeriesToRun("", 1, 1.0, 1.0, MovedBy.DRIVE, steps_per_mm=pace, reach_mm=self._reach_mm())
             return abs(series.mm_at(near - far)) or None
         revision = self._bench.model.revision
         return revision.depth_needed_mm if revision else None
@@ -168,12 +175,12 @@ class SeriesMode(Draft):
         plan, _ = self._plan()
         if plan is None:
             return None
-        pace = self._pace if self._moved_by is MovedBy.DRIVE else None
+        pace = self._drive.steps_per_mm if self._moved_by is MovedBy.DRIVE else None
         plane = plan.first_plane(self._series_id, self._moved_by, self._approach, pace)
         return self._to_run(plane)
 
     def _to_run(self, plane: SeriesPlane) -> SeriesToRun:
-        return series_to_run(plane, self._reach_mm())
+        return series_to_run(plane, self._reach_mm(), self._drive.play_steps)
 
     def _least_time_s(self, series: SeriesToRun) -> float | None:
         """What the series takes at least, s; None where a number is missing."""
@@ -189,6 +196,13 @@ class SeriesMode(Draft):
             return headline(told)
         if model.phase() not in AT_REST or model.stops:
             return None
+        return self._headline_at_rest(told)
+
+    def _headline_at_rest(self, told: SeriesChanged | None) -> Headline | None:
+        """The large line while no frame has anything to say; `told`: the series shown, as the controller has it."""
+        model = self._bench.model
+        if model.sweeping:
+            return Headline("MEASURING", model.lasting[About.SWEEP], Tone.BUSY)
         all_shot = told is not None and told.phase is SeriesPhase.PAUSED and not told.left
         if told is not None and told.phase is not SeriesPhase.DONE and not all_shot:
             return headline(told)
@@ -203,11 +217,14 @@ class SeriesMode(Draft):
         if series is None:
             return Headline("SERIES", self._plan()[1], Tone.CAUTION)
         if series.moved_by is MovedBy.DRIVE and not series.steps_per_mm:
-            text = f"How far a step of the drive goes isn't known: {hint(Where.SERIES, 'type_pace', 'type it')}."
+            ways = (
+                f"{hint(Where.SERIES, 'measure_drive', 'measures it')}, {hint(Where.SERIES, 'type_pace', 'types it')}"
+            )
+            text = f"How far a step of the drive goes isn't known: {ways}."
             return Headline(frames_text(series.frames).upper(), text, Tone.CAUTION)
         end = "near" if series.approach is Approach.NEAR else "far"
         text = f"Focus on the {end} end of what must be sharp, then {hint(Where.SERIES, 'go_on')}."
-        if len(self._ends) == 2:
+        if len(self._drive.ends) == 2:
             text = f"Both ends are counted from where the drive was. {hint(Where.SERIES, 'go_on')}."
         return Headline(frames_text(series.frames).upper(), text, Tone.GO)
 
@@ -222,12 +239,21 @@ class SeriesMode(Draft):
         next_mm = told.plane_mm if told and self._is_here(told.series) and told.phase in SERIES_UNDER_WAY else None
         shot = series.frames - len(missing_planes(series.planes_mm, look.shots if look else ()))
         lines = [heading("SERIES", f"{shot} of {frames_text(series.frames)}")]
-        lines += [Content(line) for line in plan_words(series)]
+        lines += [Content(line) for line in plan_words(series, self._where_from(series))]
         lines += [Content(line) for line in planes_line(series, best, next_mm, width)]
         lines += [Content(harmless(line, 300)) for line in self._words(series, look)]
         if not self.is_begun:
             lines += self._drawing(series, width, height - len(lines) - 2)
         return lines
+
+    def _where_from(self, series: SeriesToRun) -> str:
+        """Where the steps a mm come from: typed, measured just now, or of the kit; "" where that doesn't matter."""
+        drive, measured = self._drive, self._drive.measured
+        if series.moved_by is not MovedBy.DRIVE or self.is_begun or not series.steps_per_mm:
+            return ""
+        if drive.typed is not None or measured is None:
+            return "typed"
+        return drive_words(measured, self._bench.app.clock.now().date(), kept=self._bench.model.drive_measured is None)
 
     def _words(self, series: SeriesToRun, look: SeriesLook | None) -> list[str]:
         """Time and room before it fires; then what is wrong with single frames, and what the series came to."""
@@ -235,7 +261,7 @@ class SeriesMode(Draft):
             least_s = self._least_time_s(series)
             time = f"at least {least_s:.0f} s, and what transfer and moving take" if least_s is not None else ""
             ends = {"n": "near", "m": "far"}
-            marks = "".join(f"{ends[end]} end marked. " for end in sorted(self._ends, reverse=True))
+            marks = "".join(f"{ends[end]} end marked. " for end in sorted(self._drive.ends, reverse=True))
             return [line for line in (time, room_words(self._bench.model.room, series.frames), marks.strip()) if line]
         lines = [shot_words(shot, look.faults[shot.frame_id]) for shot in look.best if shot.frame_id in look.faults]
         lines += [f"{series.plane(mm).name}: to be shot" for mm in look.more_mm]
@@ -346,7 +372,7 @@ class SeriesMode(Draft):
     def _put_aside(self) -> None:
         """Another series is planned, or looked for."""
         self._look, self._picture, self._shot_with, self._series_id = None, None, None, new_id()
-        self._ends, self._ends_run, self._ends_asked = {}, {}, None
+        self._drive.forget()
 
     # --- keys -------------------------------------------------------------------------------------
 
@@ -368,15 +394,15 @@ class SeriesMode(Draft):
         else:
             self._bench.post(RunSeries(series, look.todo_mm, at_mm))
             self._bench.post(AddPlanes((*look.again_mm, *look.more_mm)))
-        self._ends_asked = dict(self._ends)
+        self._drive.asked = dict(self._drive.ends)
         self._bench.model.begin_act()
         self._bench.repaint()
 
     def _note_begun(self) -> None:
         """Marks count as gone by only once the controller has begun with them: it may have refused."""
-        told = self._bench.model.series
-        if self._ends_asked is not None and told and self._is_here(told.series) and told.phase in SERIES_UNDER_WAY:
-            self._ends_run, self._ends_asked = self._ends_asked, None
+        told, drive = self._bench.model.series, self._drive
+        if drive.asked is not None and told and self._is_here(told.series) and told.phase in SERIES_UNDER_WAY:
+            drive.run_with, drive.asked = drive.asked, None
 
     def _why_not_on(self) -> str:
         """Why nothing is shot now, a sentence; "" when something is."""
@@ -411,7 +437,7 @@ class SeriesMode(Draft):
         """
         told = self._bench.model.series
         is_known = self._look is not None or (told is not None and self._is_here(told.series))
-        if is_known and self._ends == self._ends_run:
+        if is_known and self._drive.ends == self._drive.run_with:
             return None
         if self._look is not None:
             return self._marked_mm(series)
@@ -423,14 +449,8 @@ class SeriesMode(Draft):
 
     def _marked_mm(self, series: SeriesToRun) -> float | None:
         """The drive's way since the end was marked that the series begins at, mm; None without a mark."""
-        steps = self._steps_since("n" if series.approach is Approach.NEAR else "m")
+        steps = self._drive.steps_since_first(series.approach)
         return None if series.moved_by is not MovedBy.DRIVE or steps is None else series.mm_at(steps)
-
-    def _steps_since(self, end: str) -> int | None:
-        """The drive's way since this end was marked; None without a mark, or where nobody knows the way."""
-        model = self._bench.model
-        fails, at_steps = self._ends.get(end, (-1, 0))
-        return model.driven_steps - at_steps if fails == model.drive_fails else None
 
     def act_release(self, key: str) -> None:
         self._release({})
@@ -454,10 +474,9 @@ class SeriesMode(Draft):
         if moved_by is not MovedBy.DRIVE:
             self._bench.say("By hand the ends aren't counted: type what must be sharp.")
             return
-        model = self._bench.model
-        self._ends[key] = (model.drive_fails, model.driven_steps)
+        self._drive.mark(key)
         self._needed_mm = None
-        if all(self._steps_since(end) is not None for end in "nm"):
+        if all(self._drive.steps_since(end) is not None for end in "nm"):
             self._frames = None
         self._bench.repaint()
 
@@ -475,16 +494,20 @@ class SeriesMode(Draft):
 
     def act_type_pace(self, key: str) -> None:
         def take(text: str) -> None:
-            try:
-                steps = float(text.strip().replace(",", "."))
-            except ValueError:
-                raise UnreadableTextError(f"{text!r} is no number of steps") from None
-            if not 0 < steps < MOST_STEPS_PER_MM:
-                raise UnreadableTextError(f"{text!r} steps a mm can't be meant")
-            self._pace = steps
+            self._drive.typed = typed_number("steps_per_mm", text)
             self._bench.repaint()
 
-        self._bench.ask("steps of the drive for 1 mm of focus", take, f"{self._pace:g}" if self._pace else "")
+        known = self._drive.steps_per_mm
+        self._bench.ask("steps of the drive for 1 mm of focus", take, f"{known:.4g}" if known else "")
+
+    def act_measure_drive(self, key: str) -> None:
+        self._drive.typed = None
+        self._bench.model.begin_act()
+        self._bench.post(MeasureDrive(self._bench.model.live.sweeps))
+        self._bench.repaint()
+
+    def act_keep_drive(self, key: str) -> None:
+        self._bench.post(KeepDrive())
 
     def act_moved_by(self, key: str) -> None:
         ways = list(MovedBy)

@@ -17,7 +17,7 @@ from session.frame.ports import Place, Standing, SystemClock
 from session.match.reshoot_steps import Reshoot
 from session.optics.ring_down import RingDown
 from session.plan.waits import safe_hold_off_s
-from session.set.kit import Kit, demo_kit, read_kit
+from session.set.kit import Kit, LensDrive, demo_kit, read_kit
 from session.set.lens_in_use import without_stale_confirmation
 from session.set.setup import same_arrangement
 from session.shoot.acts import Announce
@@ -28,7 +28,7 @@ from session.shoot.last_log import LastLog
 from session.shoot.live_stream import LIVE_MINUTES
 from session.shoot.recovery import LATE_FILE_S
 from session.shoot.runner import Runner
-from session.shoot.state import FNumberKeeper, Opened, Outside, SupportKeeper
+from session.shoot.state import DriveKeeper, FNumberKeeper, Opened, Outside, SupportKeeper
 from session.units.names import name_key
 from storage.database.at_rest import Standby
 from storage.files import aside
@@ -77,6 +77,7 @@ class OpenShoot:
                     last_log=LastLog(self._log_path),
                     keep_support=support_keeper(choices),
                     keep_f_number=f_number_keeper(choices),
+                    keep_drive=drive_keeper(choices),
                     second_place=self._second_place,
                 ),
                 make_camera=partial(RemoteCamera, errors_path=errors_path),
@@ -262,6 +263,20 @@ def f_number_keeper(choices: Choices) -> FNumberKeeper | None:
         from session.set.kit_file import keep_closest_f_number  # noqa: PLC0415 - tomlkit, as above
 
         return keep_closest_f_number(path, lens, closest_effective_f_number)
+
+    return keep
+
+
+def drive_keeper(choices: Choices) -> DriveKeeper | None:
+    """Puts a measured focus drive into the kit file chosen; None for the demo's kit, likewise."""
+    path = choices.kit
+    if path is None:
+        return None
+
+    def keep(found: LensDrive) -> Kit:
+        from session.set.kit_file import keep_drive  # noqa: PLC0415 - tomlkit, as above
+
+        return keep_drive(path, found)
 
     return keep
 

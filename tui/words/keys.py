@@ -60,6 +60,7 @@ class Facts:
     reference: bool = False
     support: bool = False
     grey_offer: bool = False
+    drive_measured: bool = False
     focus_drive: bool = False
     writable: bool = True
     undoable: bool = False
@@ -153,6 +154,10 @@ SERIES_FOCUS: Final = Condition(
     "live view is on, the camera can drive the focus, and the series isn't under way",
     lambda f: f.live and f.focus_drive and not f.series_on,
 )
+SERIES_DRIVE: Final = Condition(
+    "the camera can drive the focus, and the series isn't under way", lambda f: f.focus_drive and not f.series_on
+)
+DRIVE_MEASURED: Final = Condition("the focus drive was measured", lambda f: f.drive_measured)
 SERIES_BY_HAND: Final = Condition("a hand goes to the next plane", lambda facts: facts.series_by_hand)
 SERIES_LACKS: Final = Condition(
     "something of the series is still to be shot, and it isn't under way", lambda f: f.series_lacks and not f.series_on
@@ -446,6 +451,26 @@ KEYS: Final[tuple[Key, ...]] = (
         "Type how many steps of the drive move the focus by 1 mm.",
         4,
         SERIES_PLAN,
+    ),
+    Key(
+        Where.SERIES,
+        ("P",),
+        "P",
+        "measure_drive",
+        "measure drive",
+        "Measure by a sweep in live view what a step of the drive is worth, and its play.",
+        3,
+        SERIES_DRIVE,
+    ),
+    Key(
+        Where.SERIES,
+        ("K",),
+        "K",
+        "keep_drive",
+        "keep drive",
+        "Keep what was measured of the drive in the kit file.",
+        3,
+        DRIVE_MEASURED,
     ),
     Key(Where.SERIES, ("d",), "d", "moved_by", "drive, hand", "By the drive, the rail or the ring.", 4, SERIES_PLAN),
     Key(Where.SERIES, ("r",), "r", "side", "from far", "From the near end to the far end, or back.", 5, SERIES_PLAN),

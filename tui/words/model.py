@@ -16,6 +16,7 @@ from session.frame.finding import Finding, Level, flaw_of
 from session.frame.ports import Place
 from session.frame.states import FrameState, ReleasedBy
 from session.order.order_progress import Progress, ViewProgress
+from session.set.kit import LensDrive
 from session.set.setup import Revision
 from session.shoot import events as told
 from session.shoot.events import Event, Waiting
@@ -78,6 +79,8 @@ class BenchModel:
     released_now  the frames of this run; one of an earlier run that is fetched at the start only moves
     progress  the job's order and how far it is, None for a job without one
     grey_offer  what a grey card told of the lens, and isn't kept yet
+    drive_way   +1 when the focus drive went away from the camera last, -1 when nearer, 0 before it went
+    drive_measured  what a sweep told of the lens's drive, and isn't kept yet
     series      how far the focus series of this run is; None before one was begun
     room        how many more frames card and disk take, as it was asked for last
     driven_steps  the way of the focus drive in this run, + = away
@@ -115,6 +118,8 @@ class BenchModel:
     room: told.RoomTold | None = None
     driven_steps: int = 0
     drive_fails: int = 0
+    drive_way: int = 0
+    drive_measured: LensDrive | None = None
     grey_offer: told.GreyOffer | None = None
     _passing_named: tuple[str, str] = ("", "")
     _passing_since_s: float = 0.0
@@ -257,8 +262,11 @@ class BenchModel:
                 self.series = event
             case told.RoomTold():
                 self.room = event
+            case told.DriveMeasured(drive):
+                self.drive_measured = drive
             case told.FocusMoved(int(steps)):
                 self.driven_steps += steps
+                self.drive_way = (steps > 0) - (steps < 0) or self.drive_way
             case told.FocusMoved():
                 self.drive_fails += 1
             case told.KitChanged():

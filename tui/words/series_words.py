@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
+from datetime import date
 
 from session.checks.focus.map import place_text
 from session.frame.series_plane import Approach, MovedBy, SeriesToRun
 from session.frame.shot_plane import ShotPlane, missing_planes, newest_by_plane, newest_outcome, same_plane
 from session.series.coverage_map import FEWEST_FRAMES, Gap
 from session.series.series_look import SeriesLook
+from session.set.kit import LensDrive
 from session.shoot.events import RoomTold, SeriesChanged, SeriesPhase
-from session.units.numbers import percent_text, place_mm_text
+from session.units.numbers import percent_text, place_mm_text, ratio_text
 from storage.reading.views import FrameRow
 from tui.words.headline import Headline, Tone
 from tui.words.keys import Where, hint
@@ -33,16 +35,29 @@ WAYS = {
 }
 
 
-def plan_words(series: SeriesToRun) -> list[str]:
-    """The plan in three short lines."""
+def plan_words(series: SeriesToRun, where_from: str = "") -> list[str]:
+    """The plan in three short lines, and a fourth on where the steps a mm come from."""
     first, last = ("near", "far") if series.approach is Approach.NEAR else ("far", "near")
     apart = f" {series.step_mm:.2f} mm apart" if series.frames > 1 else ""
     steps = f", {series.steps_per_mm:.4g} steps a mm" if series.steps_per_mm else ""
     return [
         f"{frames_text(series.frames)}{apart}, each sharp over {series.depth_mm:.2f} mm",
         f"{WAYS[series.moved_by]}{steps}",
+        *([where_from] if where_from else []),
         f"from the {first} end to the {last} end",
     ]
+
+
+def drive_words(drive: LensDrive, today: date, *, kept: bool) -> str:
+    """`measured 2 days ago at 1:1, ± 5 %, play 31 steps`; says how it is kept while it isn't."""
+    when = "measured"
+    if drive.measured_on is not None:
+        days = (today - drive.measured_on).days
+        when = "measured today" if days == 0 else f"measured {count_words(days, 'day')} ago"
+    sd = drive.steps_per_mm_sd
+    sure = f", ± {percent_text(sd / drive.steps_per_mm)}" if sd else ""
+    keep = "" if kept else f". {hint(Where.SERIES, 'keep_drive', 'keeps it with the kit')}"
+    return f"{when} at {ratio_text(drive.magnification)}{sure}, play {drive.play_steps:.0f} steps{keep}"
 
 
 def frames_text(frames: int) -> str:

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import difflib
+from datetime import date
 from importlib import resources
 from pathlib import Path
 
 import pytest
 
 from session.optics.ring_down import RingDown
-from session.set.kit import KitError, read_kit
-from session.set.kit_file import keep_guide_number, keep_shaper_loss, keep_support
+from session.set.kit import KitError, LensDrive, read_kit
+from session.set.kit_file import keep_drive, keep_guide_number, keep_shaper_loss, keep_support
 
 FOUND = RingDown(6.1234, 0.01, 0.03149, 0.0005, 8.0)
 DEMO = resources.files("session").joinpath("demo_kit.toml").read_text(encoding="utf-8")
@@ -107,3 +108,14 @@ def test_swing_goes_into_the_table_that_an_older_file_calls_a_stand(tmp_path: Pa
     _, path = written(tmp_path, '[[stand]]\nname = "column"\n', "column")
     assert "[[stand]]" in path.read_text() and "[[support]]" not in path.read_text()
     assert [(support.name, support.frequency_hz) for support in read_kit(path).support] == [("column", 6.12)]
+
+
+def test_a_drive_measured_again_takes_the_place_of_the_one_of_its_name(tmp_path: Path) -> None:
+    path = tmp_path / "kit.toml"
+    path.write_text("# mine\n")
+    numbers = {"name": "close at 1:1", "lens": "close", "magnification": 1.0, "measured_on": date(2031, 5, 6)}
+    for steps in (101.234, 98.765):
+        keep_drive(path, LensDrive.model_validate(numbers | {"steps_per_mm": steps, "play_steps": 31.0}))
+    (kept,) = read_kit(path).drive
+    assert (kept.steps_per_mm, kept.play_steps, kept.measured_on) == (98.8, 31.0, date(2031, 5, 6))
+    assert "converter" not in path.read_text() and path.read_text().startswith("# mine\n")

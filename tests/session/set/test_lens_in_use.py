@@ -10,9 +10,10 @@ from hypothesis import strategies as st
 
 from session.optics.arrangement import bare, reversed_lens
 from session.optics.closeup import effective_f_number
-from session.set.kit import Kit, Lens, Plate
+from session.set.kit import Kit, Lens, LensDrive, Plate
 from session.set.lens_in_use import (
     astigmatism_in_use_mm,
+    drive_in_use,
     lens_in_use,
     plate_astigmatism_mm,
     pupil_in_use,
@@ -108,3 +109,32 @@ def test_any_other_change_leaves_the_word_standing() -> None:
         assert without_stale_confirmation(wanted, BY_HAND) is wanted
     bare_word = replace(BY_HAND, confirmed=(Confirmation.STABILISER,))
     assert without_stale_confirmation(replace(bare_word, settings=Settings(f_number=8)), bare_word).confirmed
+
+
+def measured(magnification: float, steps_per_mm: float, **more: object) -> LensDrive:
+    values = {"name": f"{magnification}", "lens": "100", "magnification": magnification, "steps_per_mm": steps_per_mm}
+    return LensDrive.model_validate({"steps_per_mm_sd": steps_per_mm / 20, "play_steps": 30} | values | more)
+
+
+def test_the_drive_measured_nearest_to_the_ratio_counts_by_the_ratios_square() -> None:
+    """A step moves the lens by x, the plane of focus by x over the ratio's square (longitudinal magnification)."""
+    kit = Kit(drive=(measured(0.5, 25.0), measured(1.0, 100.0), measured(1.0, 70.0, converter=1.4, name="other")))
+    found = drive_in_use(Arrangement("100", 100.0, 1.05), kit)
+    assert found is not None and found.play_steps == 30
+    assert (found.steps_per_mm, found.steps_per_mm_sd) == (pytest.approx(110.25), pytest.approx(110.25 / 20))
+    converted = drive_in_use(Arrangement("100", 140.0, 1.0, converter=1.4), kit)
+    assert converted is not None and converted.steps_per_mm == 70.0
+
+
+@pytest.mark.parametrize(
+    "arrangement",
+    [
+        Arrangement("100", 100.0, 1.2),
+        Arrangement("90", 100.0, 1.0),
+        Arrangement("100", 100.0, 1.0, extension_mm=25.0),
+        Arrangement("100", 100.0, 1.0, reversed=True),
+    ],
+    ids=["another ratio", "another lens", "tubes", "reversed"],
+)
+def test_a_drive_measured_otherwise_isnt_taken(arrangement: Arrangement) -> None:
+    assert drive_in_use(arrangement, Kit(drive=(measured(1.0, 100.0),))) is None

@@ -13,6 +13,7 @@ from session.set.things import (
     Converter,
     ExtensionTube,
     Lens,
+    LensDrive,
     Light,
     Plate,
     ReversingRing,
@@ -25,7 +26,8 @@ from session.set.things import (
 from session.units.quantities import is_quantity
 
 THINGS: tuple[type[Thing], ...] = (
-    Body, Converter, ExtensionTube, Lens, Light, Plate, ReversingRing, Shaper, SupplementaryLens, Support, Trigger,
+    Body, Converter, ExtensionTube, Lens, LensDrive, Light, Plate, ReversingRing, Shaper, SupplementaryLens, Support,
+    Trigger,
 )  # fmt: skip
 BODY: dict[str, object] = {
     "sensor_width_mm": 36,
@@ -41,6 +43,7 @@ NEEDED: dict[type[Thing], dict[str, object]] = {
     ExtensionTube: {"extension_mm": 25},
     SupplementaryLens: {"dioptres": 3},
     Plate: {"thickness_mm": 2},
+    LensDrive: {"lens": "100", "magnification": 1, "steps_per_mm": 100},
 }
 
 

@@ -469,7 +469,7 @@ def test_a_place_come_to_through_a_play_that_nobody_measured_begins_no_series(ap
     studio.do(TurnFocus(-away * 200))
     studio.drive()
     studio.begin()
-    assert "nobody measured its play" in studio.said(Said)[-1].text
+    assert "its play: measure the drive" in studio.said(Said)[-1].text
     studio.do(TurnFocus(-away * 100))
     studio.drive()
     studio.do(TurnFocus(away * 100))

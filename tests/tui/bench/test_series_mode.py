@@ -13,9 +13,10 @@ from session.frame import camera_messages as say
 from session.frame.camera_messages import CameraDescription
 from session.frame.finding import FocusVerdict
 from session.frame.shot_plane import SERIES_OUTCOME
-from session.set.kit import demo_kit
+from session.set.kit import LensDrive, demo_kit
 from session.set.setup import Arrangement, PlacedLight, Revision, Settings
 from session.shoot.acts import Revise, SwitchLiveView
+from session.shoot.events import DriveMeasured
 from tests.support.focus_series import FOCAL_LENGTH_MM, LIMIT_PX
 from tests.support.log_samples import revision, whole_frame
 from tests.support.played_bench import PlayedBench, played_bench
@@ -262,3 +263,34 @@ async def test_paused_before_its_first_frame_the_drive_is_counted_on(series: Ser
         await drive(at)
         moves = [one.steps for one in at.studio.camera.requests if isinstance(one, say.DriveFocus)]
         assert moves == [-100, 100], "what it went is known, and no nudge came between"
+
+
+async def test_a_measured_drive_is_used_by_itself_says_where_it_comes_from_and_its_play_is_counted(
+    series: Series,
+) -> None:
+    studio = series.studio
+    shoot = studio.shoot
+    drive_of = LensDrive(
+        name="a", lens="", magnification=series.shot.table.magnification, steps_per_mm=200, play_steps=31
+    )
+    async with played_bench(studio, SMALL, series.written.reader) as at:
+        at.studio.do(SwitchLiveView(True))
+        await at.press("F", "t")
+        await at.type("3")
+        await at.press("enter")
+        assert "[P] measures it" in at.flat
+        await at.press("P")
+        await at.tell()
+        assert at.large == "MEASURING" and shoot.live.sweeping and "any key stops it" in at.flat
+        await at.press("escape")
+        assert not shoot.live.sweeping
+        shoot.drives.found = drive_of
+        shoot.shoot_state.emit(DriveMeasured(drive_of))
+        await at.tell()
+        assert at.large == "3 FRAMES" and "200 steps a mm" in panel_of(at) and "play 31 steps" in panel_of(at)
+        await at.press("full_stop", "comma")
+        await drive(at)
+        await at.press("enter")
+        await drive(at)
+        moves = [one.steps for one in at.studio.camera.requests if isinstance(one, say.DriveFocus)]
+        assert moves[-2:] == [-69, 100], "come to from the far side, its play is run up by the drive itself"

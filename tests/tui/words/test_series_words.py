@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from datetime import date
 from typing import Any
 
 import numpy as np
@@ -13,8 +14,10 @@ from session.frame.shot_plane import ShotPlane
 from session.frame.states import FrameState
 from session.series.coverage_map import Coverage, Gap, Stretch, gaps
 from session.series.series_look import SeriesLook
+from session.set.kit import LensDrive
 from session.shoot.events import RoomTold, SeriesChanged, SeriesPhase
 from tui.words.series_words import (
+    drive_words,
     headline,
     narrowed_series_words,
     outcome_headline,
@@ -51,6 +54,23 @@ def test_the_plan_tells_count_step_way_and_side() -> None:
     ]
     driven = replace(SERIES, moved_by=MovedBy.DRIVE, steps_per_mm=48.5, approach=Approach.FAR)
     assert plan_words(driven)[1:] == ["by the camera's drive, 48.5 steps a mm", "from the far end to the near end"]
+    assert plan_words(driven, "typed")[1:3] == ["by the camera's drive, 48.5 steps a mm", "typed"]
+
+
+@pytest.mark.parametrize(
+    ("day", "kept", "words"),
+    [
+        (4, True, "measured 2 days ago at 1:1, ± 5 %, play 31 steps"),
+        (6, False, "measured today at 1:1, ± 5 %, play 31 steps. [K] keeps it with the kit"),
+        (None, True, "measured at 1:1, ± 5 %, play 31 steps"),
+    ],
+)
+def test_a_measured_drive_tells_when_and_at_which_ratio(day: int | None, kept: bool, words: str) -> None:
+    on = date(2031, 5, day) if day else None
+    drive = LensDrive(
+        name="a", lens="b", magnification=1, steps_per_mm=50, steps_per_mm_sd=2.5, play_steps=31, measured_on=on
+    )
+    assert drive_words(drive, date(2031, 5, 6), kept=kept) == words
 
 
 @pytest.mark.parametrize(
