@@ -47,7 +47,7 @@ FLOORS = {
         "match": {"units", "picture", "optics", "lighting", "set", "frame", "plan", "checks"},
         "series": {"units", "picture", "optics", "lighting", "set", "frame"},
         "cameras": {"units", "system", "frame", "set"},
-        "shoot": {*SHELVES, "plan", "rules", "checks", "live", "cameras"},
+        "shoot": {*SHELVES, "plan", "rules", "checks", "live", "series", "cameras"},
     },
     "session/checks": {
         "material": set(),
