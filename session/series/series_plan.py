@@ -89,6 +89,10 @@ class SeriesPlan:
         """Where the sharp depth of the farthest frame ends, mm."""
         return self.planes_mm[-1] + self.sharp.depth_mm / 2
 
+    def end_mm(self, approach: Approach) -> float:
+        """The end of the depth that must be sharp, from which the series begins: mm from its first plane."""
+        return -self.planes_mm[0] if approach is Approach.NEAR else self.planes_mm[0]
+
     def first_plane(
         self, series_id: str, moved_by: MovedBy, approach: Approach, steps_per_mm: float | None
     ) -> SeriesPlane:

@@ -79,6 +79,16 @@ def test_twenty_frames_of_raw_and_jpeg_are_forty_files_as_on_the_card(
     assert frames[0]["camera"]["f_number"] == 11
 
 
+def test_a_focus_series_is_shot_by_the_cameras_own_drive(home: StillsetHome, mock: MockCamera) -> None:
+    lens = ("--lens", "Longmere 100 close-up", "--magnification", "1", "--f-number", "4")
+    plan = ("--frames", "2", "--steps-per-mm", "50", "--hold-off-s", "0", "--yes", "--json")
+    ended = home.run("series", "run", "--camera", mock.address, *lens, *plan)
+    assert ended.code in (0, 4), "a drive that doesn't move, or a refused frame, ends with another"
+    (told,) = ended.json_lines()
+    assert [plane["frame"] for plane in told["planes"]] == [1, 2]
+    assert "Plane 2 of 2 is being shot." in ended.err
+
+
 def test_a_frame_released_on_the_camera_while_another_waits_is_logged_as_such(
     home: StillsetHome, mock: MockCamera, card: Path
 ) -> None:

@@ -51,7 +51,7 @@ from tui.screen.background import Then
 from tui.screen.panels import QUIET, heading
 from tui.screen.side_view import draw, standing
 from tui.screen.small_picture import SmallPicture
-from tui.shell.shot_series import lens_of, look_at_series
+from tui.shell.shot_series import look_at_series, other_set_words
 from tui.words.harmless import harmless
 from tui.words.headline import Headline, Tone
 from tui.words.keys import Where, cap_of, hint
@@ -418,17 +418,16 @@ class SeriesMode(Draft):
 
     def _why_other(self, shot_with: FrameRecord) -> str:
         """The sentence that what is in force differs from what the series was shot with; "" when nothing does."""
-        model = self._bench.model
-        if model.revision is not None and model.revision.setup_number != shot_with.revision.setup_number:
-            return f"The series is of set-up {shot_with.setup}, and {model.revision.label} is in force."
-        if model.description is None:
-            return ""  # the controller says that there is no camera
+        model, kit = self._bench.model, self._bench.kit
+        if model.revision is None:
+            return ""
         try:
-            same = self._lens() == lens_of(shot_with, self._bench.kit)
+            lens = (
+                self._lens() if model.description is not None else None
+            )  # the controller says that there is no camera
+            return other_set_words(shot_with, model.revision, lens, kit, cap_of(Where.SERIES, "anew"))
         except ValueError as error:
             return str(error)
-        other = f"The series was shot with {shot_with.setup}, by another lens, ratio, f-number or blur limit"
-        return "" if same else f"{other}: set that again, or plan another ({cap_of(Where.SERIES, 'anew')})."
 
     def _stands_at(self, series: SeriesToRun) -> float | None:
         """Where the focus stands, mm from the first plane: at the end, or as far from it as the drive went since.
@@ -442,8 +441,7 @@ class SeriesMode(Draft):
         if self._look is not None:
             return self._marked_mm(series)
         plan, _ = self._plan()
-        first_mm = plan.planes_mm[0] if plan and self._frames is None else 0.0
-        end_mm = -series.away * first_mm
+        end_mm = plan.end_mm(series.approach) if plan and self._frames is None else 0.0
         marked_mm = self._marked_mm(series)
         return end_mm if marked_mm is None else end_mm + marked_mm
 

@@ -1,6 +1,6 @@
 """`stillset`: the commands, each loaded only when it is asked for.
 
-Exit codes: 0 done, 1 failed, 2 wrong use, 3 stopped by a rule.
+Exit codes: see `tui/shell/troubles.py`.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ COMMANDS = {
     "plan": "Work out optics, light, sync and focus steps before anything is moved.",
     "kit": "The kit file: what may stand in it, whether one is right, a new one.",
     "check": "Judge picture files: focus, dark band, light, against a reference.",
-    "series": "A focus series: where its frames are sharp, what is missing, a preview of the whole.",
+    "series": "A focus series: shoot one; where its frames are sharp, what is missing, a preview.",
     "completion": "Have bash, zsh or fish complete commands and options.",
     "keys": "List the keys of the screens.",
 }
@@ -55,5 +55,5 @@ class Commands(click.Group):
 def stillset() -> None:
     """Close-up product photography on a tripod: drive the camera, keep the flash rules, log every frame.
 
-    Exit codes: 0 done, 1 failed, 2 wrong use, 3 stopped by a rule.
+    Exit codes: 0 done, 1 failed, 2 wrong use, 3 stopped by a rule, 4 done, but something that was wanted is missing.
     """

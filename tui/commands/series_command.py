@@ -1,4 +1,4 @@
-"""`stillset series`: what the frames of a focus series made sharp, and what is missing; see `series_log` too."""
+"""`stillset series`: what the frames of a focus series made sharp, and what is missing. See also `series_log.py`."""
 
 from __future__ import annotations
 
@@ -16,6 +16,7 @@ from session.set.setup import Revision
 from session.units.numbers import mm_text, percent_text
 from session.units.refusals import ImpossibleNumbersError
 from tui.commands.series_log import list_series, show
+from tui.commands.series_run import run_series
 from tui.shell.choices import Choices, Label, choices_from, json_option, log_option
 from tui.shell.options import NewFile, Refused, argument, quantity, refusing
 from tui.shell.progress import ProgressLine
@@ -40,6 +41,7 @@ def series() -> None:
 
 series.add_command(list_series)
 series.add_command(show)
+series.add_command(run_series)
 
 
 @series.command()

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 def list_series(as_json: bool, **options: Any) -> None:
     """List the focus series of a job, newest last, with frames, planes and outcome."""
     choices = choices_from(options)
-    told = [_object(rows, outcomes) for rows, outcomes in _series_in(choices.log, choices.job)]
+    told = [series_object(rows, outcomes) for rows, outcomes in _series_in(choices.log, choices.job)]
     if as_json:
         click.echo(json.dumps(told))
         return
@@ -44,7 +44,7 @@ def list_series(as_json: bool, **options: Any) -> None:
 def show(frame: int, as_json: bool, **options: Any) -> None:
     """Show the focus series that FRAME, a number of the log, is of, with the frame of each plane."""
     choices = choices_from(options)
-    series = [_object(*one) for one in _series_in(choices.log, choices.job)]
+    series = [series_object(*one) for one in _series_in(choices.log, choices.job)]
     of_frame = [one for one in series if frame in one["frames"]]
     if not of_frame:
         raise click.UsageError(f"frame {frame} is in no focus series of the job")
@@ -81,7 +81,7 @@ def _rows_by_series(reader: LogReader, job: str) -> list[tuple[list[FrameRow], d
     return [(rows, outcomes) for rows in found.values()]
 
 
-def _object(rows: Sequence[FrameRow], outcomes: dict[str, str]) -> dict[str, Any]:
+def series_object(rows: Sequence[FrameRow], outcomes: dict[str, str]) -> dict[str, Any]:
     """A series for machines; the newest frame of a plane counts."""
     from session.frame.shot_plane import newest_by_plane, same_plane  # noqa: PLC0415
     from tui.words.series_words import series_row_words  # noqa: PLC0415

@@ -12,6 +12,7 @@ import click
 
 from session.checks.focus.map import place_text
 from session.frame.finding import CheckId, Finding, FocusVerdict, Level, RemedyKind, RuleId, flaw_of, stops
+from session.frame.series_plane import SeriesPlane
 from session.frame.states import ENDED, FrameState
 from session.shoot.acts import AcceptReference, ApplyRemedy, AskRelease, RestoreSettings
 from session.shoot.controller import Shoot
@@ -24,6 +25,8 @@ from session.shoot.events import (
     FrameMoved,
     LiveViewChanged,
     Said,
+    SeriesChanged,
+    SeriesPhase,
     SettingsChanged,
     Waiting,
 )
@@ -70,6 +73,7 @@ class Headless:
         self._told = 0
         self._busy_told = ""
         self._reading_told_s = -TOLD_EVERY_S
+        self._plane_told: SeriesPlane | None = None
         self._wait_told: tuple[int, str] | None = None
         open_shoot.listen(self.tape.hear)
 
@@ -238,6 +242,8 @@ class Headless:
                     self._tell_reading(event)
                 case FrameMoved(state=FrameState.REFUSED):
                     continue
+                case SeriesChanged(phase=SeriesPhase.RELEASING, plane_mm=float(plane_mm)):
+                    self._tell_plane(event.series.plane(plane_mm))
                 case Said(text) | CameraLost(text=text) | FrameMoved(text=text) if text:
                     self._say(text)
 
@@ -246,6 +252,13 @@ class Headless:
         if monotonic() - self._reading_told_s >= TOLD_EVERY_S:
             self._reading_told_s = monotonic()
             self._say(card_text(read) if read.state is None else f"{folder_read_text(read.state, read)}.")
+
+    def _tell_plane(self, plane: SeriesPlane) -> None:
+        """Say which plane of a focus series is shot now, once for each."""
+        if plane != self._plane_told:
+            self._plane_told = plane
+            name = plane.name
+            self._say(f"{name[:1].upper()}{name[1:]} is being shot.")
 
     def _tell_wait(self, event: Waiting) -> None:
         """Say why a frame waits, once for each reason; a further delay for the same reason isn't news.

@@ -11,6 +11,7 @@ from session.picture.stored_preview import preview_bytes, preview_path, put_whol
 from session.series.series_look import SeriesLook, SeriesLooker
 from session.series.series_plan import SeriesLens, series_lens
 from session.set.kit import Kit
+from session.set.setup import Revision
 from session.units.refusals import ImpossibleNumbersError
 from storage.reading.views import FrameRecord
 
@@ -19,6 +20,23 @@ def lens_of(record: FrameRecord, kit: Kit) -> SeriesLens:
     """Lens and sensor of the set-up that a frame was shot with. Raises ValueError with a sentence."""
     body = kit.body_for(record.revision.body, record.camera_serial, record.camera_model)
     return series_lens(record.revision, kit, body)
+
+
+def other_set_words(
+    shot_with: FrameRecord, revision: Revision, lens: SeriesLens | None, kit: Kit, how_anew: str
+) -> str:
+    """The sentence that what is in force differs from what a series was shot with; "" when nothing does.
+
+    lens      in force; None where nobody knows the camera
+    how_anew  the key or option that plans another series
+    Raises ValueError with a sentence.
+    """
+    if revision.setup_number != shot_with.revision.setup_number:
+        return f"The series is of set-up {shot_with.setup}, and {revision.label} is in force."
+    if lens is None or lens == lens_of(shot_with, kit):
+        return ""
+    other = f"The series was shot with {shot_with.setup}, by another lens, ratio, f-number or blur limit"
+    return f"{other}: set that again, or plan another ({how_anew})."
 
 
 def look_at_series(looker: SeriesLooker, records: Sequence[FrameRecord], kit: Kit) -> SeriesLook:

@@ -109,18 +109,23 @@ def headline(told: SeriesChanged) -> Headline | None:
 
 
 def _by_hand(series: SeriesToRun, move_mm: float | None, name: str) -> Headline:
-    release = hint(Where.SERIES, "release")
+    large, sentence = hand_words(series, move_mm, name)
+    return Headline(large, f"{sentence} {hint(Where.SERIES, 'release')}", Tone.GO)
+
+
+def hand_words(series: SeriesToRun, move_mm: float | None, name: str) -> tuple[str, str]:
+    """The way of a hand to a plane of this name, in large letters and as a sentence; `move_mm` as of SeriesChanged."""
     if not move_mm:
         end = "NEAR END" if series.approach is Approach.NEAR else "FAR END"
         point = "nearest" if series.approach is Approach.NEAR else "farthest"
         where = f"Focus on the {point} place that must be sharp" if move_mm is None else f"At {name}"
-        return Headline(end if move_mm is None else name.upper(), f"{where}, take the hands off. {release}", Tone.GO)
+        return end if move_mm is None else name.upper(), f"{where}, take the hands off."
     if series.moved_by is MovedBy.RAIL:
         way, act = ("FORWARD", "Move the camera forward") if move_mm > 0 else ("BACK", "Move the camera back")
     else:
         way, act = ("FARTHER", "Turn the ring farther") if move_mm > 0 else ("NEARER", "Turn the ring nearer")
     by = f"{abs(move_mm):.2f} mm"
-    return Headline(f"{way} {by}", f"{act} by {by}, to {name}, take the hands off. {release}", Tone.GO)
+    return f"{way} {by}", f"{act} by {by}, to {name}, take the hands off."
 
 
 def outcome_headline(look: SeriesLook) -> Headline:

@@ -3,30 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from PIL import Image, ImageEnhance
 
 from session.frame import camera_messages as say
-from session.frame.camera_messages import CameraDescription
 from session.frame.finding import FocusVerdict
 from session.frame.shot_plane import SERIES_OUTCOME
-from session.set.kit import LensDrive, demo_kit
-from session.set.setup import Arrangement, PlacedLight, Revision, Settings
+from session.set.kit import LensDrive
 from session.shoot.acts import Revise, SwitchLiveView
 from session.shoot.events import DriveMeasured
-from tests.support.focus_series import FOCAL_LENGTH_MM, LIMIT_PX
 from tests.support.log_samples import revision, whole_frame
 from tests.support.played_bench import PlayedBench, played_bench
+from tests.support.played_series import BY_HAND, PlayedSeries, played_series
 from tests.support.running_screen import SMALL
-from tests.support.scripted import DESCRIPTION, Studio
-from tests.support.scripted_table import READING
 from tests.support.series_truth import ShotSeries, label_series
-from tests.support.written_log import WrittenLog, written_log
-
-BY_HAND = CameraDescription("ptpip:127.0.0.1:15740", "scripted", "S-1", live_view=True, focus_drive=False)
 
 
 @pytest.fixture(scope="module")
@@ -34,39 +27,10 @@ def shot() -> ShotSeries:
     return label_series()
 
 
-@dataclass
-class Series:
-    """A bench at which a series of pictures that were shot before is released once more."""
-
-    shot: ShotSeries
-    written: WrittenLog
-    description: CameraDescription = DESCRIPTION
-
-    @property
-    def studio(self) -> Studio:
-        table = self.shot.table
-        (body, *_) = demo_kit().body
-        body = body.model_copy(update={"sensor_width_mm": table.pitch_mm * 768, "pixels_across": 768})
-        kit = demo_kit().model_copy(update={"body": (body,)})
-        studio = Studio(kit, written=self.written, description=self.description, connected=False)
-        studio.connect(f_number=table.f_number)
-        return studio
-
-
 @pytest.fixture
-def series(shot: ShotSeries, tmp_path: Path) -> Iterator[Series]:
-    table = shot.table
-    (body, *_) = demo_kit().body
-    revision = Revision(
-        settings=Settings(1 / 200, table.f_number, 100),
-        arrangement=Arrangement("", FOCAL_LENGTH_MM, table.magnification),
-        lights=(PlacedLight("key", -2.0),),
-        body=body.name,
-        blur_limit_px=LIMIT_PX,
-    )
-    log = written_log(tmp_path / "log.db", revision, READING, ())
-    yield Series(shot, log)
-    log.close()
+def series(shot: ShotSeries, tmp_path: Path) -> Iterator[PlayedSeries]:
+    with played_series(shot, tmp_path) as played:
+        yield played
 
 
 async def drive(at: PlayedBench) -> None:
@@ -96,7 +60,7 @@ def panel_of(at: PlayedBench) -> str:
 
 
 async def test_by_the_drive_a_relit_frame_is_shot_again_and_the_whole_is_covered(
-    series: Series, tmp_path: Path
+    series: PlayedSeries, tmp_path: Path
 ) -> None:
     paths, relit = series.shot.paths, tmp_path / "relit.jpg"
     with Image.open(paths[1]) as picture:
@@ -135,7 +99,7 @@ async def test_by_the_drive_a_relit_frame_is_shot_again_and_the_whole_is_covered
     assert len(list((tmp_path / "log.db.previews").iterdir())) == 1
 
 
-async def test_by_hand_it_goes_on_the_next_day_and_shoots_what_was_never_sharp(series: Series) -> None:
+async def test_by_hand_it_goes_on_the_next_day_and_shoots_what_was_never_sharp(series: PlayedSeries) -> None:
     series.description = BY_HAND
     paths = series.shot.paths
     async with played_bench(series.studio, SMALL, series.written.reader) as at:
@@ -170,7 +134,7 @@ async def test_by_hand_it_goes_on_the_next_day_and_shoots_what_was_never_sharp(s
     assert planes == [pytest.approx(n * series.shot.plan.step_mm, abs=0.05) for n in range(4)]
 
 
-async def test_a_camera_that_can_be_moved_by_nothing_known_is_told_so(series: Series) -> None:
+async def test_a_camera_that_can_be_moved_by_nothing_known_is_told_so(series: PlayedSeries) -> None:
     async with played_bench(series.studio, SMALL, series.written.reader) as at:
         await at.press("F", "t")
         await at.type("a lot")
@@ -180,7 +144,7 @@ async def test_a_camera_that_can_be_moved_by_nothing_known_is_told_so(series: Se
         assert at.large != "SERIES"
 
 
-async def test_enter_goes_on_only_with_the_set_up_that_the_series_was_shot_with(series: Series) -> None:
+async def test_enter_goes_on_only_with_the_set_up_that_the_series_was_shot_with(series: PlayedSeries) -> None:
     series.description = BY_HAND
     async with played_bench(series.studio, SMALL, series.written.reader) as at:
         await at.press("F", "d", "t")
@@ -212,7 +176,7 @@ async def planned_by_drive(at: PlayedBench) -> None:
     await at.press("enter", "enter")
 
 
-async def test_left_while_its_last_frame_is_checked_it_tells_and_keeps_what_it_came_to(series: Series) -> None:
+async def test_left_while_its_last_frame_is_checked_it_tells_and_keeps_what_it_came_to(series: PlayedSeries) -> None:
     """An outcome in the same words, of another job, is none of this series."""
     log, paths = series.written.log, series.shot.paths
     other = log.open_place("another job", "another piece", "back")
@@ -237,7 +201,7 @@ async def test_left_while_its_last_frame_is_checked_it_tells_and_keeps_what_it_c
     assert series.written.reader.series_outcomes()[last] == said, "so that the words are alike"
 
 
-async def test_a_mark_with_which_the_series_did_not_begin_is_told_again(series: Series) -> None:
+async def test_a_mark_with_which_the_series_did_not_begin_is_told_again(series: PlayedSeries) -> None:
     async with played_bench(series.studio, SMALL, series.written.reader) as at:
         await planned_by_drive(at)
         await drive(at)
@@ -252,7 +216,7 @@ async def test_a_mark_with_which_the_series_did_not_begin_is_told_again(series: 
         assert at.studio.shoot.series._at_steps != counted, "it goes by the new mark"
 
 
-async def test_paused_before_its_first_frame_the_drive_is_counted_on(series: Series) -> None:
+async def test_paused_before_its_first_frame_the_drive_is_counted_on(series: PlayedSeries) -> None:
     async with played_bench(series.studio, SMALL, series.written.reader) as at:
         await planned_by_drive(at)
         await at.press("comma")
@@ -266,7 +230,7 @@ async def test_paused_before_its_first_frame_the_drive_is_counted_on(series: Ser
 
 
 async def test_a_measured_drive_is_used_by_itself_says_where_it_comes_from_and_its_play_is_counted(
-    series: Series,
+    series: PlayedSeries,
 ) -> None:
     studio = series.studio
     shoot = studio.shoot
