@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from session.frame.camera_messages import CameraDescription
-from session.set.kit import demo_kit
+from session.set.kit import Kit, demo_kit
 from session.set.setup import Arrangement, PlacedLight, Revision, Settings
 from tests.support.focus_series import FOCAL_LENGTH_MM, LIMIT_PX
 from tests.support.scripted import DESCRIPTION, Studio
@@ -21,20 +21,18 @@ BY_HAND = CameraDescription("ptpip:127.0.0.1:15740", "scripted", "S-1", live_vie
 
 @dataclass
 class PlayedSeries:
-    """The pictures, a log without frames, and what the camera is."""
+    """The pictures, a log without frames, a kit without a measured drive, and what the camera is."""
 
     shot: ShotSeries
     written: WrittenLog
+    kit: Kit
     description: CameraDescription = DESCRIPTION
 
     @property
     def studio(self) -> Studio:
         """A shoot on that log, its camera connected."""
         table = self.shot.table
-        (body, *_) = demo_kit().body
-        body = body.model_copy(update={"sensor_width_mm": table.pitch_mm * 768, "pixels_across": 768})
-        kit = demo_kit().model_copy(update={"body": (body,)})
-        studio = Studio(kit, written=self.written, description=self.description, connected=False)
+        studio = Studio(self.kit, written=self.written, description=self.description, connected=False)
         studio.connect(f_number=table.f_number)
         return studio
 
@@ -52,5 +50,6 @@ def played_series(shot: ShotSeries, folder: Path) -> Iterator[PlayedSeries]:
         blur_limit_px=LIMIT_PX,
     )
     log = written_log(folder / "log.db", revision, READING, ())
-    yield PlayedSeries(shot, log)
+    body = body.model_copy(update={"sensor_width_mm": table.pitch_mm * 768, "pixels_across": 768})
+    yield PlayedSeries(shot, log, demo_kit().model_copy(update={"body": (body,), "drive": ()}))
     log.close()

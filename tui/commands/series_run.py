@@ -8,7 +8,8 @@ from typing import Any
 
 import click
 
-from session.frame.series_plane import MOST_STEPS_PER_MM, Approach, MovedBy
+from session.frame.ports import SystemClock
+from session.frame.series_plane import Approach, MovedBy
 from tui.commands.series_log import series_object
 from tui.shell.choices import camera_options, choices_from, json_option, log_option, place_options, setup_options
 from tui.shell.options import quantity
@@ -37,12 +38,7 @@ from tui.words.harmless import harmless
     default=None,
     help="The end that it begins at; else the near one.",
 )
-@click.option(
-    "--steps-per-mm",
-    type=click.FloatRange(0, MOST_STEPS_PER_MM, min_open=True, max_open=True),
-    default=None,
-    help="Steps of the drive for 1 mm of focus.",
-)
+@quantity("steps_per_mm", "Steps of the drive for 1 mm of focus; else as measured, by the kit.")
 @click.option("--anew", is_flag=True, help="Plan another series although the view has one.")
 @click.option("--yes", is_flag=True, help="Ask nothing: the focus stands where the series begins, gaps are shot too.")
 @json_option
@@ -82,7 +78,7 @@ def run_series(moved_by: str | None, approach: str | None, yes: bool, as_json: b
         return bool(sys.stdin.readline())
 
     with headless(choices_from(options), say) as run:
-        series = HeadlessSeries(run, wish, say, ask, hand)
+        series = HeadlessSeries(run, wish, say, ask, hand, SystemClock().now().date())
         look = series.shoot()
         rows, outcomes = series.records(), run.open_shoot.reader.series_outcomes()
     if as_json:

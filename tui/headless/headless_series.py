@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from datetime import date
 
 from session.frame.finding import stops
 from session.frame.series_plane import Approach, MovedBy, SeriesPlane, SeriesToRun
@@ -18,6 +19,7 @@ from session.series.series_plan import (
     series_over,
     series_to_run,
 )
+from session.set.lens_in_use import drive_in_use
 from session.set.setup import Revision
 from session.shoot.acts import Act, AddPlanes, KeepSeriesOutcome, PauseSeries, ReleasePlane, RunSeries, TellRoom
 from session.shoot.events import FrameMoved, RoomTold, SeriesChanged, SeriesPhase
@@ -28,6 +30,7 @@ from tui.shell.options import Refused
 from tui.shell.shot_series import look_at_series, other_set_words
 from tui.shell.troubles import CommandFailed, Stopped
 from tui.words.series_words import (
+    drive_words,
     frames_text,
     gap_words,
     hand_words,
@@ -76,10 +79,12 @@ class HeadlessSeries:
         say: Callable[[str], None],
         agreed: Callable[[str], bool],
         hand: Callable[[str], bool],
+        today: date,
     ) -> None:
         """agreed  asks a question, True for yes;  hand  says what a hand is to do, True once it has, False: nobody is
         there"""
         self._run, self._wish, self._say, self._agreed, self._hand = run, wish, say, agreed, hand
+        self._today = today
         self._looker = SeriesLooker()
         self._faults_told: set[str] = set()
         self._logged = 0
@@ -140,9 +145,12 @@ class HeadlessSeries:
             raise Refused(
                 f"How far a step of the drive goes isn't known for {revision.label}: say it by --steps-per-mm."
             )
-        series = series_to_run(plane, lens.lens.focal_length_mm / lens.lens.magnification if by_drive else None)
+        drive = drive_in_use(revision.arrangement, self._run.open_shoot.kit) if by_drive else None
+        reach_mm = lens.lens.focal_length_mm / lens.lens.magnification if by_drive else None
+        series = series_to_run(plane, reach_mm, round(drive.play_steps) if drive is not None else 0)
         count = series.frames if look is None else len(look.todo_mm)
-        self._show(series, look, revision, count)
+        from_kit = drive is not None and self._wish.steps_per_mm is None and look is None
+        self._show(series, look, revision, drive_words(drive, self._today, kept=True) if drive and from_kit else "")
         if words := _stands_words(series, look):
             self._say(words)
         if not self._agreed(f"Shoot {frames_text(count)}?"):
@@ -166,7 +174,9 @@ class HeadlessSeries:
         wish, plan = self._wish, self._plan(lens, revision)
         drives = self._run.ask(lambda shoot: (told := shoot.shoot_state.description) and told.focus_drive)
         moved_by = wish.moved_by or (MovedBy.DRIVE if drives else MovedBy.RAIL)
-        pace = wish.steps_per_mm if moved_by is MovedBy.DRIVE else None
+        drive = drive_in_use(revision.arrangement, self._run.open_shoot.kit)
+        known = wish.steps_per_mm or (drive.steps_per_mm if drive is not None else None)
+        pace = known if moved_by is MovedBy.DRIVE else None
         plane = plan.first_plane(new_id(), moved_by, wish.approach or Approach.NEAR, pace)
         return plane, 0.0 if wish.frames is not None else plan.end_mm(plane.approach)
 
@@ -194,8 +204,10 @@ class HeadlessSeries:
             and wish.approach in (None, plane.approach)
         )
 
-    def _show(self, series: SeriesToRun, look: SeriesLook | None, revision: Revision, count: int) -> None:
-        for line in plan_words(series):
+    def _show(self, series: SeriesToRun, look: SeriesLook | None, revision: Revision, where_from: str) -> None:
+        """Say the plan, the time it takes and the room there is; `where_from`: of the steps a mm."""
+        count = series.frames if look is None else len(look.todo_mm)
+        for line in plan_words(series, where_from):
             self._say(line)
         for line in planes_line(series, look.best if look else (), None, DRAWN_COLUMNS):
             self._say(f"  {line}")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
+from datetime import date
 from pathlib import Path
 from typing import Any, cast
 
@@ -14,6 +15,7 @@ from session.frame.finding import FocusVerdict
 from session.frame.series_plane import Approach, MovedBy
 from session.frame.shot_plane import SERIES_OUTCOME
 from session.series.series_look import SeriesLook
+from session.set.kit import LensDrive
 from session.shoot.acts import Act, Revise
 from session.shoot.events import Event
 from tests.support.played_series import BY_HAND, PlayedSeries, played_series
@@ -87,7 +89,7 @@ class Shell:
         if change is not None:
             opened.studio.do(change)
         run = Headless(cast(OpenShoot, opened), self.lines.append)
-        return HeadlessSeries(run, wish, self.lines.append, self._agreed, self.hand).shoot()
+        return HeadlessSeries(run, wish, self.lines.append, self._agreed, self.hand, date(2031, 5, 6)).shoot()
 
     def _agreed(self, question: str) -> bool:
         self.lines.append(question)
@@ -121,6 +123,24 @@ def test_by_the_drive_the_plan_is_shown_and_agreed_to(series: PlayedSeries) -> N
     assert f"{stands}\nShoot 1 frame?\nPlane 1 of 1 is being shot." in shell.text
     assert "room for" in shell.text and "at least" in shell.text
     assert planes(series) == [0]
+
+
+def test_a_drive_that_the_kit_knows_needs_no_option(series: PlayedSeries) -> None:
+    arrangement = series.written.revision.arrangement
+    arrangement = replace(arrangement, lens="Longmere 100 close-up")
+    kept = LensDrive(
+        name="close-up drive",
+        lens=arrangement.lens,
+        magnification=arrangement.magnification or 1,
+        steps_per_mm=150,
+        play_steps=31,
+        measured_on=date(2031, 5, 4),
+    )
+    series.kit = series.kit.model_copy(update={"drive": (kept,)})
+    shell = Shell(series)
+    shell.shoot(SeriesWish(frames=1), series.shot.paths, change=Revise({"arrangement": arrangement}))
+    assert "by the camera's drive, 150 steps a mm" in shell.lines[1]
+    assert "measured 2 days ago" in shell.lines[2] and "play 31 steps" in shell.lines[2]
 
 
 def test_by_hand_the_end_of_the_input_pauses_it_and_the_same_command_closes_the_gap(series: PlayedSeries) -> None:
