@@ -67,6 +67,7 @@ from tui.words.bench_frame import BenchFrame, from_record, from_row
 from tui.words.keys import Where, find, hint
 from tui.words.model import BenchModel
 from tui.words.order_words import leave_words
+from tui.words.series_words import left_words
 from tui.words.wording import NOTE_KEPT, left_on_card_text, sounds
 
 MOST_FRAMES = 200
@@ -487,7 +488,7 @@ class StillsetApp(AppPort):
         return self.handover is not None and not self.handover.is_over
 
     def leave(self) -> None:
-        """End, or ask first while a frame is under way, a hand-over is written, or views of the order are to go."""
+        """End, or ask first while a frame is under way, a hand-over is written, or a series or views are to go."""
         if self.model.under_way or self.hands_over or self.to_go_text:
             self.push_screen(LeaveScreen())
         else:
@@ -503,8 +504,8 @@ class StillsetApp(AppPort):
 
     @property
     def to_go_text(self) -> str:
-        """Which views of the order are to go, "" when none are, or there is no order."""
-        return leave_words(self.model.progress) if self.model.progress else ""
+        """What of a focus series, else which views of the order are to go; "" when nothing is."""
+        return left_words(self.model.series) or (leave_words(self.model.progress) if self.model.progress else "")
 
     def action_end(self) -> None:
         """End, in whatever state: a waiting release is called off, a frame in the camera's hands is saved first.

@@ -131,6 +131,10 @@ class AppPort(BackgroundApp):
         raise NotImplementedError
 
     @property
+    def to_go_text(self) -> str:
+        """What of a focus series, else which views of the order are to go; "" when nothing is."""
+
+    @property
     def hands_over(self) -> bool:
         """Whether a hand-over is being written."""
         raise NotImplementedError

@@ -15,7 +15,6 @@ from tui.screen.keyed import KeyedScreen
 from tui.screen.panel import Panel
 from tui.screen.panels import HEADING, QUIET, heading, key_line, sentences_text, stack
 from tui.words.keys import ALWAYS, KEYS, Facts, Key, Where, rows_to_show
-from tui.words.order_words import leave_words
 from tui.words.wording import leaving_text
 
 ASKED = (
@@ -63,7 +62,7 @@ class HelpScreen(KeyedScreen):
 
 
 class LeaveScreen(KeyedScreen):
-    """The question before leaving, asked while a frame is under way or views of the order are to go; it says which."""
+    """The question before leaving, asked while a frame is under way, or a series or views of the order are to go."""
 
     CSS = """
     LeaveScreen { align: center middle; }
@@ -86,7 +85,7 @@ class LeaveScreen(KeyedScreen):
         if not self.query("#keys"):  # not composed yet
             return
         busy, asked = self.app.model.in_camera, not self.app.leaving
-        to_go = self.app.model.progress and leave_words(self.app.model.progress)
+        to_go = self.app.to_go_text
         text = leaving_text(busy) if busy and not asked else ASKED if self.app.model.under_way else to_go or ASKED
         if self.app.hands_over and not self.app.model.under_way:
             text = HANDS_OVER

@@ -71,11 +71,15 @@ def row_heads(columns: RowColumns, width: int) -> Content:
 
 def row_line(row: FrameRow, columns: RowColumns, width: int, *, here: bool, beside: bool, series: str = "") -> Content:
     """`▸   45 ○ missed   07.3    hero  14:30  barrel 6 of 24 · three-quarter`; `series` as in `row_verdict`."""
-    sign = sign_of(row.focus_verdict, is_reference=row.is_reference)
-    signs = f"{HERE_SIGN if here else ' '}{BESIDE_SIGN if beside else ' '}{row.number:>4} {sign} "
+    signs = f"{HERE_SIGN if here else ' '}{BESIDE_SIGN if beside else ' '}{row.number:>4} {_sign(row, series)} "
     place = f"{harmless(row.piece, 60)} · {harmless(row.view, 60)}"
     text = columns.line(signs, row_verdict(row, series), row.setup, row.mark or "", time_of(row), _notes(row), place)
     return Content.styled(cut(text, width), CHOSEN if here else "")
+
+
+def _sign(row: FrameRow, series: str) -> str:
+    """The sign of the frame's verdict; none for a whole series, of which no single frame's focus tells."""
+    return " " if series else sign_of(row.focus_verdict, is_reference=row.is_reference)
 
 
 def _notes(row: FrameRow) -> str:
@@ -90,9 +94,8 @@ def sheet_words(
     stands_in: the words for a picture that isn't the frame's own, behind its mark
     series: as in `row_verdict`
     """
-    sign = sign_of(row.focus_verdict, is_reference=row.is_reference)
     notes = _notes(row)
-    first = f"{HERE_SIGN if here else ' '}{row.number} {sign} {row_verdict(row, series)}"
+    first = f"{HERE_SIGN if here else ' '}{row.number} {_sign(row, series)} {row_verdict(row, series)}"
     second = " ".join(part for part in (BESIDE_SIGN if beside else " ", row.mark or "", notes, stands_in) if part)
     return first, second, f" {harmless(row.piece, 40)} · {harmless(row.view, 40)}"
 

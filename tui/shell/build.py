@@ -34,9 +34,11 @@ from storage.database.at_rest import Standby
 from storage.files import aside
 from storage.files.paths import frame_folder, frame_stem, previews_folder
 from storage.reading.log_reader import LogReader
+from storage.reading.views import FrameFilter
 from storage.writing.log import SqlLog
 from tui.shell.choices import Choices, log_to_write
 from tui.shell.terminal import OWN_MISTAKE, error_file, write_down
+from tui.words.series_words import unfinished_words
 
 FIRST_JOB, FIRST_PIECE, FIRST_VIEW = "first job", "piece 1", "view 1"
 
@@ -115,7 +117,17 @@ class OpenShoot:
             entries, they = ("entry", "it is") if count == 1 else ("entries", "they are")
             text = f"The log once refused {count} {entries} for good; {they} in {path} until you move that file away."
             said.append(Said(text, About.REFUSED_BEFORE, True))
-        return (*said, Said(self._opening_line)) if self._opening_line else tuple(said)
+        passing = " ".join(line for line in (self._opening_line, self._unfinished_series()) if line)
+        return (*said, Said(passing)) if passing else tuple(said)
+
+    def _unfinished_series(self) -> str:
+        """The sentence on the view's focus series where its last frame is of one that lacks planes; else ""."""
+        place = self.place
+        here = FrameFilter(job=place.job, piece=place.piece, view=place.view)
+        newest = next(self.reader.frames(here, newest_first=True, limit=1), None)
+        if newest is None or newest.series is None:
+            return ""
+        return unfinished_words([shot for row in self.reader.focus_series(place) if (shot := row.shot_plane)])
 
     def listen(self, listener: Callable[[Event], None]) -> None:
         """Hear every event, in the controller's thread; what was said at the start, at once."""

@@ -246,6 +246,8 @@ class BenchModel:
                 self._take_sentence(told.Said(stream_text(event), told.About.STREAM, True))
             case told.Said():
                 self._take_sentence(event)
+                if event.text and not event.lasting and event.id != told.About.MEANWHILE:
+                    self.asked = False  # it may be the refusal of what was asked for
             case told.TurnAsked():
                 self.turn_named, self.passing = event, turn_text(event)
             case told.UndoChanged(possible):

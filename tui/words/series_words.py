@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import date
 
 from session.checks.focus.map import place_text
@@ -138,7 +139,8 @@ def outcome_headline(look: SeriesLook) -> Headline:
         text = f"Frame {shot.number}, {shot.plane.name}, {look.faults[shot.frame_id]}. {go} it again."
         return Headline("FRAME DIFFERS", text, Tone.STOP)
     if look.missing_mm:
-        return Headline("NOT WHOLE", f"{frames_text(len(look.missing_mm))} to go. {go} them.", Tone.CAUTION)
+        them = "it" if len(look.missing_mm) == 1 else "them"
+        return Headline("NOT WHOLE", f"{frames_text(len(look.missing_mm))} to go. {go} {them}.", Tone.CAUTION)
     if not look.is_measured:
         return Headline("SERIES ?", "The frames are being looked at.", Tone.BUSY)
     if len(look.best) < FEWEST_FRAMES:
@@ -185,6 +187,26 @@ def outcome_text(look: SeriesLook) -> str:
 def shot_words(shot: ShotPlane, fault: str) -> str:
     """`plane 3 of 7: frame 44`, and a fault of the frame."""
     return f"{shot.plane.name}: frame {shot.number}{f' {fault}' if fault else ''}"
+
+
+def unfinished_words(shots: Sequence[ShotPlane]) -> str:
+    """`Focus series of 7: plane 4 of 7 is next, 4 to go.`; "" for a series whose planes all have a good frame."""
+    plan = shots[0].plane if shots else None
+    lacking = missing_planes(plan.planes_mm, shots) if plan else ()
+    if plan is None or not lacking:
+        return ""
+    return _to_go_words(plan.frames, replace(plan, plane_mm=lacking[0]).name, len(lacking))
+
+
+def left_words(told: SeriesChanged | None) -> str:
+    """The same for a series that was begun in this run and isn't done; "" without one."""
+    if told is None or told.phase is SeriesPhase.DONE or not told.left or told.plane_mm is None:
+        return ""
+    return _to_go_words(told.series.frames, told.series.plane(told.plane_mm).name, told.left)
+
+
+def _to_go_words(frames: int, name: str, left: int) -> str:
+    return f"Focus series of {frames}: {name} is next, {left} to go; {hint(Where.BENCH, 'series', 'goes on')} with it."
 
 
 def series_row_words(rows: Sequence[FrameRow], outcomes: Mapping[str, str]) -> str:

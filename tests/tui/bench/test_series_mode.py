@@ -114,6 +114,9 @@ async def test_by_hand_it_goes_on_the_next_day_and_shoots_what_was_never_sharp(s
         assert at.large == "FARTHER 0.53 mm" and at.releases == 1, "not before the hand is there"
         await at.press("escape")
         assert at.large == "PAUSED"
+        await at.press("escape", "Q")
+        assert "plane 2 of 3 is next, 2 to go; [F] goes on with it" in at.flat, "nothing is left unsaid"
+        await at.press("escape")
     async with played_bench(series.studio, SMALL, series.written.reader) as at:
         await at.press("F")
         assert at.large == "NOT WHOLE" and "1 of 3 frames" in panel_of(at)

@@ -301,6 +301,13 @@ def test_live_view_first_is_said_until_live_view_is_on() -> None:
     assert model_after(FOUND, said, LiveViewChanged(True)).passing == ""
 
 
+def test_a_release_that_is_refused_by_a_sentence_is_asked_for_no_more() -> None:
+    model = model_after(FOUND)
+    model.release_asked()
+    model.hear(Said("There is no camera."), 1.0)
+    assert not model.asked
+
+
 def test_what_a_key_did_meanwhile_is_still_told_when_the_next_frame_comes() -> None:
     model = model_after(FOUND, *released(1))
     model.release_asked()

@@ -19,6 +19,7 @@ from session.shoot.events import RoomTold, SeriesChanged, SeriesPhase
 from tui.words.series_words import (
     drive_words,
     headline,
+    left_words,
     narrowed_series_words,
     outcome_headline,
     outcome_text,
@@ -26,6 +27,7 @@ from tui.words.series_words import (
     planes_line,
     room_words,
     series_row_words,
+    unfinished_words,
 )
 
 
@@ -55,6 +57,17 @@ def test_the_plan_tells_count_step_way_and_side() -> None:
     driven = replace(SERIES, moved_by=MovedBy.DRIVE, steps_per_mm=48.5, approach=Approach.FAR)
     assert plan_words(driven)[1:] == ["by the camera's drive, 48.5 steps a mm", "from the far end to the near end"]
     assert plan_words(driven, "typed")[1:3] == ["by the camera's drive, 48.5 steps a mm", "typed"]
+
+
+def test_half_a_series_is_told_before_leaving_and_at_the_next_start() -> None:
+    half = [replace(FIRST, plane=SERIES.plane(0.88 * k), frame_id=str(k)) for k in range(2)]
+    words = "Focus series of 4: plane 3 of 4 is next, 2 to go; [F] goes on with it."
+    assert unfinished_words(half) == words
+    whole = [replace(FIRST, plane=SERIES.plane(mm), frame_id=str(mm)) for mm in SERIES.planes_mm]
+    assert unfinished_words(whole) == unfinished_words([]) == ""
+    told = SeriesChanged(SERIES, SeriesPhase.PAUSED, 1.76, 0.88, 2)
+    assert left_words(told) == words
+    assert left_words(replace(told, phase=SeriesPhase.DONE)) == left_words(None) == ""
 
 
 @pytest.mark.parametrize(
