@@ -133,6 +133,7 @@ class AppPort(BackgroundApp):
     @property
     def to_go_text(self) -> str:
         """What of a focus series, else which views of the order are to go; "" when nothing is."""
+        raise NotImplementedError
 
     @property
     def hands_over(self) -> bool:
