@@ -12,7 +12,7 @@ and Nakagawa 1994, value from memory), with the known curve in place of a Gaussi
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -22,16 +22,19 @@ from PIL import Image
 
 from session.optics.diffraction import GREEN_UM, transfer_defocused
 from session.picture.linear_light import block_means
-from session.series.plane_frame import PlaneFrame
+from session.series.plane_frame import SCALES, PlaneFrame
 from session.series.series_plan import SeriesLens
 
 Floats = NDArray[np.float32]
 
-SPECTRUM_POWERS = (-2.0, 0.5, 2.0, 3.5)
-"""Power of detail falls with frequency to one of these powers; about 2 is usual for pictures (Field, J. Opt. Soc. Am.
-A 4 (1987) 2379, value from memory), and a cell may take the one that suits it: how steeply its detail falls out of
-focus depends on that, which between two planes hardly matters, and beyond the last one is all that there is to go by.
-The first stands for fine even patterns, such as brushed and ringed metal."""
+KINDS = ((-2.0, -2.0, -2.0), (0.5, 0.5, 0.5), (2.0, 2.0, 2.0), (3.5, 3.5, 3.5), (3.5, 2.0, 0.5))
+"""Kinds of detail, each by the power with which it falls with frequency at the three scales, finest first. About 2 is
+usual for pictures (Field, J. Opt. Soc. Am. A 4 (1987) 2379, value from memory), and a cell may take the kind that suits
+it: how steeply its detail falls out of focus depends on that, which between two planes hardly matters, and beyond the
+last one is all that there is to go by. The first stands for fine even patterns, such as brushed and ringed metal, the
+last for lines and letters: coarser than a stroke is wide they fall little, finer they fall fast."""
+
+POWERS = tuple(sorted({power for kind in KINDS for power in kind}))
 
 DETAIL_DOUBT, SPILL_DOUBT, NOISE_DOUBT = 0.15, 0.05, 0.3
 """Standard deviations of a cell's detail: a share of the detail; a share of the most that this cell or one near it has
@@ -102,10 +105,20 @@ def weights_of(excess: Floats, noise: Floats, reach: int) -> Floats:
     return np.asarray(1 / np.maximum(variance, np.float32(1e-20)))
 
 
-def likely_depths(passed: Sequence[Sequence[Floats]], excess: Floats, weights: Sequence[Floats]) -> Floats:
-    """Probability of each depth that is tried, (depths, rows, columns), whichever power the detail falls with.
+def energies_left(
+    lens: SeriesLens, reduced: float, away_mm: NDArray[np.float64], farthest_mm: float = 0.0
+) -> dict[float, list[Floats]]:
+    """What each power leaves at each scale so far from the plane of focus, as `energy_left` has it."""
+    return {
+        power: [energy_left(lens, reduced, scale, power, away_mm, farthest_mm) for scale in range(SCALES)]
+        for power in POWERS
+    }
 
-    passed   for each power and scale (depths, planes)
+
+def likely_depths(passed: Mapping[float, Sequence[Floats]], excess: Floats, weights: Sequence[Floats]) -> Floats:
+    """Probability of each depth that is tried, (depths, rows, columns), whichever kind the detail is of.
+
+    passed   for each power and scale (depths, planes), see `energies_left`
     excess   (planes, scales, rows, columns)
     weights  for each scale (planes, rows, columns)
     """
@@ -116,19 +129,18 @@ def likely_depths(passed: Sequence[Sequence[Floats]], excess: Floats, weights: S
     return np.asarray(likely)
 
 
-def least_costs(passed: Sequence[Sequence[Floats]], excess: Floats, weights: Sequence[Floats]) -> Floats:
-    """What the depth and the power that suit each cell best leave unexplained, (rows, columns); see `likely_depths`."""
+def least_costs(passed: Mapping[float, Sequence[Floats]], excess: Floats, weights: Sequence[Floats]) -> Floats:
+    """What the depth and the kind that suit each cell best leave unexplained, (rows, columns); see `likely_depths`."""
     return np.asarray(_costs(passed, excess, weights).min(axis=(0, 1)))
 
 
-def _costs(passed: Sequence[Sequence[Floats]], excess: Floats, weights: Sequence[Floats]) -> Floats:
-    """Cost of each power and depth for each cell, (powers, depths, rows, columns)."""
-    return np.stack(
-        [
-            sum(_misfit(left, excess[:, scale], weights[scale]) for scale, left in enumerate(of_power))
-            for of_power in passed
-        ]
-    )
+def _costs(passed: Mapping[float, Sequence[Floats]], excess: Floats, weights: Sequence[Floats]) -> Floats:
+    """Cost of each kind and depth for each cell, (kinds, depths, rows, columns)."""
+    alone = {
+        (power, scale): _misfit(passed[power][scale], excess[:, scale], weights[scale])
+        for scale, power in {one for kind in KINDS for one in enumerate(kind)}
+    }
+    return np.stack([sum(alone[power, scale] for scale, power in enumerate(kind)) for kind in KINDS])
 
 
 def _misfit(passed: Floats, excess: Floats, weight: Floats) -> Floats:
@@ -153,17 +165,20 @@ def _highest_near(values: Floats, reach: int) -> Floats:
 
 
 def energy_left(
-    lens: SeriesLens, reduced: float, power: float, away_mm: NDArray[np.float64], farthest_mm: float = 0.0
+    lens: SeriesLens, reduced: float, scale: int, power: float, away_mm: NDArray[np.float64], farthest_mm: float = 0.0
 ) -> Floats:
     """Share of a scale's energy that is left so far from the plane of focus; away_mm in any shape.
 
+    reduced      full-size pixels per pixel of the measured picture
+    scale        0 for the measured picture, 1 and 2 for means of two and four of its pixels along each side
     farthest_mm  the curve is worked out as far as this at least, so that it serves other distances too
     """
     tried_mm, left = _curve(
         lens.lens.effective_f_number,
         lens.lens.magnification,
-        lens.pixel_pitch_um * reduced,
-        reduced > 1,
+        lens.pixel_pitch_um,
+        reduced,
+        2**scale,
         power,
         REACH_RATIO ** math.ceil(math.log(max(float(away_mm.max()), farthest_mm, 1e-3), REACH_RATIO)),
     )
@@ -172,19 +187,27 @@ def energy_left(
 
 @lru_cache(maxsize=32)
 def _curve(
-    effective_f_number: float, magnification: float, pitch_um: float, averaged: bool, power: float, farthest_mm: float
+    effective_f_number: float,
+    magnification: float,
+    pitch_um: float,
+    reduced: float,
+    means: int,
+    power: float,
+    farthest_mm: float,
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Distances from the plane of focus, mm, and the energy of second differences that is left there, 1 in focus.
 
-    averaged  the pixels are means of finer ones, which takes from the finest waves once more
+    means  of so many pixels along each side are taken, which are pitch_um wide. Means don't keep out what is finer than
+           two of them: it comes in as coarser detail, and blur takes it first.
     """
-    cycles = np.linspace(0.01, 0.5, 50)
+    cycles = np.linspace(0.01, 0.5 * means, 50 * means)
     angle = np.linspace(0, np.pi / 2, 33)
-    along = [2 - 2 * np.cos(2 * np.pi * cycles[:, None] * part) for part in (np.cos(angle), np.sin(angle))]
-    response = (along[0] ** 2 + along[1] ** 2).mean(axis=1) * np.sinc(cycles) ** (4 if averaged else 2)
-    weight = response * cycles ** (1 - power)
+    along = [cycles[:, None] * part for part in (np.cos(angle), np.sin(angle))]
+    passed = [np.sinc(way) / np.sinc(way / means) * np.sinc(way / means / reduced) for way in along]
+    response = sum((2 - 2 * np.cos(2 * np.pi * way)) ** 2 for way in along) * (passed[0] * passed[1]) ** 2
+    weight = response.mean(axis=1) * cycles ** (1 - power)
     wave_mm = GREEN_UM / 1000 * effective_f_number
-    relative = cycles / (pitch_um / 1000) * wave_mm
+    relative = cycles / (pitch_um * reduced * means / 1000) * wave_mm
     tried_mm = np.linspace(0, 1, 120) ** 2 * farthest_mm
     waves = tried_mm * magnification**2 / effective_f_number / (8 * wave_mm)
     left = np.array([float((weight * transfer_defocused(relative, min(w, MOST_WAVES)) ** 2).sum()) for w in waves])

@@ -25,7 +25,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from session.series.breathing import measure_step, size_at, way_by_picture
-from session.series.depth_fit import SPECTRUM_POWERS, CellDetail, detail_by_cell, energy_left, least_costs, weights_of
+from session.series.depth_fit import CellDetail, detail_by_cell, energies_left, least_costs, weights_of
 from session.series.plane_frame import SCALES, PlaneFrame
 from session.series.series_plan import ONE_FRAME_MM, SeriesLens
 from session.units.refusals import ImpossibleNumbersError
@@ -195,10 +195,7 @@ def _cost(way_mm: float, at: NDArray[np.float64], cells: CellDetail, lens: Serie
     grid = np.arange(planes.min() - depth_mm, planes.max() + depth_mm, depth_mm / GRID_PER_DEPTH)
     off = np.abs(grid[:, None] - planes[None])
     farthest_mm = (LONGEST_DEPTHS + 2) * depth_mm  # one curve for all ways
-    passed = [
-        [energy_left(lens, cells.reduced * 2**scale, power, off, farthest_mm) for scale in range(SCALES)]
-        for power in SPECTRUM_POWERS
-    ]
+    passed = energies_left(lens, cells.reduced, off, farthest_mm)
     every = max(1, int(cells.seen.sum()) // MOST_CELLS)
     rows, columns = (axis[::every] for axis in np.nonzero(cells.seen))
     weights = [

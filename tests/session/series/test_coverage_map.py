@@ -13,10 +13,11 @@ from session.series.coverage_map import (
     UNKNOWN,
     Coverage,
     Stretch,
+    _beyond,
     coverage,
     gaps,
 )
-from session.series.depth_fit import CELL_BLOCKS, MOST_CELLS_ACROSS, SPECTRUM_POWERS
+from session.series.depth_fit import CELL_BLOCKS, KINDS, MOST_CELLS_ACROSS
 from tests.support.focus_series import LIMIT_PX
 from tests.support.series_truth import by_cells, measured, true_map
 
@@ -111,7 +112,7 @@ def test_a_map_takes_no_more_room_than_a_few_cells_depths_at_a_time(shot):
         _, most_bytes = tracemalloc.get_traced_memory()
     finally:
         tracemalloc.stop()
-    assert most_bytes < len(SPECTRUM_POWERS) * depths * cells * 4
+    assert most_bytes < len(KINDS) * depths * cells * 4
 
 
 def _tiled(blocks):
@@ -149,3 +150,20 @@ def test_planes_that_may_be_too_far_apart_leave_a_gap(shot, sd_mm, told):
     planes = Planes(tuple(np.concatenate([[0.0], np.cumsum(apart_mm)])), (1.0,) * 4, (0.01, sd_mm, 0.01))
     between = [one for one in coverage(frames, planes, shot.lens).stretches if one.after in (0, 1, 2)]
     assert len(between) == told
+
+
+def test_what_lies_beyond_an_end_is_told_by_cells_beside_each_other_and_the_surer_the_more():
+    # planes at 0 and 0.75 mm with 1 mm of depth: from 1.13 mm on a cell counts as blurred
+    planes, where, sd = np.array([0.0, 0.75]), np.full((10, 10), 0.4, np.float32), np.full((10, 10), 0.1, np.float32)
+    where[2, 2] = where[7, 3] = 2.5
+    assert _beyond(where, sd, planes, 1.0) == ()
+    where[8:, 6:] = 1.2
+    (end,) = _beyond(where, sd, planes, 1.0)
+    assert end.after == 1
+    assert 0.04 <= end.share <= 0.08
+    assert end.middle == pytest.approx((0.8, 0.9), abs=0.05)
+    sd[8:, 6:8] = 1.0
+    (end,) = _beyond(where, sd, planes, 1.0)
+    assert end.share < 0.06
+    where[8:, 6:] = 1.05
+    assert _beyond(where, sd, planes, 1.0) == ()

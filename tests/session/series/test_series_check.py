@@ -73,11 +73,21 @@ def step(right_px, down_px=0.0, sd_px=0.01):
 
 def test_a_bump_is_named_and_a_rail_out_of_line_is_none():
     steps = [step(0.30), step(0.31), step(0.40), step(0.29)]
-    # 0.1 small px, a third of which is the frames' own, are 2 px of a picture 20 times as large
+    # from 0.297 as the others change evenly, 0.103 small px are 2.1 px of a picture 20 times as large
     (fault,) = moved_faults(steps, 20.0)
     assert fault.frame == 3
-    assert fault.text.startswith("lies 1.9 px beside")
+    assert fault.text.startswith("lies 2.1 px beside")
     assert moved_faults([step(0.30), step(0.31), step(0.32), step(0.29)], 20.0) == []
+
+
+def test_a_bump_is_named_though_shifts_change_from_step_to_step():
+    # as registered on a leaning tray of type, small px; 0.25 px are half a pixel of the sensor
+    drifting = [step(0.0, 0.015, 0.018), step(0.015, -0.04, 0.019), step(0.025, -0.065, 0.024)]
+    assert moved_faults([*drifting, step(0.025, -0.125, 0.032)], 2.0) == []
+    (fault,) = moved_faults([*drifting, step(-0.04, 0.11, 0.032)], 2.0)
+    assert fault.frame == 4
+    bumped = [*drifting, step(0.03, 0.15), step(0.05, -0.18), step(0.06, -0.2)]
+    assert [fault.frame for fault in moved_faults(bumped, 2.0)] == [4]
 
 
 def test_a_shift_within_its_own_error_is_none():

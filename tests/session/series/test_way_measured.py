@@ -30,7 +30,7 @@ def of_size(size):
 def of_blur(plane_mm):
     """A frame of cells at many depths, with detail as photographs have it."""
     depth_mm = np.linspace(0.5, 3.0, 16 * 16).reshape(16, 16) * DEPTH_MM
-    detail = [energy_left(LENS, 2.0**scale, 2.0, np.abs(depth_mm - plane_mm)) for scale in range(SCALES)]
+    detail = [energy_left(LENS, 1.0, scale, 2.0, np.abs(depth_mm - plane_mm)) for scale in range(SCALES)]
     noise = np.full((SCALES, 16, 16), 1e-4, np.float32)
     flat = np.full((100, 150), 0.2, np.float32)
     return PlaneFrame(np.stack(detail) + noise, noise, np.zeros((16, 16), np.float32), flat, None, 1.0, (128, 128))

@@ -194,7 +194,7 @@ async def test_left_while_its_last_frame_is_checked_it_tells_and_keeps_what_it_c
         at.studio.file(last, path=str(paths[3]))
         at.studio.deliver(say.FrameComplete(last))
         await at.tell()
-        said = "100 % of what can be told is sharp in 4 frames; 26 % of the picture has too little detail to tell."
+        said = "99 % of what can be told is sharp in 4 frames; 13 % of the picture has too little detail to tell."
         log.record(SERIES_OUTCOME, said, of_other)
         await at.press("escape")
         at.studio.judged(last, FocusVerdict.UNJUDGED)
