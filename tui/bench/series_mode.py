@@ -19,6 +19,7 @@ from session.frame.ports import LogError, Place
 from session.frame.series_plane import Approach, MovedBy, SeriesPlane, SeriesToRun
 from session.frame.shot_plane import missing_planes, newest_by_plane, newest_outcome
 from session.frame.states import ENDED
+from session.series.live_way import LiveWay
 from session.series.series_look import SeriesLook, SeriesLooker
 from session.series.series_plan import (
     SeriesLens,
@@ -29,6 +30,7 @@ from session.series.series_plan import (
     series_over,
     series_to_run,
 )
+from session.set.kit import Body
 from session.set.setup import Region
 from session.shoot.acts import (
     AddPlanes,
@@ -44,6 +46,7 @@ from session.shoot.events import SERIES_UNDER_WAY, About, SeriesChanged, SeriesP
 from session.units.ids import new_id
 from session.units.typed import typed_number
 from storage.reading.views import FrameRecord
+from tui.bench.hand_way import HandWay
 from tui.bench.mode import BenchPort, Draft
 from tui.bench.release_keys import ask_overruling
 from tui.bench.series_drive import SeriesDrive
@@ -57,6 +60,8 @@ from tui.words.headline import Headline, Tone
 from tui.words.keys import Where, cap_of, hint
 from tui.words.model import Phase
 from tui.words.series_words import (
+    CANT_TELL_THE_WAY,
+    LIVE_TELLS_THE_WAY,
     drive_words,
     frames_text,
     headline,
@@ -94,6 +99,7 @@ class SeriesMode(Draft):
         self._needed_mm: float | None = None
         self._frames: int | None = None
         self._drive = SeriesDrive(bench)
+        self._hand = HandWay(bench)
         self._looking = bench.app.reader is not None  # the log wasn't read yet
         self._shot_with: FrameRecord | None = None
         self._series_id = new_id()
@@ -121,11 +127,14 @@ class SeriesMode(Draft):
 
     def _lens(self) -> SeriesLens:
         """Lens and sensor of the set-up. Raises ValueError with a sentence."""
-        model, kit = self._bench.model, self._bench.kit
-        assert model.revision is not None
-        told = model.description
-        body = kit.body_for(model.revision.body, told.serial if told else "", told.model if told else "")
-        return series_lens(model.revision, kit, body)
+        revision = self._bench.model.revision
+        assert revision is not None
+        return series_lens(revision, self._bench.kit, self._body())
+
+    def _body(self) -> Body | None:
+        model, told = self._bench.model, self._bench.model.description
+        name = model.revision.body if model.revision else ""
+        return self._bench.kit.body_for(name, told.serial if told else "", told.model if told else "")
 
     def _plan(self) -> tuple[SeriesPlan | None, str]:
         """The plan, or None with the reason why it can't be made yet."""
@@ -192,11 +201,25 @@ class SeriesMode(Draft):
     def headline(self) -> Headline | None:
         model = self._bench.model
         told = model.series if model.series and self._is_here(model.series.series) else None
-        if told is not None and told.phase in (SeriesPhase.MOVING, SeriesPhase.BY_HAND):
+        if told is not None and told.phase is SeriesPhase.BY_HAND:
+            return headline(told, self._way_of_the_hand(told))
+        if told is not None and told.phase is SeriesPhase.MOVING:
             return headline(told)
         if model.phase() not in AT_REST or model.stops:
             return None
         return self._headline_at_rest(told)
+
+    def _way_of_the_hand(self, told: SeriesChanged) -> LiveWay | str:
+        """The way since the last plane by the live picture, or the words on why it isn't told."""
+        if not told.move_mm or not self._hand.is_begun:
+            return "" if self._bench.model.live.on else LIVE_TELLS_THE_WAY
+        with suppress(ValueError):
+            by_rail = told.series.moved_by is MovedBy.RAIL
+            self._hand.follow(self._lens().lens, self._body(), by_rail=by_rail)
+        found = self._hand.found
+        if found is None or not found.tells(told.move_mm):
+            return CANT_TELL_THE_WAY
+        return found
 
     def _headline_at_rest(self, told: SeriesChanged | None) -> Headline | None:
         """The large line while no frame has anything to say; `told`: the series shown, as the controller has it."""
@@ -456,6 +479,7 @@ class SeriesMode(Draft):
     def _release(self, overrulings: Mapping[str, str]) -> None:
         told = self._bench.model.series
         if told is not None and told.phase is SeriesPhase.BY_HAND:
+            self._hand.begin()
             self._bench.model.release_asked()
             self._bench.post(ReleasePlane(overrulings))
             self._bench.repaint()

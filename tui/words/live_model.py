@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from session.frame.moves import Moves
 from session.frame.ports import KeptPeak
-from session.live.decode import Stream
+from session.live.decode import LiveGrey, Stream
 from session.live.meter import FocusReading
 from session.live.sweep import RANGES, Range
 from session.optics.ring_down import RingDown
@@ -24,6 +24,7 @@ class LiveModel:
 
     at_s     when the newest frame came, None before the first
     focus, moves  of the newest fresh picture that showed them; a camera may send one picture twice
+    picture  the newest that could be read
     trend    (time, fine contrast in percent) of the pictures that could be judged, oldest first
     stream   how the stream of pictures is doing
     look     how the picture is shown
@@ -40,12 +41,13 @@ class LiveModel:
     at_s: float | None = None
     focus: FocusReading | None = None
     moves: Moves | None = None
+    picture: LiveGrey | None = None
     stream: Stream = Stream.NONE
     trend: deque[tuple[float, float]] = field(default_factory=deque)
 
     def switch(self, on: bool) -> None:
         """Note that live view went on or off, and forget its earlier readings."""
-        self.on, self.at_s, self.focus, self.moves = on, None, None, None
+        self.on, self.at_s, self.focus, self.moves, self.picture = on, None, None, None, None
         self.trend.clear()
         if not on:
             self.look = LiveLook()
@@ -66,6 +68,7 @@ class LiveModel:
             self.trend.clear()
         if reading.picture is not None:
             self.focus, self.moves = reading.focus, reading.moves or self.moves
+            self.picture = reading.picture
         if reading.focus is not None and reading.focus.contrast is not None:
             self.trend.append((reading.at_s, reading.focus.contrast))
         while self.trend and reading.at_s - self.trend[0][0] > REMEMBERED_S:

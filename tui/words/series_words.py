@@ -11,6 +11,7 @@ from session.checks.focus.map import place_text
 from session.frame.series_plane import Approach, MovedBy, SeriesToRun
 from session.frame.shot_plane import ShotPlane, missing_planes, newest_by_plane, newest_outcome, same_plane
 from session.series.coverage_map import FEWEST_FRAMES, Gap
+from session.series.live_way import LiveWay
 from session.series.series_look import SeriesLook
 from session.set.kit import LensDrive
 from session.shoot.events import RoomTold, SeriesChanged, SeriesPhase
@@ -28,6 +29,9 @@ _SHARE = re.compile(rf"([0-9.]{{1,5}} % {OF_WHAT_CAN_BE_TOLD}) is sharp ")
 """The share in an outcome as `outcome_text` words it; another station may have written any text there."""
 
 NOWHERE = "Nowhere is enough fine detail to tell what is sharp."
+
+LIVE_TELLS_THE_WAY = f"{hint(Where.SERIES, 'live', 'live view')} tells how far it has gone."
+CANT_TELL_THE_WAY = "The live picture doesn't tell how far it has gone."
 
 WAYS = {
     MovedBy.DRIVE: "by the camera's drive",
@@ -95,23 +99,46 @@ def room_words(room: RoomTold | None, frames: int) -> str:
     return f"{short}room for {', '.join(parts)}" if parts else ""
 
 
-def headline(told: SeriesChanged) -> Headline | None:
-    """The large line of a series under way; None while another line says more: the frame's, or what it came to."""
+def headline(told: SeriesChanged, hand: LiveWay | str = "") -> Headline | None:
+    """The large line of a series under way; None while another line says more: the frame's, or what it came to.
+
+    hand  the way that the hand has gone since the last plane, or the words on why it isn't told
+    """
     series, name = told.series, "" if told.plane_mm is None else told.series.plane(told.plane_mm).name
     if told.phase is SeriesPhase.MOVING:
         text = f"The drive goes to {name}. Touch nothing. {hint(Where.SERIES, 'pause')}"
         return Headline(name.upper(), text, Tone.BUSY)
     if told.phase is SeriesPhase.BY_HAND:
-        return _by_hand(series, told.move_mm, name)
+        if told.move_mm and not isinstance(hand, str):
+            return _on_the_way(series, told.move_mm, name, hand)
+        return _by_hand(series, told.move_mm, name, hand)
     if told.phase is SeriesPhase.PAUSED and told.left:
         text = f"{told.text} {frames_text(told.left)} to go. {hint(Where.SERIES, 'go_on')}"
         return Headline("PAUSED", text.strip(), Tone.CAUTION)
     return None
 
 
-def _by_hand(series: SeriesToRun, move_mm: float | None, name: str) -> Headline:
+def _on_the_way(series: SeriesToRun, move_mm: float, name: str, hand: LiveWay) -> Headline:
+    """`BACK 0.14 mm`: what is left by the live picture, or that the plane is reached."""
+    release = hint(Where.SERIES, "release")
+    gone = abs(hand.moved_mm) if hand.moved_mm * move_mm >= 0 else -abs(hand.moved_mm)
+    so_far = f"{gone:.2f} of {abs(move_mm):.2f} mm, ± {hand.sd_mm:.2f}".replace("-", "−")
+    if hand.is_there(move_mm):
+        return Headline("THERE", f"{so_far}: at {name}, take the hands off. {release}", Tone.GO)
+    left_mm = move_mm - hand.moved_mm
+    way = _way_word(series, left_mm)
+    return Headline(f"{way} {abs(left_mm):.2f} mm", f"{so_far}: {way.lower()} {abs(left_mm):.2f}.", Tone.CAUTION)
+
+
+def _way_word(series: SeriesToRun, move_mm: float) -> str:
+    if series.moved_by is MovedBy.RAIL:
+        return "FORWARD" if move_mm > 0 else "BACK"
+    return "FARTHER" if move_mm > 0 else "NEARER"
+
+
+def _by_hand(series: SeriesToRun, move_mm: float | None, name: str, why_not: str) -> Headline:
     large, sentence = hand_words(series, move_mm, name)
-    return Headline(large, f"{sentence} {hint(Where.SERIES, 'release')}", Tone.GO)
+    return Headline(large, f"{sentence} {hint(Where.SERIES, 'release')} {why_not}".strip(), Tone.GO)
 
 
 def hand_words(series: SeriesToRun, move_mm: float | None, name: str) -> tuple[str, str]:
@@ -121,12 +148,9 @@ def hand_words(series: SeriesToRun, move_mm: float | None, name: str) -> tuple[s
         point = "nearest" if series.approach is Approach.NEAR else "farthest"
         where = f"Focus on the {point} place that must be sharp" if move_mm is None else f"At {name}"
         return end if move_mm is None else name.upper(), f"{where}, take the hands off."
-    if series.moved_by is MovedBy.RAIL:
-        way, act = ("FORWARD", "Move the camera forward") if move_mm > 0 else ("BACK", "Move the camera back")
-    else:
-        way, act = ("FARTHER", "Turn the ring farther") if move_mm > 0 else ("NEARER", "Turn the ring nearer")
-    by = f"{abs(move_mm):.2f} mm"
-    return f"{way} {by}", f"{act} by {by}, to {name}, take the hands off."
+    way, by = _way_word(series, move_mm), f"{abs(move_mm):.2f} mm"
+    act = "Move the camera" if series.moved_by is MovedBy.RAIL else "Turn the ring"
+    return f"{way} {by}", f"{act} {way.lower()} by {by}, to {name}, take the hands off."
 
 
 def outcome_headline(look: SeriesLook) -> Headline:

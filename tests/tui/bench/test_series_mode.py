@@ -2,24 +2,32 @@
 
 from __future__ import annotations
 
+import io
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
 from PIL import Image, ImageEnhance
 
 from session.frame import camera_messages as say
 from session.frame.finding import FocusVerdict
 from session.frame.shot_plane import SERIES_OUTCOME
+from session.optics.arrangement import bare
+from session.series.breathing import size_at
 from session.set.kit import LensDrive
 from session.shoot.acts import Revise, SwitchLiveView
 from session.shoot.events import DriveMeasured
+from tests.support.focus_series import FOCAL_LENGTH_MM
+from tests.support.live_at_bench import PlayedStream
 from tests.support.log_samples import revision, whole_frame
 from tests.support.played_bench import PlayedBench, played_bench
 from tests.support.played_series import BY_HAND, PlayedSeries, played_series
 from tests.support.running_screen import SMALL
 from tests.support.series_truth import ShotSeries, label_series
+
+CARD = Image.fromarray(np.random.default_rng(3).integers(30, 220, (40, 60)).astype(np.uint8)).resize((600, 400), 3)
 
 
 @pytest.fixture(scope="module")
@@ -261,3 +269,32 @@ async def test_a_measured_drive_is_used_by_itself_says_where_it_comes_from_and_i
         await drive(at)
         moves = [one.steps for one in at.studio.camera.requests if isinstance(one, say.DriveFocus)]
         assert moves[-2:] == [-69, 100], "come to from the far side, its play is run up by the drive itself"
+
+
+async def test_by_hand_the_live_picture_tells_when_the_plane_is_reached(series: PlayedSeries) -> None:
+    """A flat card that grows as a piece does before a camera on a rail; live view shows it before and after."""
+    series.description = BY_HAND
+    lens = bare(FOCAL_LENGTH_MM, 4.0, series.shot.table.magnification)
+
+    def grown(mm: float) -> bytes:
+        size = size_at(lens, mm, by_rail=True)
+        place = (1 / size, 0.0, 300 * (1 - 1 / size), 0.0, 1 / size, 200 * (1 - 1 / size))
+        out = io.BytesIO()
+        CARD.transform((600, 400), Image.Transform.AFFINE, place, 3).save(out, "JPEG", quality=95)
+        return out.getvalue()
+
+    async with played_bench(series.studio, SMALL, series.written.reader) as at:
+        at.studio.do(SwitchLiveView(True))
+        stream = PlayedStream(at)
+        await at.press("F", "t")
+        await at.type("3")
+        await at.press("enter", "enter")
+        await stream.send(grown(0.0))
+        await at.press("space")
+        await take(at, series.shot.paths[0])
+        assert at.large.startswith("FORWARD 0.5")
+        for mm, large in ((0.75, "BACK 0.2"), (0.53, "THERE")):
+            await stream.send(grown(mm))
+            await at.wait(0.0)
+            assert at.large.startswith(large), at.flat
+        assert "of 0.53 mm" in at.flat

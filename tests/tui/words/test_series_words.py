@@ -13,10 +13,12 @@ from session.frame.series_plane import Approach, MovedBy, SeriesPlane, SeriesToR
 from session.frame.shot_plane import ShotPlane
 from session.frame.states import FrameState
 from session.series.coverage_map import Coverage, Gap, Stretch, gaps
+from session.series.live_way import LiveWay
 from session.series.series_look import SeriesLook
 from session.set.kit import LensDrive
 from session.shoot.events import RoomTold, SeriesChanged, SeriesPhase
 from tui.words.series_words import (
+    CANT_TELL_THE_WAY,
     drive_words,
     headline,
     left_words,
@@ -57,6 +59,23 @@ def test_the_plan_tells_count_step_way_and_side() -> None:
     driven = replace(SERIES, moved_by=MovedBy.DRIVE, steps_per_mm=48.5, approach=Approach.FAR)
     assert plan_words(driven)[1:] == ["by the camera's drive, 48.5 steps a mm", "from the far end to the near end"]
     assert plan_words(driven, "typed")[1:3] == ["by the camera's drive, 48.5 steps a mm", "typed"]
+
+
+@pytest.mark.parametrize(
+    ("gone_mm", "sd_mm", "large", "words"),
+    [
+        (1.02, 0.03, "BACK 0.14 mm", "1.02 of 0.88 mm, ± 0.03: back 0.14."),
+        (0.4, 0.03, "FORWARD 0.48 mm", "0.40 of 0.88 mm, ± 0.03: forward 0.48."),
+        (-0.2, 0.03, "FORWARD 1.08 mm", "−0.20 of 0.88 mm, ± 0.03: forward 1.08."),
+        (0.9, 0.03, "THERE", "0.90 of 0.88 mm, ± 0.03: at plane 2 of 4, take the hands off. [space] release"),
+    ],
+)
+def test_the_live_picture_leads_the_hand_to_the_plane(gone_mm: float, sd_mm: float, large: str, words: str) -> None:
+    told = SeriesChanged(SERIES, SeriesPhase.BY_HAND, 0.88, 0.88, 3)
+    line = headline(told, LiveWay(gone_mm, sd_mm, 0.0, 0.0, 0.1))
+    assert line is not None and (line.large, line.sentence) == (large, words)
+    blind = headline(told, CANT_TELL_THE_WAY)
+    assert blind is not None and blind.large == "FORWARD 0.88 mm" and blind.sentence.endswith(CANT_TELL_THE_WAY)
 
 
 def test_half_a_series_is_told_before_leaving_and_at_the_next_start() -> None:
