@@ -109,9 +109,9 @@ def headline(told: SeriesChanged, hand: LiveWay | str = "") -> Headline | None:
         text = f"The drive goes to {name}. Touch nothing. {hint(Where.SERIES, 'pause')}"
         return Headline(name.upper(), text, Tone.BUSY)
     if told.phase is SeriesPhase.BY_HAND:
-        if told.move_mm and not isinstance(hand, str):
-            return _on_the_way(series, told.move_mm, name, hand)
-        return _by_hand(series, told.move_mm, name, hand)
+        if isinstance(hand, str):
+            return _by_hand(series, told.move_mm, name, hand)
+        return _on_the_way(series, told.move_mm or 0.0, name, hand)
     if told.phase is SeriesPhase.PAUSED and told.left:
         text = f"{told.text} {frames_text(told.left)} to go. {hint(Where.SERIES, 'go_on')}"
         return Headline("PAUSED", text.strip(), Tone.CAUTION)
