@@ -56,7 +56,7 @@ def live_way(before: PlaneFrame, now: PlaneFrame, lens: EquivalentLens, *, by_ra
     The pictures may be of different sizes, of the same shape.
     """
     if before.small.shape != now.small.shape:
-        now = replace(now, small=_fitted(now.small, before.small.shape))
+        now = replace(now, small=_at_size(now.small, before.small.shape))
     step = measure_step(before, now, 0.0)
     way = way_by_picture(step, lens, by_rail)
     if way is None or step.motion is None:
@@ -66,6 +66,6 @@ def live_way(before: PlaneFrame, now: PlaneFrame, lens: EquivalentLens, *, by_ra
     return LiveWay(way[0], sd_mm, step.motion.right_px * px, step.motion.down_px * px, step.shift_sd_px * px)
 
 
-def _fitted(small: np.ndarray, shape: tuple[int, int]) -> np.ndarray:
+def _at_size(small: np.ndarray, shape: tuple[int, int]) -> np.ndarray:
     """A small picture at another size."""
     return np.asarray(Image.fromarray(small).resize(shape[::-1], Image.Resampling.BILINEAR), np.float32)
