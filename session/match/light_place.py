@@ -59,9 +59,9 @@ LEAST_SHIFT, SHIFT_SDS = 0.03, 3.0
 """Change of the light's direction along the surface, of 1, from which on it stands elsewhere: 2.7° at 40°; and in
 standard deviations. The same light again came to 0.02 on the simulated table's seeds 1 to 8. Chosen."""
 
-USUAL_SHIFT = 0.12
-"""How far a light put up again by tape and angles usually stands off, change of its direction along the surface,
-of 1: 9° around at 40° up. The turn that is told is the one to be expected by this and by the slope (a normal
+USUAL_AROUND, USUAL_HEIGHT = 0.12, 0.05
+"""How far a light put up again by tape and angles usually stands off, change of its direction along the surface, of 1:
+9° around and 4° of height at 40° up. The turn that is told is the one to be expected by this and by the slope (a normal
 distribution's mean by Bayes' rule). Chosen."""
 
 DISTANCE_FITS, HEIGHT_FITS = 0.04, 0.1
@@ -264,9 +264,13 @@ def _is_plausible(found: LightPlace) -> bool:
 
 def _likeliest_place(found: LightPlace, fall: Falloff, far_mm: float) -> LightPlace:
     """The place with its turns as large as they are to be expected of a light so far away."""
-    kept = USUAL_SHIFT**2 / (USUAL_SHIFT**2 + (fall.expected_error * far_mm / 3) ** 2)
-    clockwise, higher = (None if deg is None else kept * deg for deg in (found.clockwise_deg, found.higher_deg))
-    return replace(found, clockwise_deg=clockwise, higher_deg=higher)
+    sd = fall.expected_error * far_mm / 3
+    kept_around, kept_height = (usual**2 / (usual**2 + sd**2) for usual in (USUAL_AROUND, USUAL_HEIGHT))
+    return replace(
+        found,
+        clockwise_deg=None if found.clockwise_deg is None else kept_around * found.clockwise_deg,
+        higher_deg=None if found.higher_deg is None else kept_height * found.higher_deg,
+    )
 
 
 def _least_shift(far_mm: float, fall: Falloff) -> float:

@@ -13,12 +13,15 @@ from itertools import chain
 from session.lighting.temperature import DAYLIGHT_K, mired_warmer, temperature_after_k
 from session.match.even_ninths import even_ninths
 from session.match.light_match import LightAlone, LightCompared, Tint
-from session.match.step_words import COLOUR_DE2000, FRAMED_PX, SURE_EV, StepWords, ev_words, warmer_words
+from session.match.step_words import COLOUR_DE2000, FRAMED_PX, SURE_DE2000, SURE_EV, StepWords, ev_words, warmer_words
 from session.set.setup import PlacedLight
 from session.units.numbers import mm_text
 
 EXPOSURE_EV = 0.1
 """Up to which a ninth of the picture, or a light, is as bright as before: flashes step by a tenth at best."""
+
+ALIKE_DE2000 = COLOUR_DE2000 - SURE_DE2000
+"""Up to which a colour that is measured is surely within its tolerance."""
 
 FINE_EV = 0.15
 """Smaller amounts are set by the distance where it is known: 3 % of it are 0.1 EV (inverse square law), which a
@@ -51,7 +54,7 @@ NINTHS = (
 def shared_tint(solos: Mapping[str, LightAlone]) -> Tint | None:
     """The tint that two lights or more have alike, which is the camera's white balance; None where they differ."""
     tints = [one.tint for one in solos.values() if one.level_ev is not None and not one.absent]
-    if len(tints) < 2 or any(one.difference <= COLOUR_DE2000 for one in tints):
+    if len(tints) < 2 or any(one.difference <= ALIKE_DE2000 for one in tints):
         return None
     spread = max(
         max(told) - min(told) for told in ([one.warmer_ev for one in tints], [one.greener_ev for one in tints])
@@ -91,7 +94,7 @@ def _light_as_shown(light: PlacedLight, found: LightAlone, solos: Mapping[str, L
         left.append(f"{light.name} {_power_or_distance(light, found)}")
     if shared is not None:
         measured += ", as every light's"
-    elif tint.difference > COLOUR_DE2000:
+    elif tint.difference > ALIKE_DE2000:
         causes = "its gel and its shaper" if len(solos) > 1 else "its gel, its shaper and the white balance"
         left.append(f"{light.name} is {warmer_words(tint.warmer_ev, tint.greener_ev)} than before: look at {causes}")
     return StepWords(f"{measured}; {NO_SIZE}", "; ".join(left), not left)
@@ -147,7 +150,7 @@ def together_told(
     most, at = _largest(light)
     measured = f"{ev_words(most)} {at}, colour ΔE {tint.difference:.1f}"
     dim = [abs(ev) <= EXPOSURE_EV - SURE_EV for ev in known]
-    if all(dim) and tint.difference <= COLOUR_DE2000:
+    if all(dim) and tint.difference <= ALIKE_DE2000:
         if features_px > FRAMED_PX:
             return StepWords(measured, "can't tell before the camera is framed as then", None)
         return StepWords(measured, "", True)
@@ -156,7 +159,7 @@ def together_told(
     if not all(dim):
         matched = all(one.name in solos for one in lights)
         left.append(_changes_to_even(light, lights, solos) or _light_left(light, lights, wrong, matched))
-    if tint.difference > COLOUR_DE2000:
+    if tint.difference > ALIKE_DE2000:
         left.append(_colour_left(tint, solos))
     return StepWords(measured, "; ".join(left), False)
 
@@ -169,7 +172,7 @@ def _colour_left(tint: Tint, solos: Mapping[str, LightAlone]) -> str:
         way = "cooler" if mired > 0 else "warmer"
         step = f"{abs(mired):.0f} mired {way}, as {DAYLIGHT_K:.0f} K to {moved_k:.0f} K"
         return f"white balance {step}: every light differs alike"
-    tinted = [name for name, one in solos.items() if one.tint.difference > COLOUR_DE2000 and not one.absent]
+    tinted = [name for name, one in solos.items() if one.tint.difference > ALIKE_DE2000 and not one.absent]
     if tinted and shared is None:
         return f"see the colour of {' and '.join(tinted)} first"
     words = warmer_words(tint.warmer_ev, tint.greener_ev)

@@ -28,8 +28,10 @@ COLOUR_DE2000 = 2.0
 
 SURE_SDS = 2.0
 SURE_EV = 0.02
+SURE_DE2000 = 0.3
 """How far within its tolerance a measurement must lie before it is said to match: two standard deviations, or what
-ninths of the same light scatter. Chosen."""
+ninths of the same light scatter, or what the colour told from files lay off the sensor's own (seed 325 of the simulated
+table: 1.8 for 2.0). Chosen."""
 
 FRAMED_PX = 5.0
 """Features that lie farther off, px in a picture 1,024 px wide, bring shadows and relief beside their places, which

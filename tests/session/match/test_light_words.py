@@ -126,6 +126,14 @@ def test_all_lights_match_when_every_ninth_and_the_colour_do() -> None:
     assert together_told(burnt, (KEY,), {}).matches is None
 
 
+def test_a_colour_at_the_edge_of_its_tolerance_is_not_said_to_match() -> None:
+    assert together_told(replace(EVEN, tint=Tint(1.6, 0.1)), (KEY,), {}).matches is True
+    edge = LightAlone(0.0, tint=Tint(1.8, 0.12))
+    told = together_told(replace(EVEN, tint=edge.tint), (KEY,), {"key": edge})
+    assert (told.matches, told.to_do) == (False, "see the colour of key first")
+    assert told_of(KEY, edge).to_do.startswith("key is 8 mired warmer than before")
+
+
 def test_no_light_of_several_is_named_without_its_solo() -> None:
     dark = replace(EVEN, ninths_ev=((-0.4,) * 3,) * 3)
     assert together_told(dark, (KEY, FILL), {}).to_do == (
