@@ -34,6 +34,10 @@ relief no power gives back what it gave everywhere. Chosen."""
 MOST_MORE_EV = 0.25
 """By so much at most is a light that stands elsewhere set to another power so that the ninths match. Chosen."""
 
+SMALL_TURN_DEG = 7.0
+"""A light that is to be turned by more is turned before all lights are set together; less changes the ninths of the
+simulated table's pieces by some hundredths of a stop. Chosen."""
+
 TOLD_DEG = 1.0
 """Smaller turns of a light aren't asked for: a stand isn't set any finer. Chosen."""
 
@@ -180,7 +184,7 @@ def _colour_left(tint: Tint, solos: Mapping[str, LightAlone]) -> str:
 
 
 def _changes_to_even(light: LightCompared, lights: Sequence[PlacedLight], solos: Mapping[str, LightAlone]) -> str:
-    """Small changes of the lights that bring every ninth nearer, into its tolerance, once nothing else is told of them.
+    """Small changes of the lights that bring every ninth nearer, into its tolerance, once little else is told of them.
 
     "" where a light is to be put right first, or such changes don't do. Lights that stand as before are set only so far
     that they still match alone.
@@ -208,10 +212,11 @@ def _changes_to_even(light: LightCompared, lights: Sequence[PlacedLight], solos:
 
 
 def _has_remedy(found: LightAlone) -> bool:
-    """Whether the step of a light itself says what to do about it."""
+    """Whether the step of a light itself says what to do about it, and that changes more than a little."""
     place, ev = found.place, abs(found.level_ev or 0.0)
-    way = any(told is not None for told in (place.clockwise_deg, place.higher_deg, place.farther_mm))
-    return found.absent or way or ev > (ELSEWHERE_EV if place.elsewhere else EXPOSURE_EV - SURE_EV)
+    far = max(abs(place.clockwise_deg or 0.0), abs(place.higher_deg or 0.0)) > SMALL_TURN_DEG
+    little_ev = ELSEWHERE_EV if place.elsewhere else EXPOSURE_EV - SURE_EV
+    return found.absent or far or place.farther_mm is not None or ev > little_ev
 
 
 def _light_left(light: LightCompared, lights: Sequence[PlacedLight], wrong: Sequence[str], matched: bool) -> str:
