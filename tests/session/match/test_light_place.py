@@ -11,7 +11,7 @@ import pytest
 
 from session.match.laid_picture import LaidPicture
 from session.match.light_match import LightAlone, alone
-from session.match.light_place import Solos, where_it_stands
+from session.match.light_place import LightPlace, Solos, where_it_stands
 from session.set.setup import PlacedLight
 
 SHAPE, MM_PER_PX, POST_MM = (480, 720), 0.1, 2.0
@@ -78,21 +78,34 @@ def test_power_moves_no_shadow_and_a_camera_that_looks_aside_is_told_no_height()
         assert place.turned and place.higher_deg is None
 
 
-@pytest.mark.parametrize(("unsure", "told"), [(0.0, (10.0, 12.5)), (0.012, (2.0, 9.5))])
-def test_a_turn_that_the_falloff_tells_unsurely_is_told_for_the_less(unsure: float, told: tuple[float, float]) -> None:
-    """ln E rises by 3·l / d for each mm towards the light; a light went around by 12°.
+def by_falloff(azimuth_deg: float, elevation_deg: float, unsure: float) -> LightPlace:
+    """The place told of a key at 450 mm that went there, by ln E rising 3·l / d for each mm towards the light.
 
-    Gloss of its own in each of 4 by 6 parts of the picture makes the slope unsure.
+    unsure  gloss of its own in each of 4 by 6 parts of the picture, ln of light
     """
     light = replace(KEY, distance_mm=450.0)
     right_mm, down_mm = (24 * MM_PER_PX * at for at in np.meshgrid(np.arange(30), np.arange(20)))
-    flat = math.cos(math.radians(40.0))
     was, now = (
-        np.array([-math.sin(math.radians(around)), math.cos(math.radians(around))]) * flat for around in (50.0, 62.0)
+        np.array([-math.sin(around), math.cos(around)]) * math.cos(up)
+        for around, up in np.radians([(50.0, 40.0), (azimuth_deg, elevation_deg)])
     )
     slope = 3 * (now - was) / 450.0
+    level = math.log(math.sin(math.radians(elevation_deg)) / math.sin(math.radians(40.0)))
     gloss = np.kron(np.random.default_rng(3).normal(0, unsure, (4, 6)), np.ones((5, 5)))
-    change = slope[0] * right_mm + slope[1] * down_mm + gloss
+    change = level + slope[0] * (right_mm - right_mm.mean()) + slope[1] * (down_mm - down_mm.mean()) + gloss
     seen = LaidPicture(np.ones((3, *SHAPE), np.float32), np.ones(SHAPE, bool))
-    place = where_it_stands("key", Solos({"key": seen}, seen, None, None), (light,), change, 72.0, 90.0)
+    return where_it_stands("key", Solos({"key": seen}, seen, None, None), (light,), change, 72.0, 90.0)
+
+
+@pytest.mark.parametrize(("unsure", "told"), [(0.0, (10.0, 12.5)), (0.012, (2.0, 9.5))])
+def test_a_turn_that_the_falloff_tells_unsurely_is_told_for_the_less(unsure: float, told: tuple[float, float]) -> None:
+    place = by_falloff(62.0, 40.0, unsure)
     assert place.clockwise_deg is not None and told[0] <= place.clockwise_deg <= told[1]
+
+
+def test_a_height_told_unsurely_shrinks_more_than_a_turn_around_since_heights_are_set_nearer() -> None:
+    sure, unsure = by_falloff(50.0, 50.0, 0.0), by_falloff(50.0, 50.0, 0.008)
+    assert sure.higher_deg == pytest.approx(10.0, abs=1.0)
+    around = by_falloff(64.0, 40.0, 0.008).clockwise_deg
+    assert unsure.higher_deg is not None and around is not None
+    assert 0 < unsure.higher_deg / 10.0 < around / 14.0 < 1

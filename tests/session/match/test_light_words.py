@@ -55,6 +55,8 @@ def test_what_is_left_of_lights_that_can_not_be_told_back_is_spread_over_the_nin
     told = together_told(light, (KEY,), {"key": elsewhere})
     assert told.matches is False
     assert told.to_do == "key 10.5 mm farther; then every ninth lies within 0.08 EV"
+    nearly = replace(elsewhere, place=LightPlace(0.03, 5.0, 0.0, turned=True))
+    assert together_told(light, (KEY,), {"key": nearly}) == told
     to_turn = replace(elsewhere, place=LightPlace(0.03, 12.0, 0.0, turned=True))
     assert together_told(light, (KEY,), {"key": to_turn}).to_do == "put key right first"
     assert together_told(light, (KEY, FILL), {"key": elsewhere}).to_do == "put key right first"
