@@ -93,6 +93,17 @@ def test_a_frame_much_larger_or_smaller_is_found_too(nearer: float) -> None:
     assert found.farther_mm == pytest.approx(FOCUS_MM * (nearer - 1) / nearer, rel=0.05)
 
 
+def test_a_pattern_that_stays_with_the_sensor_is_not_taken_for_the_piece() -> None:
+    """A piece on a quarter of the picture, 8 % smaller; around it grain that is the same in both."""
+    x, y = np.meshgrid(np.arange(WIDTH) + 0.5 - WIDTH / 2, np.arange(HEIGHT) + 0.5 - HEIGHT / 2)
+    grain = (0.05 * np.exp2(0.4 * np.random.default_rng(7).normal(size=(HEIGHT, WIDTH)))).astype(np.float32)
+    then, now = (
+        np.where(np.hypot(x, y) < 110 * nearer, picture(nearer=nearer) * np.float32(2), grain) for nearer in (1, 0.92)
+    )
+    found = lay(then, now, FIELD_MM, FAR)
+    assert found is None or found.framing.features_px > 10
+
+
 def test_pictures_of_something_else_or_of_another_shape_tell_nothing() -> None:
     other = picture(right_mm=500.0)
     assert lay(REFERENCE, other, FIELD_MM, FAR) is None
