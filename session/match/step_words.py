@@ -83,10 +83,12 @@ def framing_told(framing: Framing) -> StepWords:
     if any(move.kind is _Kind.TURN for move in asked):
         asked = [one for one in sure if one.px > (TURN_WITH_PX if one.kind is _Kind.TURN else one.worth_px)]
     if not asked and sure and _small_moves_explain(framing):
-        if framing.features_px <= FEATURES_PX and _miss_px(framing) > FEATURES_PX:
+        asked = [max(sure, key=lambda move: move.px)]
+    if framing.features_px <= FEATURES_PX < _miss_px(framing):
+        asked = [move for move in asked if move.kind is not _Kind.SHIFT]
+        if not asked:
             miss = f"a miss of {mm_text(HANDS_MM)} would be {_miss_px(framing):.1f} px"
             return StepWords(measured, f"can't tell for sure that it is within 1 px, and {miss}: release again", None)
-        asked = [max(sure, key=lambda move: move.px)]
     if not asked:
         why = "can't tell what moved: parts of the picture lie elsewhere, each its own way"
         return StepWords(measured, why, None)

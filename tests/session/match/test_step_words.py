@@ -80,6 +80,9 @@ def test_what_hands_would_only_miss_is_not_asked_for_within_the_tolerance() -> N
     told = framing_told(off)
     assert told.matches is None and told.to_do.endswith("a miss of 0.05 mm would be 1.7 px: release again")
     assert framing_told(replace(off, features_px=1.01)).to_do == "camera 0.02 mm right"
+    beside = replace(off, right_mm=0.027, effects_px=Effects(0.9, 0.1, 0.32, 0, 0, 0, 0), turn_deg=0.07)
+    assert framing_told(beside).to_do == "turn the camera 0.07° clockwise", "which misses by less"
+    assert framing_told(replace(beside, turn_deg=0.0)).to_do == told.to_do
 
 
 def test_a_turn_that_shifts_make_up_for_is_left_where_the_piece_lies_in_its_place() -> None:
