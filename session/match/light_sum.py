@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 from itertools import pairwise
 
@@ -88,11 +88,37 @@ class SeriesFinding:
 
     names  the lights whose solos it is about; () for all together
     text   one sentence, with what to do
+    amount by how much: EV, or full-size px of a picture that moved; NaN where no number is told
     """
 
     kind: Misfit
     names: tuple[str, ...]
     text: str
+    amount: float = math.nan
+
+
+@dataclass(frozen=True)
+class FrameNumbers:
+    """The numbers of the frames of a series, as findings name them; None and no entry where a frame has none."""
+
+    together: int | None = None
+    solos: Mapping[str, int] = field(default_factory=dict)
+    ambient: int | None = None
+
+    def of_solo(self, name: str) -> str:
+        """`key's solo (frame 12)`."""
+        return _with_number(f"{name}'s solo", self.solos.get(name))
+
+    @property
+    def of_together(self) -> str:
+        return _with_number("all together", self.together)
+
+    @property
+    def of_ambient(self) -> str:
+        return _with_number("ambient alone", self.ambient)
+
+
+NO_FRAMES = FrameNumbers()
 
 
 @dataclass(frozen=True)
@@ -131,10 +157,16 @@ class LightSum:
         return max(known, key=abs, default=math.nan)
 
 
-def light_sum(together: SoloPicture, solos: Mapping[str, SoloPicture], ambient: SoloPicture) -> LightSum:
+def light_sum(
+    together: SoloPicture,
+    solos: Mapping[str, SoloPicture],
+    ambient: SoloPicture,
+    frames: FrameNumbers = NO_FRAMES,
+) -> LightSum:
     """Compare all lights together with the sum of the solos.
 
-    solos  by the lights' names, each with the ambient light
+    solos   by the lights' names, each with the ambient light
+    frames  for the words of the findings
     Raises UnlikeShapesError when the pictures differ in shape, and UnfittedLightError where they have no fit.
     """
     for picture in (*solos.values(), ambient):
@@ -149,9 +181,9 @@ def light_sum(together: SoloPicture, solos: Mapping[str, SoloPicture], ambient: 
     dark = [name for name, share in shares.items() if share < DARK_SHARE]
     if dark:
         lights = tuple(SummedLight(name, share, math.nan, math.nan) for name, share in shares.items())
-        return LightSum(lights, ninths, tuple(_dark_finding(name) for name in dark))
+        return LightSum(lights, ninths, tuple(_dark_finding(name, frames) for name in dark))
     fitted = fit(together, solos, ambient, counted)
-    likeliest, findings = _power_findings(fitted)
+    likeliest, findings = _power_findings(fitted, frames)
     lights = tuple(
         SummedLight(name, share, likeliest.off_ev if name in likeliest.names else 0.0, one.sd_ev)
         for (name, share), one in zip(shares.items(), fitted.alone, strict=True)
@@ -160,7 +192,9 @@ def light_sum(together: SoloPicture, solos: Mapping[str, SoloPicture], ambient: 
     return LightSum(
         lights,
         ninths,
-        _findings_elsewhere(left_ev, likeliest, fitted) or findings + _moved_findings(fitted) or _unsure(lights),
+        _findings_elsewhere(left_ev, likeliest, fitted)
+        or findings + _moved_findings(fitted, frames)
+        or _unsure(lights, frames),
     )
 
 
@@ -202,9 +236,14 @@ def _ninths(
 # --- words ----------------------------------------------------------------------------------------
 
 
-def _dark_finding(name: str) -> SeriesFinding:
+def _with_number(words: str, number: int | None) -> str:
+    return words if number is None else f"{words} (frame {number})"
+
+
+def _dark_finding(name: str, frames: FrameNumbers) -> SeriesFinding:
     text = (
-        f"{name} gives no light of its own: it did not fire in its solo, or was on for ambient too. Shoot both again."
+        f"{frames.of_solo(name)} shows no light of its own: {name} did not fire there, or was on in "
+        f"{frames.of_ambient} too. Shoot both again."
     )
     return SeriesFinding(Misfit.MISFIRED, (name,), text)
 
@@ -219,7 +258,7 @@ def _findings_elsewhere(
             f"The light does not add up, by up to {off:.2f} EV in a part of the picture; which frame, can't be told. "
             "Was a reflector or flag moved, a hand in the picture, or ambient changed? Shoot the series again."
         )
-        return (SeriesFinding(Misfit.ELSEWHERE, (), text),)
+        return (SeriesFinding(Misfit.ELSEWHERE, (), text, off),)
     if abs(likeliest.tone) <= TONE:
         return ()
     if fitted.several[1].misfit - likeliest.misfit < BETTER_BY * fitted.per_block:
@@ -231,7 +270,7 @@ def _findings_elsewhere(
     return (SeriesFinding(Misfit.UNSURE, (), text),)
 
 
-def _power_findings(fitted: Fitted) -> tuple[Change, tuple[SeriesFinding, ...]]:
+def _power_findings(fitted: Fitted, frames: FrameNumbers) -> tuple[Change, tuple[SeriesFinding, ...]]:
     """The likeliest explanation, and what is said of it."""
     told = sorted((fitted.all_alike, *fitted.alone), key=lambda change: change.misfit)
     best = told[0]
@@ -243,16 +282,23 @@ def _power_findings(fitted: Fitted) -> tuple[Change, tuple[SeriesFinding, ...]]:
     if doubts := _several_findings(fitted, best):
         return best, doubts
     if len(best.names) == len(fitted.alone) > 1:
-        text = f"All together is {_ev_words(best.off_ev)} than the sum of the solos. Shoot all together again."
-        return best, (SeriesFinding(Misfit.EXPOSURE, (), text),)
+        whole = frames.of_together.capitalize()
+        text = f"{whole} is {_ev_words(best.off_ev)} than the sum of the solos. Shoot all together again."
+        return best, (SeriesFinding(Misfit.EXPOSURE, (), text, best.off_ev),)
     if best.off_ev < ABSENT_EV:
-        text = (  # with it on in another solo too, all together holds nothing that the other solos lack either
-            f"{best.names[0]} is missing in all together: it did not fire there, or was on in another solo too. "
+        others = " or ".join(frames.of_solo(one.names[0]) for one in fitted.alone if one is not best)
+        twice = f", or was on in {others} too" if others else ""  # all together then holds nothing that these lack
+        text = (
+            f"{best.names[0]} is missing in {frames.of_together}: it did not fire there{twice}. "
             "Shoot those again, each light off that is to be off."
         )
-        return best, (SeriesFinding(Misfit.ABSENT, best.names, text),)
-    text = f"{best.names[0]} is {_ev_words(best.off_ev)} together than alone. Look at its power, and shoot it again."
-    return best, (SeriesFinding(Misfit.POWER, best.names, text),)
+        return best, (SeriesFinding(Misfit.ABSENT, best.names, text, best.off_ev),)
+    less = f"{abs(best.off_ev):.1f} EV {'less' if best.off_ev > 0 else 'more'}"
+    text = (
+        f"{frames.of_solo(best.names[0])} has {less} of its light than {frames.of_together}. "
+        "Look at its power, and shoot the solo again."
+    )
+    return best, (SeriesFinding(Misfit.POWER, best.names, text, best.off_ev),)
 
 
 def _is_rival(fitted: Fitted, best: Change, other: Change) -> bool:
@@ -285,7 +331,7 @@ def _several_findings(fitted: Fitted, best: Change) -> tuple[SeriesFinding, ...]
     return ()
 
 
-def _moved_findings(fitted: Fitted) -> tuple[SeriesFinding, ...]:
+def _moved_findings(fitted: Fitted, frames: FrameNumbers) -> tuple[SeriesFinding, ...]:
     far_px = np.hypot(fitted.moved_px[:, 0], fitted.moved_px[:, 1])
     limit_px = MOVED_SHARE * fitted.long_side_px
     moved = [n for n, far in enumerate(far_px) if far > limit_px and far > 3 * fitted.moved_sd_px[n]]
@@ -293,18 +339,24 @@ def _moved_findings(fitted: Fitted) -> tuple[SeriesFinding, ...]:
         return ()
     most = max(float(far_px[n]) for n in moved)
     if len(moved) == len(fitted.alone) > 1:
-        text = f"All together lies {most:.1f} px off the solos: camera or piece moved. Shoot all together again."
-        return (SeriesFinding(Misfit.MOVED, (), text),)
+        whole = frames.of_together.capitalize()
+        text = f"{whole} lies {most:.1f} px off the solos: camera or piece moved. Shoot all together again."
+        return (SeriesFinding(Misfit.MOVED, (), text, most),)
     names = tuple(fitted.alone[n].names[0] for n in moved)
-    text = f"{' and '.join(names)} lies {most:.1f} px off all together: camera or piece moved. Shoot it again."
-    return (SeriesFinding(Misfit.MOVED, names, text),)
+    lie = "lies" if len(names) == 1 else "lie"
+    solos = " and ".join(map(frames.of_solo, names))
+    again = "it" if len(names) == 1 else "them"
+    off = f"{lie} {most:.1f} px off {frames.of_together}"
+    text = f"{solos} {off}: camera or piece moved. Shoot {again} again."
+    return (SeriesFinding(Misfit.MOVED, names, text, most),)
 
 
-def _unsure(lights: Sequence[SummedLight]) -> tuple[SeriesFinding, ...]:
+def _unsure(lights: Sequence[SummedLight], frames: FrameNumbers) -> tuple[SeriesFinding, ...]:
     unsure = [light.name for light in lights if light.sd_ev > SURE_EV]
     if not unsure:
         return ()
-    text = f"Can't tell whether {' and '.join(unsure)} fits: too little of its light shows in the picture."
+    solos = " and ".join(map(frames.of_solo, unsure))
+    text = f"Can't tell whether {solos} fits: too little of its light shows in the picture."
     return (SeriesFinding(Misfit.UNSURE, tuple(unsure), text),)
 
 

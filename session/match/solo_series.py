@@ -8,7 +8,7 @@ from datetime import datetime
 from enum import StrEnum
 
 from session.frame.states import Mark
-from session.match.light_sum import LightSum, light_sum
+from session.match.light_sum import FrameNumbers, LightSum, light_sum
 from session.match.solo_picture import SoloPicture, read_solo_picture
 from session.picture.preview import UnreadablePicture
 from session.set.setup import PassiveItem, PlacedLight, Revision
@@ -122,7 +122,15 @@ def _may_be_same(one: PlacedLight | PassiveItem, other: PlacedLight | PassiveIte
 
 def sum_of_series(steps: Iterable[SeriesStep]) -> LightSum:
     """Compare all together with the sum of the solos; raises as `pictures_of_series` and `light_sum` do."""
-    return light_sum(*pictures_of_series(steps))
+    steps = tuple(steps)
+    return light_sum(*pictures_of_series(steps), numbers_of_series(steps))
+
+
+def numbers_of_series(steps: Iterable[SeriesStep]) -> FrameNumbers:
+    """The numbers of a series' frames, as findings name them."""
+    found = {(step.kind, step.light): step.frame.number for step in steps if step.frame}
+    solos = {light: number for (kind, light), number in found.items() if kind is StepKind.SOLO}
+    return FrameNumbers(found.get((StepKind.TOGETHER, "")), solos, found.get((StepKind.AMBIENT, "")))
 
 
 def pictures_of_series(steps: Iterable[SeriesStep]) -> tuple[SoloPicture, Mapping[str, SoloPicture], SoloPicture]:

@@ -8,7 +8,7 @@ from functools import partial
 from textual.content import Content
 
 from session.frame.ports import LogError
-from session.match.light_mix import LightMix, light_mix
+from session.match.light_mix import LightMix, SoloMix
 from session.match.mix_to_match import MatchedMix, mix_to_match
 from session.match.solo_picture import SoloPicture, read_solo_picture
 from session.match.solo_series import SeriesStep, pictures_of_series
@@ -16,6 +16,7 @@ from session.picture.preview import UnreadablePicture
 from session.set.setup import PlacedLight, Revision
 from session.shoot.acts import Revise
 from session.units.numbers import ev_text, power_text, share_text
+from tui.bench.mix_set_mode import AS_IT_WOULD_BE, MixSetMode
 from tui.bench.mode import BenchPort, Draft
 from tui.screen.background import Then
 from tui.screen.panels import CHOSEN, cut, heading
@@ -24,9 +25,7 @@ from tui.words import adjust
 from tui.words.harmless import harmless
 from tui.words.headline import Headline, Tone
 from tui.words.keys import Where, hint
-from tui.words.solo_words import matched_text, mix_text
-
-AS_IT_WOULD_BE = "AS IT WOULD BE · not shot"
+from tui.words.solo_words import matched_text, mix_text, over_key_words, ratio_line
 
 READING = Headline("MIX", "The solos are being read.", Tone.BUSY)
 
@@ -46,8 +45,7 @@ class MixMode(Draft):
         self._before = revision
         self._lights = list(revision.lights)
         self._at = 0
-        self._solos: Mapping[str, SoloPicture] = {}
-        self._ambient: SoloPicture | None = None
+        self._mix: SoloMix | None = None
         self._mixed: LightMix | None = None
         self._picture: SmallPicture | None = None
         self._trouble = ""
@@ -61,7 +59,7 @@ class MixMode(Draft):
             _, solos, ambient = pictures_of_series(steps)
         except ValueError as error:
             return partial(self._show_trouble, f"There is no mix: the picture {error}.")
-        return partial(self._take, solos, ambient, *self._match(solos, ambient))
+        return partial(self._take, SoloMix(solos, ambient, self._before.region), *self._match(solos, ambient))
 
     def _match(self, solos: Mapping[str, SoloPicture], ambient: SoloPicture) -> tuple[MatchedMix | None, str]:
         """The powers that come nearest the reference, or the reason why there are none, in a sentence."""
@@ -80,20 +78,20 @@ class MixMode(Draft):
         self._trouble = text
         self._bench.repaint()
 
-    def _take(
-        self, solos: Mapping[str, SoloPicture], ambient: SoloPicture, matched: MatchedMix | None, why_unmatched: str
-    ) -> None:
-        self._solos, self._ambient = solos, ambient
+    def _take(self, mix: SoloMix, matched: MatchedMix | None, why_unmatched: str) -> None:
+        self._mix = mix
         self._matched, self._why_unmatched = matched, why_unmatched
-        self._mix()
+        self._show_mix()
 
-    def _mix(self) -> None:
-        if self._ambient is not None:
-            pairs = zip(self._lights, self._before.lights, strict=True)
-            changes = {light.name: light.power_ev - before.power_ev for light, before in pairs}
-            self._mixed = light_mix(self._solos, self._ambient, changes, self._before.region)
-            height, width = self._mixed.channels.shape[1:]
-            times = self._ambient.px_per_pixel
+    def _changes_ev(self) -> dict[str, float]:
+        pairs = zip(self._lights, self._before.lights, strict=True)
+        return {light.name: light.power_ev - before.power_ev for light, before in pairs}
+
+    def _show_mix(self) -> None:
+        if self._mix is not None:
+            self._mixed = self._mix.at(self._changes_ev())
+            height, width = self._mix.ambient.light.shape
+            times = self._mix.ambient.px_per_pixel
             self._picture = SmallPicture(self._mixed.pixels, round(width * times), round(height * times))
         self._bench.repaint()
 
@@ -107,7 +105,7 @@ class MixMode(Draft):
             return READING
         doubt = "" if self._fits else "The solos don't add up, so this may be wrong. "
         text = f"{doubt}{mix_text(self._mixed)} Nothing is fired. {hint(Where.MIX, 'keep', 'set these powers')}"
-        return Headline(f"RATIO {self._mixed.ratio or 1:.1f} : 1", text, Tone.GO if self._fits else Tone.CAUTION)
+        return Headline(ratio_line(self._mixed), text, Tone.GO if self._fits else Tone.CAUTION)
 
     def panel(self, width: int, height: int) -> list[Content]:
         """The lights with their powers now and as wanted."""
@@ -117,6 +115,8 @@ class MixMode(Draft):
             wanted = f" → {share_text(light.power_ev)}  {ev_text(by_ev)}" if by_ev else ""
             text = f"{n + 1} {harmless(light.name, 20)}  {share_text(before.power_ev)}{wanted}"
             lines.append(Content.styled(cut(text, width), CHOSEN if n == self._at else ""))
+        if self._mixed and self._mixed.ratio:
+            lines += [Content(cut(harmless(line, 80), width)) for line in over_key_words(self._mixed.ratio)]
         return lines
 
     def picture(self) -> SmallPicture | None:
@@ -138,13 +138,13 @@ class MixMode(Draft):
     def act_power(self, key: str) -> None:
         light: PlacedLight = self._lights[self._at]
         self._lights[self._at] = adjust.stepped_power(light, -1 if key == "minus" else 1, self._bench.kit)
-        self._mix()
+        self._show_mix()
 
     def act_match(self, key: str) -> None:
         """The powers that come nearest the reference, to a tenth of a stop, within what the lights can do."""
         matched = self._matched
         if matched is None:
-            self._bench.say(READING.sentence if self._ambient is None else self._why_unmatched)
+            self._bench.say(READING.sentence if self._mix is None else self._why_unmatched)
             return
         kit = self._bench.kit
         pairs = zip(self._lights, self._before.lights, strict=True)
@@ -152,13 +152,13 @@ class MixMode(Draft):
         self._lights = [adjust.changed_power(light, wanted_ev[light.name], kit) for light in self._lights]
         short = {light.name: wanted_ev[light.name] - light.power_ev for light in self._lights}
         self._bench.say(matched_text(matched, short))
-        self._mix()
+        self._show_mix()
 
     def act_keep(self, key: str) -> None:
-        pairs = zip(self._lights, self._before.lights, strict=True)
-        changed = [light for light, before in pairs if light != before]
-        if changed:
-            self._bench.post(Revise({"lights": tuple(self._lights)}))
-            powers = ", ".join(f"{light.name} {power_text(light.power_ev)}" for light in changed)
-            self._bench.say(f"Set on the flashes: {powers}.")
-        self._bench.begin(None)
+        changed = [light for light, before in zip(self._lights, self._before.lights, strict=True) if light != before]
+        if not changed or self._mix is None or self._picture is None:
+            self._bench.begin(None)
+            return
+        self._bench.post(Revise({"lights": tuple(self._lights)}))
+        powers = [f"{light.name} {power_text(light.power_ev)}" for light in changed]
+        self._bench.begin(MixSetMode(self._bench, self._mix, self._changes_ev(), self._picture, powers))

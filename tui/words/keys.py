@@ -28,6 +28,7 @@ class Where(StrEnum):
     AMBIENT = "ambient is measured"
     SOLOS = "solos are shot"
     MIX = "light is mixed"
+    MIX_SET = "powers of a mix are set"
     SERIES = "a focus series is shot"
     MATCH = "match"
     TYPING = "something is typed"
@@ -395,9 +396,15 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(Where.MIX, (*_DIGITS, "up", "down"), "1–9 ↑ ↓", "choose_light", "light", "Choose a light.", 2),
     Key(Where.MIX, (*_PLUS, *_MINUS), "+ −", "power", "power", "A third of a stop more or less, shown at once.", 1),
     Key(Where.MIX, ("r",), "r", "match", "as reference", "The powers that come nearest the reference's light.", 2),
-    Key(Where.MIX, ("enter",), "enter", "keep", "set", "Keep the powers with the set-up; set them on the flashes.", 3),
+    Key(Where.MIX, ("enter",), "enter", "keep", "set", "Keep the powers; set them on the flashes, and release.", 3),
     Key(Where.MIX, ("escape",), "esc", "cancel", "cancel", "Leave the powers as they were.", 4),
     _help(Where.MIX),
+    Key(Where.MIX_SET, ("space",), "space", "release", "release", "Release; the frame is compared with the mix.", 1),
+    Key(Where.MIX_SET, ("f",), "f", "remedy", "remedy", "Settle the first finding, as at the bench.", 1, REMEDY),
+    Key(Where.MIX_SET, ("o",), "o", "overrule", "overrule", "Release against a stop; asks for the reason.", 2, STOPPED),
+    Key(Where.MIX_SET, ("escape",), "esc", "call_off", "cancel", "Cancel the release that waits.", 1, HELD),
+    Key(Where.MIX_SET, ("escape",), "esc", "cancel", "back", "Back to the bench; the powers stay.", 3, NOT_HELD),
+    _help(Where.MIX_SET),
     Key(Where.SERIES, ("enter",), "enter", "go_on", "begin", "Begin the series at this end.", 1, SERIES_PLAN),
     Key(
         Where.SERIES,

@@ -6,17 +6,20 @@ import math
 from collections.abc import Mapping, Sequence
 from itertools import chain
 
+from session.match.key_to_fill import KeyToFill
 from session.match.light_mix import LightMix
 from session.match.light_sum import LightSum, Misfit
 from session.match.light_words import EXPOSURE_EV, NINTHS
+from session.match.mix_check import MixCheck
 from session.match.mix_to_match import MatchedMix
 from session.match.solo_series import SeriesStep, StepKind
 from session.units.numbers import ev_text, percent_text
 from tui.words.headline import Headline, Tone
+from tui.words.keys import Where, hint
 
 _LINES = {
     Misfit.MISFIRED: "{name} MISFIRED",
-    Misfit.ABSENT: "{name} MISSING",
+    Misfit.ABSENT: "{name} OFF, OR ON TWICE",
     Misfit.POWER: "{name} DIFFERS",
     Misfit.EXPOSURE: "EXPOSURE DIFFERS",
     Misfit.MOVED: "PICTURE MOVED",
@@ -74,10 +77,90 @@ def burnt_headline(step: SeriesStep) -> Headline:
 
 
 def mix_text(mixed: LightMix) -> str:
-    """`Ratio in the region; 0.1 % of the region burnt; 0.7 EV darker than shot.`"""
-    ev = mixed.change_ev
+    """`Region: key + fill to fill, 1.7 EV; 0.1 % burnt; 0.7 EV darker than shot.`"""
+    ev, ratio = mixed.change_ev, mixed.ratio
     than = "as bright as shot" if abs(ev) < 0.05 else f"{abs(ev):.1f} EV {'brighter' if ev > 0 else 'darker'} than shot"
-    return f"Ratio in the region; {percent_text(mixed.burnt_share)} of the region burnt; {than}."
+    sides = f"{_sides(ratio)}, {ratio.ratio_ev:.1f} EV; " if ratio else ""
+    return f"Region: {sides}{percent_text(mixed.burnt_share)} burnt; {than}."
+
+
+def ratio_line(mixed: LightMix) -> str:
+    """The large line of a mix: `RATIO 3.2 : 1`."""
+    return f"RATIO {ratio_text(mixed.ratio)}" if mixed.ratio else "RATIO ?"
+
+
+def ratio_words(ratio: KeyToFill) -> str:
+    """`key + fill to fill 3.2 : 1 (1.7 EV)`."""
+    return f"{_sides(ratio)} {ratio_text(ratio)} ({ratio.ratio_ev:.1f} EV)"
+
+
+def ratio_text(ratio: KeyToFill) -> str:
+    """`3.2 : 1`; past 100 without decimals."""
+    return f"{ratio.ratio:.{1 if ratio.ratio < 99.95 else 0}f} : 1"
+
+
+def over_key_words(ratio: KeyToFill) -> list[str]:
+    """`fill 1.1 EV under key`, a line for each light beside the key."""
+    return [
+        f"{name} as bright as {ratio.key}"
+        if abs(ev) < 0.05
+        else f"{name} {abs(ev):.1f} EV {'over' if ev > 0 else 'under'} {ratio.key}"
+        for name, ev in ratio.over_key_ev.items()
+    ]
+
+
+def _sides(ratio: KeyToFill) -> str:
+    """`key + fill to fill`: the lit side against the shadow side."""
+    fill = " + ".join(ratio.fill)
+    return f"{ratio.key} + {fill} to {fill}"
+
+
+def set_flashes_headline(powers: Sequence[str]) -> Headline:
+    """The act of the hands once the powers of a mix are kept; `powers` as `fill 1/32 (−5 EV)`."""
+    text = f"Set on the flashes: {', '.join(powers)}. Then release: the frame is compared with the mix."
+    return Headline("SET THE FLASHES", f"{text} {hint(Where.MIX_SET, 'release')}", Tone.GO)
+
+
+def mix_check_headline(found: MixCheck, number: int) -> Headline:
+    """What the frame of that number came to against the mix: which light is off, or that it is as it was foretold."""
+    frame, total = f"Frame {number}", found.sum
+    untold = f" {' and '.join(found.untold)}: too little of the light to be told." if found.untold else ""
+    if total.fits:
+        text = f"{frame} is as foretold: within {abs(total.largest_ev):.2f} EV in each ninth of the picture."
+        return Headline("AS FORETOLD", text + untold, Tone.GOOD)
+    finding = total.findings[0]
+    name, ev = finding.names[0] if finding.names else "", finding.amount
+    much = f"{abs(ev):.1f} EV"
+    match finding.kind:
+        case Misfit.MISFIRED | Misfit.ABSENT:
+            large = f"{name.upper()} MISSING"
+            text = f"{name} did not fire in frame {number}. Look at its switch, trigger and charge; release again."
+        case Misfit.POWER if name:
+            way = "more" if ev > 0 else "less"
+            large = f"{name.upper()} {much} {way.upper()}"
+            text = f"{name} gave {much} {way} in frame {number} than the mix has: look at its power, and release again."
+        case Misfit.POWER:
+            large = "A LIGHT DIFFERS"
+            text = f"{frame} isn't as foretold: a light, or all of them, gave another power; which, can't be told."
+        case Misfit.EXPOSURE:
+            way = "brighter" if ev > 0 else "darker"
+            large = f"{much} {way.upper()}"
+            text = f"{frame} is {much} {way} all over than foretold: look at exposure time, aperture and ISO."
+        case Misfit.MOVED:
+            large = "PICTURE MOVED"
+            text = f"{frame} lies {ev:.1f} px off the solos: camera or piece moved since. Shoot the solos again to mix."
+        case Misfit.ELSEWHERE:
+            large = "NOT AS FORETOLD"
+            text = (
+                f"{frame} is up to {much} off in a part of the picture, by no light's power: was a light, reflector or "
+                "flag moved, or ambient changed?"
+            )
+        case _:
+            large = "FORETOLD ?"
+            names = f" for {' and '.join(finding.names)}" if finding.names else ""
+            text = f"Can't tell whether frame {number} is as foretold{names}; within {abs(total.largest_ev):.2f} EV."
+    tone = Tone.CAUTION if finding.kind is Misfit.UNSURE else Tone.STOP
+    return Headline(large, text + untold, tone)
 
 
 def matched_text(found: MatchedMix, short_ev: Mapping[str, float]) -> str:

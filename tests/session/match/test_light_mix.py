@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import colour
@@ -10,7 +11,8 @@ import pytest
 from PIL import Image
 
 from mock_camera.table.imaging import BLACK_LEVEL, SENSOR_BITS
-from session.match.light_mix import light_mix
+from session.match.light_mix import SoloMix
+from session.match.solo_picture import SoloPicture
 from session.picture.linear_light import luminance_of
 from session.set.setup import Region
 from tests.support.solo_sets import POWER_EV, ShotSolos, solo_set
@@ -58,27 +60,50 @@ def test_the_frame_shot_at_other_powers_is_the_one_foretold(series: ShotSolos, t
     chance = np.random.default_rng(seed)
     changes = {name: float(chance.integers(-6, 2)) / 3 for name in made.names}
     before_ev, made.power_ev = made.power_ev, {name: POWER_EV + change for name, change in changes.items()}
-    path, foretold = made.path(*made.names), light_mix(solos, ambient, changes, WHOLE)
+    path, foretold = made.path(*made.names), SoloMix(solos, ambient, WHOLE).channels(changes)
     made.power_ev = before_ev
-    said = ninths(np.clip(foretold.channels, 0, 1))
+    said = ninths(np.clip(foretold, 0, 1))
     for shot, within_de in ((seen_channels(path), 1.5), (sensor_channels(made.made.mosaic), 0.6)):
         for is_, ninth in zip(ninths(shot), said, strict=True):
             assert abs(np.log2(luminance_of(is_) / luminance_of(ninth))) < 0.1
             assert delta_e(is_, ninth) < within_de
 
 
-def test_ratio_burnt_share_and_brightness_follow_the_powers(series: ShotSolos) -> None:
+def test_burnt_share_and_brightness_follow_the_powers(series: ShotSolos) -> None:
     solos, ambient = series.solos, series.ambient
-    as_shot = light_mix(solos, ambient, {}, WHOLE)
+    mix = SoloMix(solos, ambient, WHOLE)
+    as_shot = mix.at({})
     assert as_shot.change_ev == 0 and as_shot.burnt_share < 0.2 and as_shot.ratio
-    up = light_mix(solos, ambient, {"key": 3.0, "fill": 3.0}, WHOLE)
+    up = mix.at({"key": 3.0, "fill": 3.0})
     assert up.change_ev == pytest.approx(3, abs=0.1) and up.burnt_share > 0.5
-    assert up.ratio == pytest.approx(as_shot.ratio), "both were turned up alike"
-    assert light_mix({"key": solos["key"]}, ambient, {}, WHOLE).ratio is None
+    assert up.ratio and up.ratio.ratio == pytest.approx(as_shot.ratio.ratio), "both were turned up alike"
+    assert SoloMix({"key": solos["key"]}, ambient, WHOLE).at({}).ratio is None
+
+
+def test_the_lighting_ratio_is_what_a_meter_shows_of_both_sides(series: ShotSolos) -> None:
+    """F10 of the references: key 2, fill 1 come to 3 : 1; here by the means of the frames themselves."""
+    solos, ambient = series.solos, series.ambient
+    key, fill = (float((solos[name].light - ambient.light).mean()) for name in ("key", "fill"))
+    shot = SoloMix(solos, ambient, WHOLE).at({"fill": -1.0}).ratio
+    assert shot and shot.key == "key" and shot.fill == ("fill",)
+    assert shot.ratio == pytest.approx((key + fill / 2) / (fill / 2), rel=0.02)
+    assert shot.over_key_ev["fill"] == pytest.approx(np.log2(fill / key) - 1, abs=0.03)
+    assert shot.ratio_ev == pytest.approx(np.log2(shot.ratio))
 
 
 def test_codes_are_those_of_the_standard(series: ShotSolos) -> None:
     """0.18 → 117.6 and 0.5 → 187.5 by IEC 61966-2-1, against colour-science."""
-    mixed = light_mix(series.solos, series.ambient, {}, WHOLE)
-    expected = 255 * colour.models.eotf_inverse_sRGB(np.clip(np.moveaxis(mixed.channels, 0, 2), 0, 1))
-    assert np.abs(mixed.pixels - expected).max() <= 1.5
+    mix = SoloMix(series.solos, series.ambient, WHOLE)
+    expected = 255 * colour.models.eotf_inverse_sRGB(np.clip(np.moveaxis(mix.channels({}), 0, 2), 0, 1))
+    assert np.abs(mix.at({}).pixels - expected).max() <= 1.5
+
+
+def test_a_large_picture_is_shown_smaller_and_foretold_in_full(series: ShotSolos) -> None:
+    def larger(one: SoloPicture) -> SoloPicture:
+        channels, light = (np.repeat(np.repeat(all_, 2, -2), 2, -1) for all_ in (one.channels, one.light))
+        return replace(one, channels=channels, light=light, burnt=np.repeat(np.repeat(one.burnt, 2, 0), 2, 1))
+
+    solos = {name: larger(one) for name, one in series.solos.items()}
+    mix, of_small = SoloMix(solos, larger(series.ambient), WHOLE), SoloMix(series.solos, series.ambient, WHOLE)
+    assert mix.channels({}).shape == (3, 1024, 1536)
+    assert np.array_equal(mix.at({}).pixels, of_small.at({}).pixels), "blocks of equal pixels averaged"

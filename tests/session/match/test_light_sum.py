@@ -14,7 +14,8 @@ import pytest
 from numpy.typing import NDArray
 
 from session.match.light_fit import UnfittedLightError
-from session.match.light_sum import LightSum, Misfit, light_sum
+from session.match.light_sum import FrameNumbers, LightSum, Misfit, light_sum
+from session.match.mix_check import at_power
 from session.match.solo_picture import SoloPicture
 from session.units.refusals import UnlikeShapesError
 from tests.support.solo_sets import ShotSolos, solo_set
@@ -51,7 +52,28 @@ def test_a_light_that_was_left_on_is_one_of_the_causes_that_are_told(series: Sho
     """All lights on in the key's solo make the same pictures as a fill that fails in all together."""
     (finding,) = series.sum(key=series.together).findings
     assert (finding.kind, finding.names) == (Misfit.ABSENT, ("fill",))
-    assert "it did not fire there, or was on in another solo too" in finding.text
+    assert "fill is missing in all together: it did not fire there, or was on in key's solo too." in finding.text
+
+
+def test_what_differs_is_named_with_the_number_of_its_frame(series: ShotSolos) -> None:
+    numbers = FrameNumbers(9, {"key": 12, "fill": 13}, 14)
+    dark = series.set.picture()
+    told = [
+        light_sum(together, series.solos | changed, series.ambient, numbers).findings[0].text
+        for together, changed in (
+            (series.together, {"key": dark}),
+            (series.together, {"key": at_power(series.solos["key"], series.ambient, 0.3)}),
+            (at_power(series.together, series.ambient, 0.3), {}),
+            (series.solos["fill"], {}),
+        )
+    ]
+    assert told[0].startswith("key's solo (frame 12) shows no light of its own: key did not fire there")
+    assert "was on in ambient alone (frame 14) too" in told[0]
+    assert told[1].startswith("key's solo (frame 12) has 0.3 EV more of its light than all together (frame 9).")
+    assert told[2].startswith("All together (frame 9) is 0.3 EV brighter than the sum of the solos.")
+    assert (
+        "missing in all together (frame 9): it did not fire there, or was on in fill's solo (frame 13) too" in told[3]
+    )
 
 
 def test_where_nothing_was_switched_the_lights_are_said_to_give_nothing_of_their_own(series: ShotSolos) -> None:
@@ -59,7 +81,7 @@ def test_where_nothing_was_switched_the_lights_are_said_to_give_nothing_of_their
     found = light_sum(together, {"key": together, "fill": together}, together)
     assert not found.fits
     assert {finding.kind for finding in found.findings} == {Misfit.MISFIRED}
-    assert "or was on for ambient too" in found.findings[0].text
+    assert "or was on in ambient alone too" in found.findings[0].text
 
 
 def test_a_piece_moved_by_half_a_pixel_is_told_of_the_solo(series: ShotSolos) -> None:

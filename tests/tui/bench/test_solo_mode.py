@@ -74,13 +74,23 @@ async def test_a_series_by_one_key_a_frame_is_logged_added_up_and_goes_on_where_
         await at.press("minus", "minus", "minus")
         await at.press("enter")
         assert [light.power_ev for light in at.revision.lights] == [-2.0, -5.0]
-        assert "Set on the flashes: fill 1/32 (−5 EV)" in at.text
-        await at.press("z", "S")
+        assert at.large == "SET THE FLASHES" and "Set on the flashes: fill 1/32 (−5 EV)" in at.text
+        assert "AS IT WOULD BE" in at.text and "space release" in at.key_line
+        made.power_ev["fill"] -= 1
+        await at.frame(FocusVerdict.UNJUDGED, str(made.path("key", "fill")))
+        assert at.large == "AS FORETOLD" and "Frame 5 is as foretold: within 0.0" in at.flat
+        assert "AS IT WOULD BE" not in at.text, "the frame is on show"
+        await at.pilot.resize_terminal(160, 48)
+        made.power_ev["fill"] += 0.5
+        await at.frame(FocusVerdict.UNJUDGED, str(made.path("key", "fill")))
+        assert at.large == "FILL 0.5 EV MORE" and "fill gave 0.5 EV more in frame 6 than the mix has" in at.flat
+        await at.pilot.resize_terminal(80, 24)
+        await at.press("escape", "z", "S")
         assert at.large == "SUM FITS", "the powers of before have their series still"
         await at.press("down", "down")
         assert at.large == "ONLY KEY ON", "a frame of the series can be shot again"
     measured = [frame.measures for frame in written.reader.frames()]
-    assert measured == ["", "solo key", "solo fill", "ambient"]
+    assert measured == ["", "solo key", "solo fill", "ambient", "", ""]
     told = CliRunner().invoke(solos, ["--log", str(tmp_path / "log.db")]).output
     assert "key alone: frame 2" in told and "The solos add up to all together" in told
 
@@ -93,7 +103,7 @@ async def test_a_light_that_misfired_is_named_in_large_letters(tmp_path: Path, w
         await at.press("S")
         for path in paths:
             await at.frame(FocusVerdict.UNJUDGED, path)
-        assert at.large == "FILL MISFIRED" and "did not fire in its solo" in at.text
+        assert at.large == "FILL MISFIRED" and "fill's solo (frame 3) shows no light of its own" in at.flat
         await at.press("m")
         assert at.large.startswith("RATIO ") and "The solos don't add up, so this may be wrong." in at.text
 

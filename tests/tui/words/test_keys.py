@@ -19,6 +19,7 @@ from tui.bench.chosen_thing import ItemMode, LightMode
 from tui.bench.frame_keys import FrameKeys
 from tui.bench.live_keys import LiveKeys
 from tui.bench.mix_mode import MixMode
+from tui.bench.mix_set_mode import MixSetMode
 from tui.bench.order_keys import OrderKeys
 from tui.bench.places_mode import NewViewMode, PlacesMode
 from tui.bench.region_mode import PatchMode, RegionMode
@@ -54,6 +55,7 @@ HOLDERS: dict[Where, tuple[type, ...]] = {
     Where.SOLOS: (SoloMode, *BENCH),
     Where.SERIES: (SeriesMode, *BENCH),
     Where.MIX: (MixMode, *BENCH),
+    Where.MIX_SET: (MixSetMode, *BENCH),
     Where.MATCH: (MatchScreen, MatchMode, ReleaseKeys, FrameKeys),
     Where.TYPING: (BenchScreen, LedgerScreen),
     Where.LEDGER: (LedgerScreen,),

@@ -1,0 +1,48 @@
+"""The lighting ratio against numbers worked out by hand."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from session.match.key_to_fill import key_to_fill, levels_in_region
+from session.set.setup import Region
+
+
+def test_key_2_and_fill_1_are_3_to_1() -> None:
+    """Photometric additivity: 2 + 1 on the lit side, 1 in the shadow."""
+    found = key_to_fill({"key": 0.2, "fill": 0.1})
+    assert found and found.ratio == pytest.approx(3) and found.ratio_ev == pytest.approx(1.585, abs=1e-3)
+    assert found.over_key_ev == {"fill": pytest.approx(-1)}
+
+
+def test_a_light_that_is_called_neither_is_in_no_ratio_and_told_beside_the_key() -> None:
+    found = key_to_fill({"rim": 0.4, "Key left": 0.2, "fill card": 0.1})
+    assert found and (found.key, found.fill) == ("Key left", ("fill card",))
+    assert found.ratio == pytest.approx(3)
+    assert found.over_key_ev == {"rim": pytest.approx(1), "fill card": pytest.approx(-1)}
+
+
+def test_without_such_names_the_strongest_is_the_key_and_all_others_fill() -> None:
+    found = key_to_fill({"a": 0.1, "monkey": 0.4, "b": 0.1})
+    assert found and found.key == "monkey" and found.fill == ("a", "b") and found.ratio == pytest.approx(3)
+    assert key_to_fill({"a": 0.1, "monkey": 0.4, "b": 0.1}, "a") == key_to_fill(
+        {"monkey": 0.4, "b": 0.1, "a": 0.1}, "a"
+    )
+    assert key_to_fill({"key": 0.2}) is None
+
+
+def test_a_fill_that_gives_nothing_makes_a_large_number_and_no_error() -> None:
+    found = key_to_fill({"key": 0.2, "fill": 0.0})
+    assert found and found.ratio > 1000
+
+
+def test_levels_are_of_the_region_where_nothing_is_burnt() -> None:
+    light = np.full((3, 100, 100), 0.5, np.float32)
+    light[:, :50] = 0.1
+    counted = np.ones((100, 100), bool)
+    low = Region(0.0, 0.5, 1.0, 0.5)
+    assert levels_in_region({"key": light}, counted, low) == {"key": pytest.approx(0.5)}
+    assert levels_in_region({"key": light}, counted, Region(0, 0, 1, 1)) == {"key": pytest.approx(0.3, rel=1e-4)}
+    counted[60:] = False
+    assert levels_in_region({"key": light}, counted, low) is None
