@@ -259,7 +259,7 @@ def _findings_elsewhere(
             "Was a reflector or flag moved, a hand in the picture, or ambient changed? Shoot the series again."
         )
         return (SeriesFinding(Misfit.ELSEWHERE, (), text, off),)
-    if abs(likeliest.tone) <= TONE:
+    if len(fitted.alone) == 1 or abs(likeliest.tone) <= TONE:  # with one light nothing overlaps that tones could bend
         return ()
     if fitted.several[1].misfit - likeliest.misfit < BETTER_BY * fitted.per_block:
         return (SeriesFinding(Misfit.UNSURE, (), SEVERAL),)

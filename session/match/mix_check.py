@@ -40,7 +40,7 @@ def check_mix(
     mixed = {name: at_power(solo, ambient, changes_ev.get(name, 0.0)) for name, solo in solos.items()}
     gives = {name: float((solo.light - ambient.light).mean()) for name, solo in mixed.items()}
     whole = sum(gives.values())
-    untold = tuple(name for name, light in gives.items() if light < DARK_SHARE * whole)
+    untold = tuple(name for name, light in gives.items() if light <= DARK_SHARE * whole)
     if len(untold) == len(mixed):
         raise ImpossibleNumbersError("no light of the mix shows in the solos")
     for name in untold:

@@ -22,7 +22,7 @@ Screens
     approved_screens      the approved pictures of the main screens, compared and written anew
     screen_picture        a screen as cells, as SVG and back, and compared with another
     bench_picture         the README's picture of the bench, played and written anew
-    still_program, typed_at_bench, live_screen_program, painting_program
+    still_program, typed_at_bench, live_screen_program, mix_program, painting_program
                           the bench as a program, for what needs a true terminal
 
 Terminals, browsers, processes and users
