@@ -75,6 +75,9 @@ class MixSetMode(Draft):
     def caption(self) -> str:
         return AS_IT_WOULD_BE
 
+    def act_back(self, key: str) -> None:
+        self._bench.begin(None)
+
     def _look(self) -> None:
         """Have the newest frame compared once it came to rest."""
         new = [one for one in self._bench.model.released if one.frame_id not in self._seen and one.state in ENDED]

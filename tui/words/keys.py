@@ -403,7 +403,7 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(Where.MIX_SET, ("f",), "f", "remedy", "remedy", "Settle the first finding, as at the bench.", 1, REMEDY),
     Key(Where.MIX_SET, ("o",), "o", "overrule", "overrule", "Release against a stop; asks for the reason.", 2, STOPPED),
     Key(Where.MIX_SET, ("escape",), "esc", "call_off", "cancel", "Cancel the release that waits.", 1, HELD),
-    Key(Where.MIX_SET, ("escape",), "esc", "cancel", "back", "Back to the bench; the powers stay.", 3, NOT_HELD),
+    Key(Where.MIX_SET, ("escape",), "esc", "back", "back", "Back to the bench; the powers stay.", 3, NOT_HELD),
     _help(Where.MIX_SET),
     Key(Where.SERIES, ("enter",), "enter", "go_on", "begin", "Begin the series at this end.", 1, SERIES_PLAN),
     Key(
