@@ -48,7 +48,7 @@ class SoloMix:
         self._over = np.stack([solo.channels - ambient.channels for solo in solos.values()])
         height, width = ambient.light.shape
         reduce = max(1, max(height, width) // SHOWN_PX)
-        self._shown = _averaged(self._over, reduce), _averaged(ambient.channels[None], reduce)[0]
+        self._shown = _block_averages(self._over, reduce), _block_averages(ambient.channels[None], reduce)[0]
         left, top, right, bottom = region.in_pixels(width, height)
         here = (..., slice(top, bottom), slice(left, right))
         self._here = np.ascontiguousarray(self._over[here]), ambient.channels[here]
@@ -65,10 +65,10 @@ class SoloMix:
         levels = self._levels and {
             name: float(gain) * self._levels[name] for name, gain in zip(self.solos, gains, strict=True)
         }
-        here = _summed(gains, *self._here)
+        here = _sum_of_lights(gains, *self._here)
         by_light, ambient = self._region_light
         return LightMix(
-            pixels=codes_of(_summed(gains, *self._shown)),
+            pixels=codes_of(_sum_of_lights(gains, *self._shown)),
             burnt_share=float((np.any(here >= 1, axis=0) | self._burnt_here).mean()),
             ratio=key_to_fill(levels, self._key) if levels else None,
             change_ev=ev_between(float(gains @ by_light) + ambient, float(by_light.sum()) + ambient),
@@ -76,19 +76,21 @@ class SoloMix:
 
     def channels(self, changes_ev: Mapping[str, float]) -> NDArray[np.float32]:
         """The same in full, (3, height, width) linear red, green and blue, 1 = where the picture clips."""
-        return _summed(self._gains(changes_ev), self._over, self.ambient.channels)
+        return _sum_of_lights(self._gains(changes_ev), self._over, self.ambient.channels)
 
     def _gains(self, changes_ev: Mapping[str, float]) -> NDArray[np.float32]:
         return np.array([2.0 ** changes_ev.get(name, 0.0) for name in self.solos], np.float32)
 
 
-def _summed(gains: NDArray[np.float32], over: NDArray[np.float32], ambient: NDArray[np.float32]) -> NDArray[np.float32]:
+def _sum_of_lights(
+    gains: NDArray[np.float32], over: NDArray[np.float32], ambient: NDArray[np.float32]
+) -> NDArray[np.float32]:
     """ambient + Σ gain·light: (3, height, width) of (lights,), (lights, 3, height, width) and (3, height, width)."""
     total: NDArray[np.float32] = (gains @ over.reshape(len(gains), -1)).reshape(ambient.shape) + ambient
     return total
 
 
-def _averaged(pictures: NDArray[np.float32], reduce: int) -> NDArray[np.float32]:
+def _block_averages(pictures: NDArray[np.float32], reduce: int) -> NDArray[np.float32]:
     """(count, 3, height, width), each side 1/`reduce` as long."""
     if reduce == 1:
         return pictures
