@@ -15,6 +15,7 @@ Screens
     scripted_table        a table that keeps the acts and tells what a test says
     played_table          the real controller on a scripted camera, as the table behind the screens
     played_bench          the bench over it: keys in, what camera, log and screen make of them out
+    draft_bench           as much of the bench as one mode that is tried alone sees
     played_series         a focus series shot before, released once more over it
     at_ledger             the ledger over a log of a dozen frames
     bench_events          what the controller would tell in the course of a few frames

@@ -156,9 +156,12 @@ class MixMode(Draft):
 
     def act_keep(self, key: str) -> None:
         changed = [light for light, before in zip(self._lights, self._before.lights, strict=True) if light != before]
-        if not changed or self._mix is None or self._picture is None:
-            self._bench.begin(None)
-            return
-        self._bench.post(Revise({"lights": tuple(self._lights)}))
         powers = [f"{light.name} {power_text(light.power_ev)}" for light in changed]
-        self._bench.begin(MixSetMode(self._bench, self._mix, self._changes_ev(), self._picture, powers))
+        if changed:
+            self._bench.post(Revise({"lights": tuple(self._lights)}))
+        if changed and self._mix is not None and self._picture is not None:
+            self._bench.begin(MixSetMode(self._bench, self._mix, self._changes_ev(), self._picture, powers))
+            return
+        if changed:
+            self._bench.say(f"Set on the flashes: {', '.join(powers)}.")
+        self._bench.begin(None)

@@ -7,7 +7,6 @@ from functools import partial
 
 from textual.content import Content
 
-from session.frame.ports import LogError
 from session.frame.states import ENDED
 from session.match.light_mix import SoloMix
 from session.match.mix_check import check_mix
@@ -79,21 +78,23 @@ class MixSetMode(Draft):
         self._bench.begin(None)
 
     def _look(self) -> None:
-        """Have the newest frame compared once it came to rest."""
-        new = [one for one in self._bench.model.released if one.frame_id not in self._seen and one.state in ENDED]
+        """Have the newest frame compared once it came to rest; one that did not fire is waited for again."""
+        new = [
+            (one, one.picture.path)
+            for one in self._bench.model.released
+            if one.frame_id not in self._seen and one.state in ENDED and one.picture is not None
+        ]
         if new:
-            self._seen |= {one.frame_id for one in new}
+            self._seen |= {one.frame_id for one, _ in new}
             self._told, self._picture = None, None
-            self._bench.app.in_background(partial(self._work, new[-1]), "frame of a mix")
+            self._bench.app.in_background(partial(self._work, *new[-1]), "frame of a mix")
 
-    def _work(self, frame: BenchFrame) -> Then:
+    def _work(self, frame: BenchFrame, path: str) -> Then:
         """Read the frame and compare it, in the background."""
-        if frame.picture is None:
-            return partial(self._show, _untold(frame, "has no picture"))
         try:
-            shot = read_solo_picture(frame.picture.path)
+            shot = read_solo_picture(path)
             found = check_mix(shot, self._mix.solos, self._mix.ambient, self._changes_ev)
-        except (UnreadablePicture, LogError) as error:
+        except UnreadablePicture as error:
             return partial(self._show, _untold(frame, str(error)))
         except ValueError as error:
             return partial(self._show, _untold(frame, f"can't be compared: {error}"))
