@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
@@ -50,14 +51,23 @@ def newest_by_plane(shots: Iterable[ShotPlane]) -> tuple[ShotPlane, ...]:
     return tuple(sorted(found, key=lambda one: one.plane.plane_mm))
 
 
+def series_preview_key(best: Sequence[ShotPlane]) -> str:
+    """The key of the preview that is merged of these frames, one or more, near to far, of one series.
+
+    With another frame in the place of one of them it is another key, so that a preview is never taken for theirs.
+    """
+    of_frames = hashlib.sha256(" ".join(shot.frame_id for shot in best).encode()).hexdigest()[:16]
+    return f"{best[0].plane.series_id}-{of_frames}"
+
+
 def newest_outcome(shots: Iterable[ShotPlane], outcomes: Mapping[str, str]) -> str:
-    """What a series came to when it was looked at last, in words; "" for a series that nobody looked at.
+    """What a series came to with its newest frame, in words; "" for a series that nobody looked at since.
 
     shots     the frames of the series
     outcomes  frame's key → what its series came to when that frame was its newest
     """
-    newest_first = sorted(shots, key=lambda shot: shot.number, reverse=True)
-    return next((outcomes[shot.frame_id] for shot in newest_first if shot.frame_id in outcomes), "")
+    newest = max(shots, key=lambda shot: shot.number, default=None)
+    return outcomes.get(newest.frame_id, "") if newest else ""
 
 
 def missing_planes(planes_mm: Sequence[float], shots: Sequence[ShotPlane]) -> tuple[float, ...]:

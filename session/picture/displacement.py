@@ -11,6 +11,7 @@ left is measured again. Tiles that don't agree say that only a part of the pictu
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -141,23 +142,30 @@ def before_of(light: NDArray[np.float32]) -> Before:
 
 
 def motion_between(
-    reference: NDArray[np.float32] | Before, frame: NDArray[np.float32], start: Shift
+    reference: NDArray[np.float32] | Before, frame: NDArray[np.float32] | Before, start: Shift | Motion
 ) -> tuple[Motion, Tiles] | None:
     """Motion from reference to frame, (height, width) linear light each, and the tiles by which it was measured.
 
-    start  where the whole picture seems to have gone, px of these arrays
+    start  where the whole picture seems to have gone, or how it is likely to have moved, px of these arrays
     None when too few tiles agree on a motion.
     """
     before = reference if isinstance(reference, Before) else before_of(reference)
-    height, width = frame.shape
+    after = frame if isinstance(frame, Before) else None
+    light = frame.light if isinstance(frame, Before) else frame
+    height, width = light.shape
     middle = np.array([width / 2, height / 2])
     corners = np.array([[0, 0], [width, 0], [0, height], [width, height]], np.float64)
-    near = math.hypot(start.right_px, start.down_px) < STILL_PX
-    straight = Motion(start.right_px, start.down_px) if start.found and not near else Motion()
-    best = _refine(before, frame, straight, middle, corners)
+    best = _refine(before, light, _first_tried(start), middle, corners, after)
     if best is not None and best[1].agreeing.mean() >= 0.5:
         return best
-    return _refine(before, frame, _coarse(before.light, frame), middle, corners)
+    return _refine(before, light, _coarse(before.light, light), middle, corners, after)
+
+
+def _first_tried(start: Shift | Motion) -> Motion:
+    if isinstance(start, Motion):
+        return start
+    near = math.hypot(start.right_px, start.down_px) < STILL_PX
+    return Motion(start.right_px, start.down_px) if start.found and not near else Motion()
 
 
 def _refine(
@@ -166,9 +174,12 @@ def _refine(
     motion: Motion,
     middle: NDArray[np.float64],
     corners: NDArray[np.float64],
+    after: Before | None,
 ) -> tuple[Motion, Tiles] | None:
+    """The motion, sought from `motion` on; `after`: the frame's own tiles, which serve while it isn't moved back."""
     for _ in range(ROUNDS):
-        tiles = _tiles(before, moved_back(frame, motion), motion, middle)
+        as_it_lies = after.contrasts if after is not None and motion == Motion() else None
+        tiles = _tiles(before, moved_back(frame, motion), motion, middle, as_it_lies)
         if tiles.alike.sum() < FEWEST_TILES:
             return None
         rest = fit_motion(tiles.centres[tiles.alike], tiles.left[tiles.alike], middle)
@@ -199,7 +210,14 @@ def moved_back(frame: NDArray[np.float32], motion: Motion) -> NDArray[np.float32
     return back
 
 
-def _tiles(before: Before, back: NDArray[np.float32], motion: Motion, middle: NDArray[np.float64]) -> Tiles:
+def _tiles(
+    before: Before,
+    back: NDArray[np.float32],
+    motion: Motion,
+    middle: NDArray[np.float64],
+    contrasts: Sequence[Contrast] | None,
+) -> Tiles:
+    """The tiles' shifts in a frame that was moved back; `contrasts`: of its tiles, where they are known."""
     height, width = back.shape
     across, down = before.size_px
     centres = np.array([(x + across / 2, y + down / 2) for x, y in before.corners])
@@ -209,7 +227,7 @@ def _tiles(before: Before, back: NDArray[np.float32], motion: Motion, middle: ND
         rim = motion.move(np.array([(x + i * across, y + j * down) for i in (0, 1) for j in (0, 1)], float), middle)
         if rim.min() < 0 or (rim > (width, height)).any():
             continue  # part of it lies outside the frame
-        tile = back[y : y + down, x : x + across]
+        tile = back[y : y + down, x : x + across] if contrasts is None else contrasts[number]
         shift = shift_between(before.contrasts[number], tile, most_px=min(across, down) / 3)
         left[number] = shift.right_px, shift.down_px
         textured[number] = before.textured[number]

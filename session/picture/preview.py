@@ -14,7 +14,7 @@ import stat
 import warnings
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import BinaryIO
 
@@ -206,16 +206,25 @@ class Grey:
         return _upright(_reduce_more(self.image, self.source, self.reduce, stored), self.source, self.reduce, stored)
 
 
-def decode_small_and_grey(source: Source, *, small: int, grey: int) -> tuple[Picture, Grey]:
+def decode_small_and_grey(source: Source, *, small: int, grey: int, most_px: int = 0) -> tuple[Picture, Grey]:
     """The whole of a JPEG in colour, 1/`small` of the size, and in grey, 1/`grey`, from one decode.
 
-    small, grey   2, 4 or 8; grey no larger. Taking the Huffman codes apart costs most of a decode, so once is best.
+    grey      2, 4 or 8
+    small     a multiple of it. Taking the Huffman codes apart costs most of a decode, so once is best
+    most_px   long side of the colours, made smaller where it would be longer; 0 for as long as it is
     Raises UnreadablePicture when the data can't be decoded, or don't hold luma and chroma.
     """
     with _tell_damage():
         image = _decode_whole(source.data, source, grey, "YCbCr")
-        colour = image.reduce(small // grey).convert("RGB")
-    return _upright(colour, source, small, None), Grey(image.getchannel("Y"), source, grey)
+        colour = image.reduce(small // grey)
+        times = most_px / max(colour.size) if most_px else 1.0
+        if times < 1:
+            size = round(colour.width * times), round(colour.height * times)
+            colour = colour.resize(size, Image.Resampling.BOX)
+        colours = _upright(colour.convert("RGB"), source, small, None)
+    if times < 1:
+        colours = replace(colours, scale=colours.scale * times)
+    return colours, Grey(image.getchannel("Y"), source, grey)
 
 
 def overview_reduction(source: Source, wanted_px: int) -> int:

@@ -96,7 +96,7 @@ def local_contrast(light: NDArray[np.float32]) -> NDArray[np.float32]:
 
 
 def shift_between(
-    reference: NDArray[np.float32] | Contrast, frame: NDArray[np.float32], most_px: float | None = None
+    reference: NDArray[np.float32] | Contrast, frame: NDArray[np.float32] | Contrast, most_px: float | None = None
 ) -> Shift:
     """Where the content of `reference` lies in `frame`, each (height, width) linear light, of equal shape.
 
@@ -106,7 +106,7 @@ def shift_between(
     if reference.shape != frame.shape:
         raise UnlikeShapesError(reference.shape, frame.shape)
     before = reference if isinstance(reference, Contrast) else contrast_of(reference)
-    now = contrast_of(frame)
+    now = frame if isinstance(frame, Contrast) else contrast_of(frame)
     quick = _quick(before.shape[0]), _quick(before.shape[1])
     grids = _grids(*quick)
     cross = now.spectrum * np.conj(before.spectrum)

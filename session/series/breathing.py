@@ -16,7 +16,6 @@ from numpy.typing import NDArray
 
 from session.optics.arrangement import EquivalentLens
 from session.picture.displacement import Motion, motion_between
-from session.picture.registration import NOT_MOVED
 from session.series.plane_frame import PlaneFrame
 
 COMMON_DOUBT = 0.15
@@ -26,6 +25,8 @@ moves behind. A tray of type on the simulated camera (seed 1003) came out a sixt
 CONTRADICTS_STEPS, CONTRADICTS_COST = 0.4, 4.0
 """A picture that tells a way so many steps from the planned one is asked whether a frame is missing or was taken twice;
 that is believed when all planes then fit better by this, two standard deviations. Chosen."""
+
+STAYED = Motion()
 
 LITTLE_MM = 1e-3
 """A way for which the change of size is worked out where none was planned."""
@@ -99,9 +100,12 @@ def size_at(lens: EquivalentLens, moved_mm: float, by_rail: bool) -> float:
     return (ratio + pupil) / (lens.magnification + pupil)
 
 
-def measure_step(before: PlaneFrame, after: PlaneFrame, step_mm: float) -> StepMeasured:
-    """Register a frame on the frame before; step_mm as planned. Raises ValueError when their sizes differ."""
-    found = motion_between(before.small, after.small, NOT_MOVED)
+def measure_step(before: PlaneFrame, after: PlaneFrame, step_mm: float, likely: Motion = STAYED) -> StepMeasured:
+    """Register a frame on the frame before; step_mm as planned. Raises ValueError when their sizes differ.
+
+    likely  the motion from which on it is sought: by the lens and the planned way, half the work is left
+    """
+    found = motion_between(before.tiles, after.tiles, likely)
     if found is None:
         return StepMeasured.unknown(step_mm)
     motion, tiles = found

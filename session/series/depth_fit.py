@@ -200,18 +200,35 @@ def _curve(
     means  of so many pixels along each side are taken, which are pitch_um wide. Means don't keep out what is finer than
            two of them: it comes in as coarser detail, and blur takes it first.
     """
-    cycles = np.linspace(0.01, 0.5 * means, 50 * means)
+    cycles = _cycles(means)
     angle = np.linspace(0, np.pi / 2, 33)
     along = [cycles[:, None] * part for part in (np.cos(angle), np.sin(angle))]
     passed = [np.sinc(way) / np.sinc(way / means) * np.sinc(way / means / reduced) for way in along]
     response = sum((2 - 2 * np.cos(2 * np.pi * way)) ** 2 for way in along) * (passed[0] * passed[1]) ** 2
     weight = response.mean(axis=1) * cycles ** (1 - power)
+    tried_mm, left_of = _passed(effective_f_number, magnification, pitch_um * reduced * means, means, farthest_mm)
+    left = (weight * left_of**2).sum(axis=1)
+    return tried_mm, left / left[0]
+
+
+@lru_cache(maxsize=32)
+def _passed(
+    effective_f_number: float, magnification: float, pitch_um: float, means: int, farthest_mm: float
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Distances from the plane of focus, mm, and the transfer of each of the curve's frequencies there.
+
+    All powers of detail share it, and it is most of a curve's work.
+    """
     wave_mm = GREEN_UM / 1000 * effective_f_number
-    relative = cycles / (pitch_um * reduced * means / 1000) * wave_mm
+    relative = _cycles(means) / (pitch_um / 1000) * wave_mm
     tried_mm = np.linspace(0, 1, 120) ** 2 * farthest_mm
     waves = tried_mm * magnification**2 / effective_f_number / (8 * wave_mm)
-    left = np.array([float((weight * transfer_defocused(relative, min(w, MOST_WAVES)) ** 2).sum()) for w in waves])
-    return tried_mm, left / left[0]
+    return tried_mm, np.array([transfer_defocused(relative, min(wave, MOST_WAVES)) for wave in waves])
+
+
+def _cycles(means: int) -> NDArray[np.float64]:
+    """Frequencies of a curve, cycles per mean of so many pixels a side, as far as the pixels hold any."""
+    return np.linspace(0.01, 0.5 * means, 50 * means)
 
 
 def _cells(blocks: Floats, scale: float, side: int) -> Floats:

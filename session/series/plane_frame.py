@@ -10,10 +10,13 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
+from PIL import Image
 
+from session.picture.displacement import Before, before_of
 from session.picture.linear_light import BURNT_CODE, LINEAR, block_means
 from session.picture.noise import noise_of
 from session.picture.preview import (
@@ -25,6 +28,8 @@ from session.picture.preview import (
     open_picture,
     overview_reduction,
 )
+
+Floats = NDArray[np.float32]
 
 SCALES = 3
 BLOCK_PX = 8
@@ -38,8 +43,9 @@ SMALL_PX = 350
 """Least long side of the small picture, on which frames are registered: its scale came to 0.02 to 0.06 mm of focus on
 the simulated camera. Chosen."""
 
-PREVIEW_PX = 1400
-"""Least long side of the colour picture that a preview is merged of: a tablet's screen. Chosen."""
+PREVIEW_PX, LARGEST_SHARE = 1280, 1.5
+"""Least long side of the colour picture that a preview is merged of, a tablet's screen, and how many times as long it
+may be: to merge takes time by the pixel. Chosen."""
 
 DARK_CODES = 16.0
 """Added to the local mean, so that the noise of the blackest places is no contrast. Chosen."""
@@ -50,8 +56,8 @@ NOISE_GAIN = 12.0
 ROWS_AT_ONCE = 128
 """Of a picture of 4128 px: 2 MB of values, which a processor's cache holds. With 256 it took three times as long."""
 
-NOISE_ROWS, NOISE_EVERY = 64, 256
-"""Noise is read from so many rows of each so many: a quarter of the time."""
+NOISE_ROWS, NOISE_EVERY = 64, 512
+"""Noise is read from so many rows of each so many: an eighth of the time."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -75,6 +81,17 @@ class PlaneFrame:
     reduced: float
     measured_px: tuple[int, int]
 
+    @property
+    def full_px(self) -> tuple[int, int]:
+        """Width and height of the sensor's picture, as far as it was measured."""
+        width, height = self.measured_px
+        return round(width * self.reduced), round(height * self.reduced)
+
+    @cached_property
+    def tiles(self) -> Before:
+        """The small picture in tiles; it is registered with the frame before, and with the frame after."""
+        return before_of(self.small)
+
 
 def reduction_for(source: Source, blur_limit_px: float) -> int:
     """1, 2, 4 or 8: the largest that leaves the blur limit, px of the full size, LIMIT_AT_HAND_PX."""
@@ -87,15 +104,17 @@ def read_plane_frame(path: str, blur_limit_px: float, *, keep_colours: bool) -> 
     Raises UnreadablePicture with a clause.
     """
     source = open_picture(path)
+    if source.is_stored_preview:
+        raise UnreadablePicture("isn't here any more: its stored preview is too small to be measured")
     reduce = reduction_for(source, blur_limit_px)
     colours, grey = _colours_and_grey(source, reduce)
     coding = source.luma_steps if reduce == 1 else ()
     detail, noise = _detail(grey.pixels, noise_of(_some_rows(grey.pixels), coding))
     burnt = _burnt_shares(grey.pixels)
-    luma = colours.pixels[..., 1]
+    luma = np.ascontiguousarray(colours[..., 1])
     times = max(1, max(luma.shape) // SMALL_PX)
     small = block_means(LINEAR[luma], times, times)
-    kept = colours.pixels if keep_colours else None
+    kept = colours if keep_colours else None
     return PlaneFrame(detail, noise, burnt, small, kept, 1 / grey.scale, grey.pixels.shape[::-1])
 
 
@@ -113,16 +132,20 @@ def live_plane_frame(codes: NDArray[np.uint8], full_width_px: int) -> PlaneFrame
     )
 
 
-def _colours_and_grey(source: Source, reduce: int) -> tuple[Picture, Picture]:
+def _colours_and_grey(source: Source, reduce: int) -> tuple[NDArray[np.uint8], Picture]:
     """The picture in colour for the preview, and in grey for the detail, from one decode where that is less work."""
-    small = overview_reduction(source, PREVIEW_PX)
-    if source.header and 1 < reduce <= small:
+    stored_px = max(source.stored_size)
+    if source.header and reduce > 1:
+        times = max(1, stored_px // reduce // PREVIEW_PX)
+        most_px = PREVIEW_PX if stored_px > LARGEST_SHARE * PREVIEW_PX * reduce * times else 0
         try:
-            colours, grey = decode_small_and_grey(source, small=small, grey=reduce)
-            return colours, grey.whole()
+            colours, grey = decode_small_and_grey(source, small=reduce * times, grey=reduce, most_px=most_px)
+            return colours.pixels, grey.whole()
         except UnreadablePicture:  # damaged, or without chroma: the plain decode tells
             pass
-    return decode(source, reduce=small, colour=True), decode(source, reduce=reduce)
+    whole = decode(source, reduce=overview_reduction(source, PREVIEW_PX), colour=True).pixels
+    times = max(1, max(whole.shape) // PREVIEW_PX)
+    return np.asarray(Image.fromarray(whole).reduce(times)), decode(source, reduce=reduce)
 
 
 def _detail(codes: NDArray[np.uint8], noise_variance: float) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
@@ -131,36 +154,48 @@ def _detail(codes: NDArray[np.uint8], noise_variance: float) -> tuple[NDArray[np
     rows, columns = height // BLOCK_PX, width // BLOCK_PX
     detail = np.zeros((SCALES, rows, columns), np.float32)
     noise = np.zeros_like(detail)
+    by_scale = np.array([NOISE_GAIN * noise_variance / 4**scale for scale in range(SCALES)], np.float32)
+    # room that is used again: fresh memory takes as long as the sums
+    room = np.empty((3, ROWS_AT_ONCE + 2 * BLOCK_PX, width), np.float32)
     for top in range(0, height, ROWS_AT_ONCE):
         bottom = min(height, top + ROWS_AT_ONCE)
         # room of a block above and below, so that differences run on over the strip's edges
         above, below = min(top, BLOCK_PX), min(codes.shape[0] - bottom, BLOCK_PX) // BLOCK_PX * BLOCK_PX
-        values = codes[top - above : bottom + below, :width].astype(np.float32)
+        strip = codes[top - above : bottom + below, :width]
+        values = room[0, : len(strip)]
+        values[...] = strip
         kept = slice(above // BLOCK_PX, (above + bottom - top) // BLOCK_PX)
         into = slice(top // BLOCK_PX, bottom // BLOCK_PX)
         for scale in range(SCALES):
             side = BLOCK_PX >> scale
-            means = block_means(values, side, side)[kept] + np.float32(DARK_CODES)
-            detail[scale, into] = block_means(_second_differences(values), side, side)[kept] / means**2
-            noise[scale, into] = np.float32(NOISE_GAIN * noise_variance / 4**scale) / means**2
+            detail[scale, into] = block_means(_second_differences(values, room[1], room[2]), side, side)[kept]
             values = block_means(values, 2, 2)
+        contrast = (values[kept] + np.float32(DARK_CODES)) ** 2  # halved three times, a pixel is a block
+        detail[:, into] /= contrast
+        noise[:, into] = by_scale[:, None, None] / contrast
     return detail, noise
 
 
-def _second_differences(values: NDArray[np.float32]) -> NDArray[np.float32]:
-    """Sum of both squared second differences, (height, width); 0 at the edges."""
-    squares = np.zeros_like(values)
-    across = values[:, 2:] + values[:, :-2]
-    across -= 2 * values[:, 1:-1]
-    squares[:, 1:-1] = across**2
-    down = values[2:] + values[:-2]
-    down -= 2 * values[1:-1]
-    squares[1:-1] += down**2
+def _second_differences(values: Floats, room: Floats, more_room: Floats) -> Floats:
+    """Sum of both squared second differences, (height, width), made in the first room; 0 at the edges."""
+    height, width = values.shape
+    squares, down = room[:height, :width], more_room[: height - 2, :width]
+    across = squares[:, 1:-1]
+    np.multiply(values[:, 1:-1], np.float32(-2), out=across)
+    across += values[:, 2:]
+    across += values[:, :-2]
+    across *= across
+    squares[:, 0] = squares[:, -1] = 0
+    np.multiply(values[1:-1], np.float32(-2), out=down)
+    down += values[2:]
+    down += values[:-2]
+    down *= down
+    squares[1:-1] += down
     return squares
 
 
 def _some_rows(codes: NDArray[np.uint8]) -> NDArray[np.uint8]:
-    """Every fourth strip of a large picture, one on the other; a seam spoils one row of the noise's blocks in four."""
+    """Every eighth strip of a large picture, one on the other; a seam spoils one row of the noise's blocks in four."""
     if codes.shape[0] <= 2 * NOISE_EVERY:
         return codes
     return np.concatenate([codes[top : top + NOISE_ROWS] for top in range(0, codes.shape[0], NOISE_EVERY)])

@@ -20,6 +20,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from session.optics.arrangement import EquivalentLens
+from session.picture.displacement import Motion
+from session.picture.preview import UnreadablePicture
 from session.series.breathing import (
     BY_DRIVE,
     ON_RAIL,
@@ -28,6 +30,7 @@ from session.series.breathing import (
     StepMeasured,
     measure_step,
     place_planes,
+    size_at,
     way_by_picture,
 )
 from session.series.coverage_map import Coverage, coverage
@@ -35,7 +38,6 @@ from session.series.merged_preview import MergedPreview, merged_preview
 from session.series.plane_frame import PlaneFrame, read_plane_frame
 from session.series.series_plan import SeriesLens
 from session.units.numbers import ev_text
-from session.units.refusals import ImpossibleNumbersError
 
 LIGHT_EV = 0.15
 """Flashes keep their light to a tenth of a stop from pop to pop. Common practice, no source; and half of that more."""
@@ -111,7 +113,7 @@ class SeriesRun:
         """Measure a frame and put it among the others; returns its index in `frames`.
 
         at_mm  where it was meant to be focused, in the places of `planned_mm`; else a step after the last one
-        Raises UnreadablePicture, and ValueError for a frame of another size; the series stays as it was.
+        Raises UnreadablePicture, for a frame of another size too; the series stays as it was.
         """
         if at_mm is None:
             at_mm = self.planned_mm[-1] + self._step_mm if self.planned_mm else 0.0
@@ -130,13 +132,18 @@ class SeriesRun:
         self.frames[number] = self._read(path)
         self._register_beside(number)
 
+    def leave_out(self, number: int) -> None:
+        """Take a frame out of the series; the frames beside it are neighbours then."""
+        del self.frames[number], self.planned_mm[number]
+        if self.steps:
+            del self.steps[max(0, number - 1)]
+            self._register_beside(number)
+
     def _read(self, path: str) -> PlaneFrame:
         frame = read_plane_frame(path, self.lens.blur_limit_px, keep_colours=self._for_preview)
-        if self.frames and frame.detail.shape != self.frames[0].detail.shape:
-            raise ImpossibleNumbersError(
-                f"frame {len(self.frames) + 1} of the series measures {frame.measured_px} px, not "
-                f"{self.frames[0].measured_px}"
-            )
+        if self.frames and frame.full_px != self.frames[0].full_px:
+            ours, theirs = (f"{width} × {height} px" for width, height in (frame.full_px, self.frames[0].full_px))
+            raise UnreadablePicture(f"measures {ours}, and the frames before it {theirs}: it can't be laid on them")
         return frame
 
     def _register_beside(self, number: int) -> None:
@@ -144,7 +151,8 @@ class SeriesRun:
         for step in (number - 1, number):
             if 0 <= step < len(self.steps):
                 way_mm = self.planned_mm[step + 1] - self.planned_mm[step]
-                self.steps[step] = measure_step(self.frames[step], self.frames[step + 1], way_mm)
+                likely = Motion(scale=size_at(self.lens.lens, way_mm, self.placing.by_rail))
+                self.steps[step] = measure_step(self.frames[step], self.frames[step + 1], way_mm, likely)
 
     def coverage(self) -> Coverage:
         """The map of the frames so far. Raises ValueError for fewer than two."""

@@ -120,11 +120,15 @@ class SeriesLooker:
         """The frames as a series, near to far; measured frames stay. Raises UnreadablePicture that names the frame."""
         run = self._run
         planes = [shot.plane.plane_mm for shot in best]
-        if run is None or self._of != plan.series_id or any(mm not in planes for mm in run.planned_mm):
+        if run is None or self._of != plan.series_id or run.lens != lens:
             placing = {MovedBy.RAIL: ON_RAIL, MovedBy.DRIVE: BY_DRIVE, MovedBy.RING: BY_HAND_ON_RING}[plan.moved_by]
             by_rail = plan.moved_by is MovedBy.RAIL
             run = SeriesRun(lens, plan.step_mm, by_rail=by_rail, for_preview=True, placing=placing)
             self._run, self._paths, self._of = run, [], plan.series_id
+        for number in reversed(range(len(run.frames))):
+            if run.planned_mm[number] not in planes:  # its frame was marked kill since
+                run.leave_out(number)
+                del self._paths[number]
         for shot in best:
             path = paths[shot.frame_id]
             if path is None:

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from session.frame.shot_plane import missing_planes, newest_by_plane, newest_outcome
+from session.frame.shot_plane import missing_planes, newest_by_plane, newest_outcome, series_preview_key
 from session.picture.stored_preview import whole_preview
 from storage.handover.leaving_files import Files, leaving_files
 from storage.reading.views import FileRow, FrameRecord
@@ -21,6 +21,7 @@ FilesOf = Callable[[FrameRecord], tuple[Files, list[str]]]
 SERIES = "series"
 PLANES = "planes.csv"
 PREVIEW = "preview-not-for-delivery.jpg"
+NO_PREVIEW = "No preview of these frames is stored: F at the bench makes one."
 NOT_LOOKED_AT = "Whether all of the piece was sharp in some frame was not looked at."
 
 
@@ -114,7 +115,8 @@ def handover_series(
         of_series = {one.frame_id: one for one in records if one.series and one.series.series_id == series_id}
         shots = [shot for shot in (one.shot_plane for one in of_series.values()) if shot]
         planes, missing = [], []
-        for position, shot in enumerate(newest_by_plane(shots), 1):
+        best = newest_by_plane(shots)
+        for position, shot in enumerate(best, 1):
             one = of_series[shot.frame_id]
             files, gone = files_of(one)
             missing += [] if one is record else gone
@@ -130,6 +132,8 @@ def handover_series(
             f"Frame {record.number} is one of a series of {count}, which go along in order in {SERIES}/{name};"
             f" merged they make the picture.{outcome}"
         )
-        preview = whole_preview(Path(record.previews), series_id) if record.previews else None
+        preview = whole_preview(Path(record.previews), series_preview_key(best)) if record.previews and best else None
+        if preview is None and not lacking:
+            told += f" {NO_PREVIEW}"
         found[series_id] = HandoverSeries(name, tuple(planes), tuple(missing), told, preview)
     return tuple(one for one in found.values() if one.planes)

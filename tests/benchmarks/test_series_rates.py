@@ -8,16 +8,12 @@ The limits of `session.series` were chosen on seeds 1 to 14, and 1001 to 1007 sh
 
 import math
 import os
-import time
 
 import numpy as np
 import pytest
-from PIL import Image
 
 from session.optics.arrangement import bare
-from session.picture.preview import decode, open_picture
 from session.series.coverage_map import COVERED, GAP, UNKNOWN, gaps
-from session.series.plane_frame import PREVIEW_PX, read_plane_frame, reduction_for
 from session.series.series_check import SeriesRun
 from session.series.series_plan import ONE_FRAME_MM, SeriesLens, series_over
 from tests.support.focus_series import FOCAL_LENGTH_MM, LIMIT_PX, random_table
@@ -180,41 +176,3 @@ def assert_covered(series):
         print(f"  by rail {by_rail}: {sum(one['frames'] for one in some) / sum(one['least'] for one in some):.3f}")
     assert len(wrongly) <= 0.02 * len(covered)
     assert len(covered) >= 0.98 * len(series)
-
-
-@pytest.mark.timeout(1200)
-def test_what_measuring_costs_beside_decoding(tmp_path):
-    chance = np.random.default_rng(3)
-    fine = chance.normal(0, 25, (5504 // 4, 8256 // 4)).repeat(4, 0).repeat(4, 1)
-    codes = (128 + fine + chance.normal(0, 6, fine.shape)).clip(0, 255).astype(np.uint8)
-    path = tmp_path / "f.jpg"
-    Image.fromarray(codes).convert("RGB").save(path, quality=92)
-    for limit_px in (1.0, 2.0):
-        reduce = reduction_for(open_picture(str(path)), limit_px)
-        began = time.process_time()
-        for _ in range(3):
-            decode(open_picture(str(path)), reduce=reduce, colour=True)
-        plain_s = (time.process_time() - began) / 3
-        began = time.process_time()
-        for _ in range(3):
-            read_plane_frame(str(path), limit_px, keep_colours=True)
-        frame_s = (time.process_time() - began) / 3
-        run = SeriesRun(SeriesLens(bare(100, 8.0, 1.0), 4.36, limit_px), 0.3, by_rail=True, for_preview=True)
-        for _ in range(20):
-            run.add(str(path))
-        began = time.process_time()
-        found = run.coverage()
-        map_s = time.process_time() - began
-        began = time.process_time()
-        run.preview(found)
-        preview_s = time.process_time() - began
-        colours = [one.colours for one in run.frames if one.colours is not None]
-        measures = sum(one.detail.nbytes + one.noise.nbytes + one.small.nbytes for one in run.frames)
-        kept = measures + sum(picture.nbytes for picture in colours)
-        print(
-            f"limit {limit_px} px, 1/{reduce}: decode in colour {plain_s:.2f} s, frame measured {frame_s:.2f} s; "
-            f"map of 20 {map_s:.1f} s, preview {preview_s:.1f} s of {max(colours[0].shape)} px; "
-            f"kept {kept / 1e6:.0f} MB"
-        )
-        assert kept < 400e6
-        assert max(colours[0].shape) >= PREVIEW_PX

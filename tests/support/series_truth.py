@@ -19,7 +19,8 @@ from scipy import ndimage
 
 from mock_camera.scene.optics import focus_at
 from session.optics.arrangement import bare
-from session.series.breathing import BY_DRIVE, ON_RAIL, measure_step, place_planes
+from session.picture.displacement import Motion
+from session.series.breathing import BY_DRIVE, ON_RAIL, measure_step, place_planes, size_at
 from session.series.coverage_map import Coverage, Gap, coverage, gaps
 from session.series.plane_frame import PlaneFrame, read_plane_frame
 from session.series.series_plan import SeriesLens, SeriesPlan, series_over
@@ -79,8 +80,12 @@ def measured(series: ShotSeries, kept: Sequence[int]) -> tuple[list[PlaneFrame],
     step_mm = series.plan.step_mm
     planes = series.plan.planes_mm
     steps_mm = [planes[after] - planes[before] for before, after in pairwise(kept)]
-    steps = [measure_step(one, other, step) for (one, other), step in zip(pairwise(frames), steps_mm, strict=True)]
     placing = ON_RAIL if series.table.by_rail else BY_DRIVE
+    sizes = [Motion(scale=size_at(series.lens.lens, step, placing.by_rail)) for step in steps_mm]
+    steps = [
+        measure_step(one, other, step, size)
+        for (one, other), step, size in zip(pairwise(frames), steps_mm, sizes, strict=True)
+    ]
     found = coverage(frames, place_planes(steps, series.lens.lens, placing), series.lens)
     return frames, found, gaps(found, step_mm)
 

@@ -17,7 +17,7 @@ from textual.content import Content
 
 from session.frame.ports import LogError, Place
 from session.frame.series_plane import Approach, MovedBy, SeriesPlane, SeriesToRun
-from session.frame.shot_plane import missing_planes, newest_by_plane, newest_outcome
+from session.frame.shot_plane import ShotPlane, missing_planes, newest_by_plane, newest_outcome
 from session.frame.states import ENDED
 from session.series.live_way import LiveWay
 from session.series.series_look import SeriesLook, SeriesLooker
@@ -90,7 +90,7 @@ class SeriesMode(Draft):
 
     where = Where.SERIES
 
-    def __init__(self, bench: BenchPort) -> None:
+    def __init__(self, bench: BenchPort, looker: SeriesLooker) -> None:
         super().__init__(bench)
         model = bench.model
         drives = model.description is not None and model.description.focus_drive
@@ -104,12 +104,13 @@ class SeriesMode(Draft):
         self._shot_with: FrameRecord | None = None
         self._series_id = new_id()
         self._planned: tuple[object, SeriesPlan | None, str] = (None, None, "")
-        self._looker = SeriesLooker()
+        self._looker = looker
         self._look: SeriesLook | None = None
         self._picture: SmallPicture | None = None
-        self._seen: tuple[set[str], Place] | None = None
+        self._seen: tuple[set[tuple[str, str | None]], Place] | None = None
         self._told: set[str] = set()
-        self._outcome = ("", "")  # the series that it is of, and what the log says that the series came to
+        self._best: tuple[ShotPlane, ...] = ()  # as the log has them
+        self._outcome = ("", "")  # the newest frame, and what the log says that the series came to with it
         self._left_out: set[str] = set()
         bench.post(TellRoom())
 
@@ -326,9 +327,9 @@ class SeriesMode(Draft):
     # --- what the log has -------------------------------------------------------------------------
 
     def _look_soon(self) -> None:
-        """Have the series read and measured anew when a frame came to rest, or another view is on the table."""
+        """Have the series read and measured anew when a frame came to rest or was marked, or the view is another."""
         model, reader = self._bench.model, self._bench.app.reader
-        frames = {frame.frame_id for frame in model.released if frame.state in ENDED}
+        frames = {(frame.frame_id, frame.mark) for frame in model.released if frame.state in ENDED}
         if reader is None or model.place is None or model.revision is None:
             return
         if self._seen == (frames, model.place):
@@ -359,11 +360,12 @@ class SeriesMode(Draft):
         if not shots or shots[0].plane.series_id in self._left_out:
             self._bench.repaint()
             return
-        if self._look is None or self._look.plane.series_id != shots[0].plane.series_id:
+        self._best = newest_by_plane(shots)
+        if self._look is None or self._look.best != self._best:  # what was said, and the preview, is of other frames
             missing = missing_planes(shots[-1].plane.planes_mm, shots)
-            self._look = SeriesLook(shots, newest_by_plane(shots), missing, is_measured=False)
-        if self._outcome[0] != shots[0].plane.series_id:
-            self._outcome = (shots[0].plane.series_id, newest_outcome(shots, outcomes))
+            self._look, self._picture = SeriesLook(shots, self._best, missing, is_measured=False), None
+        if self._outcome[0] != shots[-1].frame_id:
+            self._outcome = (shots[-1].frame_id, newest_outcome(shots, outcomes))
         self._shot_with = records[-1]
         self._bench.repaint()
         kit = self._bench.kit
@@ -378,7 +380,7 @@ class SeriesMode(Draft):
             return
         self._look = look
         self._picture = None
-        if look.preview is not None:
+        if look.preview is not None and look.best == self._best:
             height, width = look.preview.shape[:2]
             self._picture = SmallPicture(look.preview, width, height)
         told = self._bench.model.series
@@ -386,7 +388,7 @@ class SeriesMode(Draft):
         if new and told is not None and told.phase in SERIES_UNDER_WAY and self._is_here(told.series):
             self._told.update(shot.frame_id for shot in new)
             self._bench.post(AddPlanes(tuple(shot.plane.plane_mm for shot in new)))
-        outcome = (look.plane.series_id, outcome_text(look))
+        outcome = (look.shots[-1].frame_id, outcome_text(look))
         if outcome[1] and outcome != self._outcome:
             self._outcome = outcome
             self._bench.post(KeepSeriesOutcome(look.shots[-1].frame_id, outcome[1]))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from session.series.series_look import SeriesLooker
 from session.set.setup import Region
 from session.shoot.acts import KeepGreyCard, NewSetup
 from session.shoot.events import About
@@ -24,6 +25,7 @@ class SetupKeys:
 
     def __init__(self, bench: BenchPort) -> None:
         self._bench = bench
+        self._series_looker = SeriesLooker()  # keeps what it measured while the series is left for a moment
 
     def act_light(self, key: str) -> None:
         choose_thing(self._bench, key)
@@ -65,7 +67,7 @@ class SetupKeys:
 
     def act_series(self, key: str) -> None:
         if self._bench.model.revision:
-            self._bench.begin(SeriesMode(self._bench))
+            self._bench.begin(SeriesMode(self._bench, self._series_looker))
 
     def act_few_lights(self, key: str) -> None:
         if self._bench.model.revision:

@@ -6,7 +6,10 @@ from collections.abc import Sequence
 from contextlib import suppress
 from pathlib import Path
 
-from session.frame.shot_plane import missing_planes, newest_by_plane
+import numpy as np
+from numpy.typing import NDArray
+
+from session.frame.shot_plane import missing_planes, newest_by_plane, series_preview_key
 from session.picture.stored_preview import preview_bytes, preview_path, put_whole
 from session.series.series_look import SeriesLook, SeriesLooker
 from session.series.series_plan import SeriesLens, series_lens
@@ -56,10 +59,19 @@ def look_at_series(looker: SeriesLooker, records: Sequence[FrameRecord], kit: Ki
         return SeriesLook(shots, newest_by_plane(shots), missing, trouble=str(error).rstrip("."))
     look = looker.look(shots, {record.frame_id: record.picture for record in records}, lens)
     if look.preview is not None and records[0].previews:
-        folder, (height, width) = Path(records[0].previews), look.preview.shape[:2]
-        path = preview_path(folder, look.plane.series_id)
         with suppress(OSError):  # the preview is made anew from the frames
-            folder.mkdir(exist_ok=True)
-            if path is not None:
-                put_whole(path, preview_bytes(look.preview, look.plane.series_id, (width, height)))
+            _store(Path(records[0].previews), look, look.preview)
     return look
+
+
+def _store(folder: Path, look: SeriesLook, preview: NDArray[np.uint8]) -> None:
+    """Store the preview of these frames in the place of those of the series' frames before. Raises OSError."""
+    key, (height, width) = series_preview_key(look.best), preview.shape[:2]
+    path = preview_path(folder, key)
+    if path is None:
+        return
+    folder.mkdir(exist_ok=True)
+    put_whole(path, preview_bytes(preview, key, (width, height)))
+    for other in folder.glob(f"{look.plane.series_id}*.jpg"):
+        if other != path:
+            other.unlink(missing_ok=True)

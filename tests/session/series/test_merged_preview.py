@@ -1,5 +1,7 @@
 """The merged preview is as sharp everywhere as the frame that is sharpest there."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -59,3 +61,15 @@ def test_it_says_that_it_is_a_preview_and_outlines_what_was_never_sharp(shot):
     assert (sheet[height:] > 200).any()
     row, column = (int(place[0]) for place in np.nonzero(merged.never_sharp))
     assert (sheet[int(row * merged.cell_px) + 1, int((column + 0.5) * merged.cell_px)] == 235).all()
+
+
+def test_a_cell_that_none_around_agrees_with_is_a_slip_of_the_map_and_an_edge_is_none(shot):
+    frames, found, _ = measured(shot, [0, 1, 2, 3])
+    depth = np.full_like(found.depth_mm, found.planes_mm[1])
+    depth[:, depth.shape[1] // 2 :] = found.planes_mm[3]
+    halves = replace(found, depth_mm=depth)
+    slips = depth.copy()
+    slips[3, 5] = slips[0, 0] = slips[6, -1] = found.planes_mm[0] - 1
+    both = [merged_preview(frames, [1.0] * 4, one) for one in (halves, replace(found, depth_mm=slips))]
+    assert np.array_equal(both[0].picture, both[1].picture)
+    assert both[0].halo.any() and np.array_equal(both[0].halo, both[1].halo)

@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
 from PIL import Image, ImageEnhance
 
 from session.frame.series_plane import MovedBy, SeriesToRun
 from session.frame.shot_plane import ShotPlane
 from session.frame.states import FrameState
+from session.picture.stored_preview import preview_bytes
 from session.series.coverage_map import Gap
+from session.series.plane_frame import read_plane_frame
 from session.series.series_look import SeriesLook, SeriesLooker, planned_places
 from tests.support.series_truth import ShotSeries
 
@@ -59,6 +63,45 @@ def test_a_relit_frame_is_named_and_its_plane_is_shot_again(
 def test_a_picture_that_is_gone_is_told_with_its_frame(looker: SeriesLooker, shot: ShotSeries) -> None:
     found = look(looker, shot, [*shot.paths[:3], None])
     assert found.trouble == "frame 4 has no picture here" and not found.whole
+
+
+def test_a_frame_of_another_size_and_a_lost_original_are_told_with_their_frame(
+    looker: SeriesLooker, shot: ShotSeries, tmp_path: Path
+) -> None:
+    with Image.open(shot.paths[1]) as picture:
+        picture.resize((600, 400)).save(tmp_path / "larger.jpg")
+        pixels = np.asarray(picture.convert("RGB").reduce(2))
+    found = look(looker, shot, [shot.paths[0], tmp_path / "larger.jpg", *shot.paths[2:]])
+    assert found.trouble == (
+        "the picture of frame 2 measures 600 × 400 px, and the frames before it 768 × 512 px: it can't be laid on them"
+    )
+    (tmp_path / "stored.jpg").write_bytes(preview_bytes(pixels, "1", (384, 256)))
+    found = look(looker, shot, [shot.paths[0], tmp_path / "stored.jpg", *shot.paths[2:]])
+    assert found.trouble == (
+        "the picture of frame 2 isn't here any more: its stored preview is too small to be measured"
+    )
+    assert not found.whole and found.preview is None
+
+
+def test_a_frame_that_was_marked_kill_is_left_out_and_nothing_else_is_measured_anew(
+    shot: ShotSeries, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    looker, read = SeriesLooker(), []
+    monkeypatch.setattr(
+        "session.series.series_check.read_plane_frame",
+        lambda path, *args, **kept: read.append(path) or read_plane_frame(path, *args, **kept),
+    )
+    whole = look(looker, shot, list(shot.paths))
+    without = looker.look(
+        [replace(one, spoilt=one.frame_id == "1") for one in whole.shots],
+        {str(n): str(path) for n, path in enumerate(shot.paths)},
+        shot.lens,
+    )
+    assert without.missing_mm == (whole.plane.planes_mm[1],) and without.preview is None
+    again = look(looker, shot, list(shot.paths))
+    assert again.found is not None and whole.found is not None
+    assert again.found.planes_mm == pytest.approx(whole.found.planes_mm, abs=1e-6)
+    assert read == [*(str(path) for path in shot.paths), str(shot.paths[1])]
 
 
 def closing(after: int, *planes_mm: float) -> Gap:

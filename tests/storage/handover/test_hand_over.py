@@ -22,6 +22,7 @@ from PIL import Image
 from session.frame.camera_messages import SavedFile
 from session.frame.finding import FocusJudgement, FocusVerdict
 from session.frame.ports import LogError
+from session.frame.shot_plane import newest_by_plane, series_preview_key
 from session.frame.states import FrameEvent
 from session.order.client_order import Delivery, Order, OrderedPiece
 from session.order.order_table import read_order
@@ -425,15 +426,33 @@ def test_a_plane_whose_file_is_gone_counts_as_missing(reader: LogReader, series:
     assert "Frame 2: 0002.JPG isn't there any more; it is left out." in planned(reader, delivers=False).missing
 
 
+def test_a_preview_of_the_frames_of_before_is_not_handed_over(
+    log: SqlLog, reader: LogReader, series: list[str], path: Path
+) -> None:
+    best = newest_by_plane(one.shot_plane for one in reader.records() if one.shot_plane)
+    key = series_preview_key(best)
+    previews_folder(path).mkdir(exist_ok=True)
+    jpeg = preview_bytes(np.full((80, 120, 3), 118, np.uint8), key, (120, 80))
+    (previews_folder(path) / f"{key}.jpg").write_bytes(jpeg)
+    (now,) = planned(reader, delivers=False).series
+    assert now.preview == jpeg and "No preview" not in now.told
+    folder = Path(next(file.path for file in next(reader.records()).files)).parent
+    shot(log, folder, 3, "ring 1", "front", None, series=replace(PLANE, plane_mm=0.0, frames=2))
+    (later,) = planned(reader, delivers=False).series
+    assert [plane.record.number for plane in later.planes] == [3, 2]
+    assert later.preview is None and "No preview of these frames is stored" in later.told
+
+
 def test_a_preview_that_was_made_anew_meanwhile_does_not_end_a_hand_over(
     reader: LogReader, series: list[str], path: Path, tmp_path: Path
 ) -> None:
     def look(grey: int) -> None:
         previews_folder(path).mkdir(exist_ok=True)
         pixels = np.full((80, 120, 3), grey, np.uint8)
-        place = preview_path(previews_folder(path), PLANE.series_id)
+        key = series_preview_key(newest_by_plane(one.shot_plane for one in reader.records() if one.shot_plane))
+        place = preview_path(previews_folder(path), key)
         assert place is not None
-        place.write_bytes(preview_bytes(pixels, PLANE.series_id, (120, 80)))
+        place.write_bytes(preview_bytes(pixels, key, (120, 80)))
 
     look(118)
     plan = planned(reader, delivers=False)
