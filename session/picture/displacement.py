@@ -155,13 +155,13 @@ def motion_between(
     height, width = light.shape
     middle = np.array([width / 2, height / 2])
     corners = np.array([[0, 0], [width, 0], [0, height], [width, height]], np.float64)
-    best = _refine(before, light, _first_tried(start), middle, corners, after)
+    best = _refine(before, light, _first_guess(start), middle, corners, after)
     if best is not None and best[1].agreeing.mean() >= 0.5:
         return best
     return _refine(before, light, _coarse(before.light, light), middle, corners, after)
 
 
-def _first_tried(start: Shift | Motion) -> Motion:
+def _first_guess(start: Shift | Motion) -> Motion:
     if isinstance(start, Motion):
         return start
     near = math.hypot(start.right_px, start.down_px) < STILL_PX

@@ -206,13 +206,13 @@ def _curve(
     passed = [np.sinc(way) / np.sinc(way / means) * np.sinc(way / means / reduced) for way in along]
     response = sum((2 - 2 * np.cos(2 * np.pi * way)) ** 2 for way in along) * (passed[0] * passed[1]) ** 2
     weight = response.mean(axis=1) * cycles ** (1 - power)
-    tried_mm, left_of = _passed(effective_f_number, magnification, pitch_um * reduced * means, means, farthest_mm)
+    tried_mm, left_of = _transfers(effective_f_number, magnification, pitch_um * reduced * means, means, farthest_mm)
     left = (weight * left_of**2).sum(axis=1)
     return tried_mm, left / left[0]
 
 
 @lru_cache(maxsize=32)
-def _passed(
+def _transfers(
     effective_f_number: float, magnification: float, pitch_um: float, means: int, farthest_mm: float
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Distances from the plane of focus, mm, and the transfer of each of the curve's frequencies there.

@@ -82,7 +82,7 @@ def merged_preview(frames: Sequence[PlaneFrame], scales: Sequence[float], found:
         picture = Image.fromarray(colours)
         coarse = _lay_on_middle(picture, scale, coarse_part, COARSE)
         beyond = _lay_on_middle(picture, scale, part, 1).astype(np.int16)
-        beyond -= _enlarged(coarse, beyond.shape)
+        beyond -= _enlargement(coarse, beyond.shape)
         # weights three times over: to multiply along the last axis of three takes NumPy twice as long
         beyond_weighted = np.repeat(_spread(mask, part, cells_px), 3, axis=1)
         beyond_weighted *= beyond.reshape(beyond_weighted.shape)
@@ -101,7 +101,7 @@ def merged_preview(frames: Sequence[PlaneFrame], scales: Sequence[float], found:
     whole = merged[-1]
     for layer in reversed(merged[:-1]):
         whole = layer + _larger(whole, layer.shape)
-    fine += _enlarged(_codes(whole), fine.shape)
+    fine += _enlargement(_codes(whole), fine.shape)
     return MergedPreview(
         _codes(fine),
         cells_px,
@@ -221,7 +221,7 @@ def _lay_on_middle(picture: Image.Image, scale: float, part: tuple[slice, slice]
     return laid if len(across) == sizes[0] else laid[:, across]
 
 
-def _enlarged(coarse: NDArray[np.uint8], shape: tuple[int, ...]) -> NDArray[np.uint8]:
+def _enlargement(coarse: NDArray[np.uint8], shape: tuple[int, ...]) -> NDArray[np.uint8]:
     """The coarse picture COARSE times as large, straight between its pixels, as far as the shape goes."""
     height, width = coarse.shape[0] * COARSE, coarse.shape[1] * COARSE
     large = Image.fromarray(coarse).resize((width, height), Image.Resampling.BILINEAR)
