@@ -8,18 +8,19 @@ from enum import StrEnum
 
 
 class StepWord(StrEnum):
-    """A person's word on a step."""
+    """A person's word on a step, or on what stands in the place of a thing; the values stand in the log."""
 
     CONFIRMED = "confirmed"
     SKIPPED = "skipped"
+    INSTEAD = "instead"
 
 
 @dataclass(frozen=True)
 class StepSaid:
     """The word that is in force on a step, for one piece and one revision of a set-up.
 
-    step    the step's key: `camera`, `light fill`
-    reason  why it was skipped; "" for a confirmed step
+    step    the step's key: `camera`, `light fill`; of a substitute the thing's: `instead of lens`
+    reason  why it was skipped; the name of a substitute; "" for a confirmed step
     at      when it was said, with zone
     """
 

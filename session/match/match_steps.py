@@ -15,7 +15,6 @@ from session.frame.camera_messages import Reading
 from session.match.camera_framing import Framing
 from session.match.light_match import LightAlone, LightCompared
 from session.match.light_words import light_told, together_told
-from session.match.other_body import other_body_words
 from session.match.recorded_words import recorded_camera, recorded_lens, recorded_place, recorded_things
 from session.match.solo_series import SeriesFrame
 from session.match.step_words import (
@@ -26,7 +25,7 @@ from session.match.step_words import (
     grey_card_told,
     piece_told,
 )
-from session.set.setup import Revision, thing_name
+from session.set.setup import Arrangement, Revision, thing_name
 from session.set.things import Body
 from session.units.value_words import name_words, same_value, value_words
 
@@ -72,6 +71,7 @@ class Measured:
 
     reading           what the camera says of its settings
     body_then, body_now   as the kit has them
+    lens_now          how the lens stands in the place of that of then; None for the same lens
     frame             the newest frame since the set is built again, which is measured
     examined          the judge's measurements of the newest frame against the reference
     framing           of that frame against the reference
@@ -83,6 +83,7 @@ class Measured:
     reading: Reading | None = None
     body_then: Body | None = None
     body_now: Body | None = None
+    lens_now: Arrangement | None = None
     frame: SeriesFrame | None = None
     examined: Examined | None = None
     framing: Framing | None = None
@@ -94,12 +95,18 @@ class Measured:
 NOTHING_MEASURED = Measured()
 
 
-def match_steps(revision: Revision, measured: Measured = NOTHING_MEASURED) -> tuple[MatchStep, ...]:
-    """The steps of building a revision again, in the order in which hands work."""
+def match_steps(
+    revision: Revision, measured: Measured = NOTHING_MEASURED, wanted: Revision | None = None
+) -> tuple[MatchStep, ...]:
+    """The steps of building a revision again, in the order in which hands work.
+
+    wanted  the set-up with its substitutes, whose settings, power and distances count now; None without any
+    """
+    wanted = wanted or revision
     sharp = revision.must_be_sharp or "the region"
     place = recorded_place(revision)
     steps = [
-        _camera(revision, measured),
+        _camera(revision, wanted, measured),
         MatchStep("lens", "lens", recorded_lens(revision), to_do="put up the lens"),
         *([_place(place, measured)] if place else []),
         _framing(measured),
@@ -107,11 +114,11 @@ def match_steps(revision: Revision, measured: Measured = NOTHING_MEASURED) -> tu
             MatchStep("focus", "focus", f"on {sharp}", to_do="focus by hand, enlarged"),
             focus_told(measured.examined) if measured.examined else None,
         ),
-        *_things(revision, measured),
+        *_things(revision, wanted, measured),
     ]
     if revision.lights:
         together = MatchStep("together", "all lights", "as in the reference", to_do="release with all of them")
-        steps.append(_step_with(together, _together(revision, measured)))
+        steps.append(_step_with(together, _together(wanted, measured)))
     if revision.grey_patch:
         card = MatchStep("grey card", "grey card", str(revision.grey_patch), to_do="release with it in place")
         steps.append(_step_with(card, grey_card_told(measured.examined) if measured.examined else None))
@@ -154,30 +161,32 @@ def _framing(measured: Measured) -> MatchStep:
     return _step_with(step, StepWords("", f"can't tell: {measured.no_framing}", None) if measured.no_framing else None)
 
 
-def _things(revision: Revision, measured: Measured) -> list[MatchStep]:
+def _things(revision: Revision, wanted: Revision, measured: Measured) -> list[MatchStep]:
     """A step for each thing of the set; lights last, since reflectors, flags and glass change their light."""
     recorded = recorded_things(revision)
     steps = {name: MatchStep(name, name, told, to_do="put it up") for name, told in recorded.items()}
-    for light in revision.lights:
+    for light in wanted.lights:
         found, name = measured.solos.get(light.name), thing_name(light)
         steps[name] = _step_with(steps.pop(name), light_told(light, found, measured.solos) if found else None)
     return list(steps.values())
 
 
-def _camera(revision: Revision, measured: Measured) -> MatchStep:
+def _camera(revision: Revision, wanted: Revision, measured: Measured) -> MatchStep:
     step = MatchStep("camera", "camera", recorded_camera(revision), to_do="set the camera")
-    other: tuple[str, ...] = ()
-    if measured.body_then and measured.body_now:
-        other = other_body_words(revision, measured.body_then, measured.body_now)
     reading = measured.reading
     if reading is None:
-        return replace(step, to_do="; ".join((step.to_do, *other)))
-    asked = revision.settings.by_name()
+        return step
+    then, asked = revision.settings.by_name(), wanted.settings.by_name()
     told = {name: reading.value(name) for name in asked}
     off = [name for name, value in told.items() if value is not None and not same_value(name, value, asked[name])]
     unseen = [name for name, value in told.items() if value is None]
     now = ", ".join(f"{name_words(name)} {value_words(name, told[name])}" for name in asked if name not in unseen)
-    left = [f"{name_words(name)} back to {value_words(name, asked[name])}" for name in off]
+    left = [f"{name_words(name)} {_way(then.get(name), asked[name])} {value_words(name, asked[name])}" for name in off]
     left += [f"the camera doesn't tell its {name_words(name)}: {value_words(name, asked[name])}" for name in unseen]
-    state = StepState.OFF if off else StepState.CANT_TELL if unseen or other else StepState.MATCHES
-    return replace(step, measured=now, to_do="; ".join((*left, *other)), state=state)
+    state = StepState.OFF if off else StepState.CANT_TELL if unseen else StepState.MATCHES
+    return replace(step, measured=now, to_do="; ".join(left), state=state)
+
+
+def _way(then: object, asked: object) -> str:
+    """`back to` a value of then, `to` the value that a substitute asks for."""
+    return "back to" if then == asked else "to"

@@ -14,7 +14,15 @@ from dataclasses import replace
 from session.set.lens_in_use import lens_in_use
 from session.set.setup import Arrangement, Revision
 from session.set.things import Body
-from session.units.numbers import SETTING_SLACK_EV, f_text, mm_text, ratio_text, shorter_setting, time_text
+from session.units.marked_values import MARKED_F_NUMBERS, exposure_at_least_s, f_numbers_between
+from session.units.numbers import (
+    f_text,
+    mm_text,
+    ratio_text,
+    same_setting,
+    shorter_setting,
+    time_text,
+)
 
 ALIKE = 0.01
 """Sides, ratios and pixel counts that differ by less count as alike. Chosen: a framing by hand is no finer."""
@@ -26,6 +34,50 @@ def other_body_words(revision: Revision, before: Body, now: Body) -> tuple[str, 
     before, now  as the kit has them
     """
     return tuple(_changes(revision, before, now)) if before != now else ()
+
+
+def on_body(revision: Revision, before: Body, now: Body) -> Revision:
+    """The set-up on another body for the same picture: ratio, f-number and, where its sync time asks, exposure time.
+
+    before, now  as the kit has them
+    An arrangement that can't be stays as it is; the rules tell it before the release.
+    """
+    arrangement, settings = arrangement_on(revision.arrangement, before, now), revision.settings
+    try:
+        wanted = _f_number_on(revision, arrangement, now.sensor_width_mm / before.sensor_width_mm)
+    except ValueError:
+        return revision
+    if wanted is not None:
+        settings = replace(settings, f_number=marked_f_number(wanted, like=settings.f_number))
+    if shorter_setting(settings.exposure_s, now.sync_time_s):
+        settings = replace(settings, exposure_s=exposure_at_least_s(now.sync_time_s))
+    return replace(revision, arrangement=arrangement, settings=settings, body=now.name)
+
+
+def marked_f_number(
+    wanted: float,
+    widest: float = MARKED_F_NUMBERS[0],
+    smallest: float = MARKED_F_NUMBERS[-1],
+    like: float | None = None,
+) -> float:
+    """The marked f-number nearest to the one wanted, of those that the lens has.
+
+    like  a setting of then, which stays where it is the same one
+    """
+    if like is not None and same_setting(wanted, like, ev_per_doubling=2.0):
+        return like
+    offered = f_numbers_between(widest, smallest) or (min(max(wanted, widest), smallest),)
+    return min(offered, key=lambda one: abs(math.log2(one / wanted)))
+
+
+def _f_number_on(revision: Revision, now: Arrangement, times: float) -> float | None:
+    """The f-number with the depth of then on a sensor that many times as wide; None where it is set by hand.
+
+    Raises ValueError for an arrangement that can't be.
+    """
+    f_number = revision.settings.f_number
+    then_used, now_used = lens_in_use(revision.arrangement, f_number or 1.0), lens_in_use(now, f_number or 1.0)
+    return f_number and f_number * times * then_used.effective_f_number / now_used.effective_f_number
 
 
 def arrangement_on(lens: Arrangement, before: Body, now: Body) -> Arrangement:
@@ -62,11 +114,12 @@ def _size(revision: Revision, times: float) -> Iterator[str]:
         then, now = lens_in_use(lens, f_number or 1.0), lens_in_use(wider, f_number or 1.0)
     except ValueError:  # an arrangement that can't be; the rules tell it before the release
         return
-    if f_number is not None:
-        wanted = f_number * times * then.effective_f_number / now.effective_f_number
+    wanted = _f_number_on(revision, wider, times)
+    if f_number is not None and wanted is not None:
         light_ev = 2 * math.log2(times)
-        if abs(math.log2(wanted / f_number)) * 2 > SETTING_SLACK_EV:
-            yield f"{f_text(wanted)} instead of {f_text(f_number)} for the same depth of field"
+        marked = marked_f_number(wanted, like=f_number)
+        if marked != f_number:
+            yield f"{f_text(marked)} instead of {f_text(f_number)} for the same depth of field"
         yield f"{abs(light_ev):.1f} EV {'more' if light_ev > 0 else 'less'} light for it"
     nearer_mm = then.entrance_pupil_distance_mm - now.entrance_pupil_distance_mm
     if math.isfinite(nearer_mm) and abs(nearer_mm) > ALIKE * then.entrance_pupil_distance_mm:

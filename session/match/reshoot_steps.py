@@ -36,12 +36,14 @@ class ReshootStep:
 
     shot     the frame that the measured value is of; None where no frame was measured
     earlier  the step as it was measured before the last long pause, where nothing is measured since; else None
+    instead  clauses on what stands in the place of its thing, and what changes for the same picture
     """
 
     step: MatchStep
     said: StepSaid | None = None
     shot: SeriesFrame | None = None
     earlier: ReshootStep | None = None
+    instead: tuple[str, ...] = ()
 
     @property
     def is_skipped(self) -> bool:

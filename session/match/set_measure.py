@@ -74,7 +74,9 @@ def measure_set(
 
 
 def _arrangement_now(revision: Revision, known: Measured) -> Arrangement:
-    """The lens as it stands now: another body's sensor takes in the same field at another ratio."""
+    """The lens as it stands now: a substitute, or another body's sensor, which takes in the field at another ratio."""
+    if known.lens_now is not None:
+        return known.lens_now
     if known.body_then is None or known.body_now is None:
         return revision.arrangement
     return arrangement_on(revision.arrangement, known.body_then, known.body_now)

@@ -22,13 +22,16 @@ def say(
 ) -> None:
     """Keep a person's word on a step, as an act; the same word once more is an act too, of a later time.
 
-    Raises RefusedForGoodError for a revision that the job hasn't got, and for a step skipped without a reason.
+    Raises RefusedForGoodError for a revision that the job hasn't got, for a step skipped without a reason, and for a
+    substitute without a name.
     """
     label = _label(connection, place, revision_id)
     if label is None:
         raise RefusedForGoodError(f"The job {place.job} has no such revision ({revision_id}).")
     if word is StepWord.SKIPPED and not reason.strip():
         raise RefusedForGoodError(f"Skipping {step} takes a reason.")
+    if word is StepWord.INSTEAD and not reason.strip():
+        raise RefusedForGoodError(f"A substitute takes a name, {step} as any other.")
     known = _newest(connection, place.piece_id, revision_id).get(step)
     old = known.payload["new"] if known is not None else None
     at = event_rows.time_of_act(connection, place.job_id, at)
@@ -41,7 +44,13 @@ def say(
         "old": old,
         "new": new,
     }
-    said = f"{step} {word.value}" if word is not None else f"{step} neither confirmed nor skipped"
+    was_instead = old is not None and old["word"] == StepWord.INSTEAD
+    if word is StepWord.INSTEAD:
+        said = f"{reason.strip()} {step}"
+    elif word is not None:
+        said = f"{step} {word.value}"
+    else:
+        said = f"nothing {step}" if was_instead else f"{step} neither confirmed nor skipped"
     event_rows.record(connection, at, event_rows.STEP, f"{said}, for set-up {label} and {place.piece}", None, payload)
 
 

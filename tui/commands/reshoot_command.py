@@ -124,17 +124,13 @@ def _substitutes(body: str, lens: str, flashes: tuple[str, ...], unshaped: tuple
     return found if found != Substitutes() else None
 
 
-def _told_instead(
-    instead: Substitutes | None, revision: Revision, kit: Kit, reference: FrameRecord | None
-) -> dict[str, tuple[str, ...]]:
-    """Clauses on the substitutes by the keys of the steps. Raises click.UsageError for what the kit doesn't have."""
-    from session.match.substitutes import substitution_words  # noqa: PLC0415
+def _refuse_unknown(instead: Substitutes, revision: Revision, kit: Kit, reference: FrameRecord | None) -> None:
+    """Raise click.UsageError for what the kit or the set doesn't have."""
+    from session.match.substitutes import substituted  # noqa: PLC0415
 
-    if instead is None:
-        return {}
     known = (reference.camera_serial, reference.camera_model) if reference else ("", "")
     try:
-        return substitution_words(revision, kit, kit.body_for(revision.body, *known), instead)
+        substituted(revision, kit, kit.body_for(revision.body, *known), instead)
     except ValueError as error:
         raise click.UsageError(str(error)) from None
 
@@ -208,14 +204,16 @@ def _print_plan(choices: Choices, instead: Substitutes | None, as_json: bool) ->
 
     with LogReader.looking(choices.log) as reader:
         found = _read_reshot(reader, choices)
-    look = look_back(found.logged, found.reshoot, found.kit, datetime.now().astimezone())
-    revision, reference, measured = found.reshoot.revision, look.reference, look.measured
-    changes = _told_instead(instead, revision, found.kit, reference)
+    revision, reference = found.reshoot.revision, found.logged.reference
+    if instead is not None:
+        _refuse_unknown(instead, revision, found.kit, reference)
+    look = look_back(found.logged, found.reshoot, found.kit, datetime.now().astimezone(), instead)
+    measured = look.measured
     if as_json:
         told = {
             "setup": revision.label,
             "steps": [{**asdict(one.step), **_shot(one), "said": said_words(one)} for one in look.steps],
-            "instead": changes,
+            "instead": {one.step.key: one.instead for one in look.steps if one.instead},
             "cautions": set_cautions(revision),
             "reference": reference.number if reference else None,
             "reference_setup": reference.setup if reference else None,
@@ -233,7 +231,7 @@ def _print_plan(choices: Choices, instead: Substitutes | None, as_json: bool) ->
         told_of_it = (state_words(one).upper(), step.measured, shot, left, said_words(one))
         if step.state is not StepState.OPEN or one.said is not None or step.measured:
             click.echo(f"      {harmless(' · '.join(part for part in told_of_it if part))}")
-        for change in changes.get(step.key, ()):
+        for change in one.instead:
             click.echo(f"      instead: {harmless(change)}")
     for line in _reference_lines(reference, measured.frame, choices):
         click.echo(line)

@@ -7,6 +7,7 @@ day too. Frames alone are enough; live view adds its own measurements.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from functools import partial
 
 from textual.content import Content
@@ -17,11 +18,14 @@ from session.frame.step_said import StepWord
 from session.match.match_steps import light_of_step
 from session.match.reshoot_steps import Reshoot, ReshootStep, next_step
 from session.match.solo_series import SeriesStep, StepKind, has_series
+from session.match.substitutes import Substitutes, changes_to, choices_for
 from session.set.set_cautions import set_hazards
-from session.shoot.acts import AskRelease, SayOfStep, TellWhenDone
+from session.set.setup import same_arrangement
+from session.shoot.acts import AskRelease, Revise, SayOfStep, TellWhenDone
 from session.units.refusals import UnreadableTextError
 from tui.bench.mode import BenchPort, Draft
 from tui.bench.release_keys import ask_overruling
+from tui.match.instead_mode import InsteadMode
 from tui.screen.background import Then
 from tui.screen.panels import CHOSEN, QUIET, cut, heading
 from tui.shell.match_look import MatchLook, MatchMemory, look
@@ -32,6 +36,9 @@ from tui.words.keys import Where
 from tui.words.match_words import end_headline, state_words, step_headline
 from tui.words.model import Phase
 from tui.words.solo_words import step_headline as switch_headline
+
+CAMERA_KEY = "camera"
+"""Key of the camera's step."""
 
 TOGETHER_KEY = "together"
 """Key of the step of all lights."""
@@ -157,7 +164,9 @@ class MatchMode(Draft):
         frames = {(one.frame_id, one.focus is not None, one.mark) for one in model.released if one.state in ENDED}
         shot = (place, frames, model.reference_id)
         reading = model.reading if model.description else None
-        now = (shot, reading)
+        camera = model.description
+        body_now = app.kit.connected_body(camera.serial, camera.model) if camera else None
+        now = (shot, reading, body_now)
         is_due = self._again_at_s is not None and app.clock.monotonic_s() >= self._again_at_s
         if reader is None or place is None or (now == self._seen and not anew and not is_due):
             return
@@ -172,7 +181,8 @@ class MatchMode(Draft):
 
         def work() -> Then:
             try:
-                return partial(self._read, look(reader, place, reshoot, kit, reading, at, memory, measures))
+                found = look(reader, place, reshoot, kit, reading, at, memory, measures, body_now)
+                return partial(self._read, found)
             except LogError as error:
                 return partial(self._fail, str(error))
             except Exception as error:  # noqa: BLE001 — the edge: our own mistake is written down and said
@@ -207,7 +217,52 @@ class MatchMode(Draft):
         self._failed = ""
         if self._at is not None and (self._at >= len(found.steps) or self._was_settled_now(before)):
             self._at = None
+        if not self._memory.went_on:
+            self._memory.went_on = True
+            self._go_on_with_substitutes()
         self._bench.repaint()
+
+    def _go_on_with_substitutes(self) -> None:
+        """The set-up was put in force as it was recorded: put in force what was said to stand in its things' places."""
+        if replace(self.found.instead, body="") == Substitutes():
+            return
+        in_force = self._bench.model.revision
+        if in_force is not None and same_arrangement(in_force, self._reshoot.revision):
+            self._take_values()
+
+    def _take_values(self) -> bool:
+        """Put the values for the substitutes in force; False where they are."""
+        in_force, wanted = self._bench.model.revision, self.found.wanted
+        changes = changes_to(in_force, self._reshoot.revision, wanted) if in_force and wanted else {}
+        if changes:
+            self._bench.post(Revise(changes))
+        return bool(changes)
+
+    # --- substitutes ------------------------------------------------------------------------------
+
+    @property
+    def may_exchange(self) -> bool:
+        """Something of the kit may stand in the place of the thing of the step on show; another body does."""
+        one = self.here
+        if one is None:
+            return False
+        if one.step.key == CAMERA_KEY:
+            return bool(self.found.instead.body)
+        return len(choices_for(one.step.key, self._reshoot.revision, self._bench.kit, self.found.instead)) > 1
+
+    def act_instead(self, key: str) -> None:
+        one = self.here
+        if one is None:
+            return
+        if one.step.key != CAMERA_KEY:
+            self._bench.begin(InsteadMode(self._bench, self._reshoot, self.found, one, STEPS))
+            return
+        self._bench.model.begin_act()
+        if not self._take_values():
+            self._bench.say(f"The values for {harmless(self.found.instead.body, 40)} are in force.")
+
+    def act_no_instead(self, key: str) -> None:
+        self._bench.say("Lens and lights can have a substitute of the kit; another body is seen once it is connected.")
 
     def _was_settled_now(self, before: ReshootStep | None) -> bool:
         here = self.here

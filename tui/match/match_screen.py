@@ -27,6 +27,7 @@ from tui.bench.release_keys import ReleaseKeys
 from tui.bench.solo_mode import SoloMode
 from tui.bench.state_lines import StateLines
 from tui.bench.tripod_screen import COUNTS_EVERY_S, TripodScreen
+from tui.match.instead_mode import InsteadMode
 from tui.match.match_mode import MatchMode
 from tui.match.pictures_beside import PicturesBeside
 from tui.screen import panels
@@ -40,7 +41,7 @@ from tui.words.harmless import harmless
 from tui.words.keys import Facts, Where, rows_to_show
 from tui.words.live_look import Hold
 from tui.words.live_words import NO_LIVE_VIEW
-from tui.words.match_words import step_told
+from tui.words.match_words import step_told, tolerance_words
 from tui.words.wording import first_mendable
 
 FRAMING_KEY = "framing"
@@ -51,6 +52,10 @@ LABEL_COLUMNS = 10
 
 MOST_TOLD_ROWS = 8
 """Rows for a step's values at 24 rows, a third of all; what is over is counted in the last one."""
+
+
+MOST_ROWS_TO_CHOOSE = 12
+"""The same while a substitute is chosen: what it changes counts more than the pictures then."""
 
 
 class MatchScreen(TripodScreen):
@@ -161,6 +166,7 @@ class MatchScreen(TripodScreen):
             lights=model.revision is not None and has_series(model.revision),
             confirmable=here is not None and (here.said is not None or here.may_be_confirmed),
             skippable=here is not None,
+            exchangeable=self._over_steps is None and self.steps.may_exchange,
             set_pictures=self.beside.count > 1,
         )
 
@@ -236,24 +242,32 @@ class MatchScreen(TripodScreen):
         """Paint what a live picture changes: large line, values, picture."""
         self.lines.tell(self.size)
         told = self.query_one("#told", Panel)
-        most, count = max(MOST_TOLD_ROWS, self.size.height // 3), len(self._told_lines(self.size.width))
+        least = MOST_TOLD_ROWS if self._over_steps is None else MOST_ROWS_TO_CHOOSE
+        most, count = max(least, self.size.height // 3), len(self._told_lines(self.size.width))
         told.styles.height = max(1, min(most, count))
         told.show(lambda width, height: panels.stack(panels.as_many(self._told_lines(width), height)))
         self.query_one("#steps", Panel).show(lambda width, height: panels.stack(self.mode.panel(width, height)))
         self.picture_place.paint(None, self.mode.picture())
 
-    def _told_lines(self, width: int) -> list[Content]:
-        one = self.steps.here
-        if one is None or self._over_steps is not None:
+    def _told(self) -> list[tuple[str, str]]:
+        """The values of the step on show, or of the substitute that is being chosen, each with a heading."""
+        one, over = self.steps.here, self._over_steps
+        if isinstance(over, InsteadMode):
+            return over.told()
+        if one is None or over is not None:
             return []
         seen = self.picture_place.correction or ""
-        lines = []
-        for label, text in step_told(
+        return step_told(
             one,
             seen if one.step.key == FRAMING_KEY and self.model.live.on else "",
             self.steps.hazards,
             self.app.clock.now(),
-        ):
+            tolerance_words(one.step, self.reshoot.revision),
+        )
+
+    def _told_lines(self, width: int) -> list[Content]:
+        lines = []
+        for label, text in self._told():
             room = max(8, width - LABEL_COLUMNS)
             for n, part in enumerate(wrap(harmless(text, 800), room)):
                 first = f"{label if n == 0 else '':<{LABEL_COLUMNS}}"

@@ -7,6 +7,7 @@ page holds its pictures, asks nothing of any network and runs no script; every r
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time
 from html import escape
@@ -19,7 +20,6 @@ from session.frame.ports import Place
 from session.lighting.cautions import LAST_WORD
 from session.match.light_words import EXPOSURE_EV, NINTHS
 from session.match.match_steps import StepState
-from session.match.other_body import other_body_words
 from session.match.picture_difference import FULL_EV, difference_codes
 from session.match.reshoot_steps import Reshoot, ReshootStep
 from session.match.solo_picture import SoloPicture, read_solo_picture
@@ -224,10 +224,7 @@ def _changes(facts: MatchFacts) -> str:
         for one in look.steps
         if one.is_skipped and one.said is not None
     ]
-    then, now = look.measured.body_then, look.measured.body_now
-    if then and now and then != now:
-        why = "; ".join(other_body_words(facts.reshoot.revision, then, now))
-        told.append(f"Another body: {now.name} instead of {then.name}{f': {why}' if why else ''}")
+    told += [f"{named}: {'; '.join(why)}" if why else named for named, why in _substitutes(look, facts.reshoot)]
     if look.reference and look.reference.piece != facts.place.piece:
         told.append(f"Another piece: {facts.place.piece}; the reference shows {look.reference.piece}")
     if frame is not None and look.reference is not None:
@@ -236,6 +233,25 @@ def _changes(facts: MatchFacts) -> str:
     lines = "".join(f"<li>{_text(line)}</li>" for line in told)
     body = f"<ul>{lines}</ul>" if told else "<p>Nothing.</p>"
     return f"<div><h2>Substituted, changed or skipped</h2>{body}</div>\n"
+
+
+def _substitutes(look: MatchLook, reshoot: Reshoot) -> Iterator[tuple[str, tuple[str, ...]]]:
+    """Each substitute by name, and the clauses on what it changes."""
+    why, instead, revision = {one.step.key: one.instead for one in look.steps}, look.instead, reshoot.revision
+    if instead.body:
+        then = f" instead of {look.body_then.name}" if look.body_then else ""
+        yield f"Another body: {instead.body}{then}", why.get("camera", ())
+    if instead.lens:
+        yield (
+            f"Another lens: {instead.lens} instead of {revision.arrangement.lens or 'that of then'}",
+            why.get("lens", ()),
+        )
+    for light in revision.lights:
+        flash, lost = instead.flashes.get(light.name), light.name in instead.unshaped
+        parts = [f"another flash, {flash}"] if flash else []
+        parts += [f"without its shaper {light.shaper}"] if lost else []
+        if parts:
+            yield f"Light {light.name}: {', '.join(parts)}", why.get(f"light {light.name}", ())
 
 
 def _foot(facts: MatchFacts) -> str:

@@ -20,12 +20,14 @@ from session.match.match_steps import (
 from session.match.reshoot_steps import CHECKS_KEY, Reshoot, ReshootStep, reshoot_steps
 from session.match.solo_picture import PicturesKept
 from session.match.solo_series import SeriesFrame
+from session.match.substitutes import SubstitutedSet, Substitutes, substituted, substitutes_said
 from session.match.then_and_now import STRUCK, begun_since
 from session.set.kit import Kit
-from session.set.setup import Revision
+from session.set.setup import Arrangement, Revision
+from session.set.things import Body
 from storage.reading.shown_picture import ShownPicture, shown_picture
 from storage.reading.views import FrameFilter, FrameRecord, SetPicture
-from tui.shell.measured_set import FrameReader, SetPictures, measured_set, reference_of, set_pictures
+from tui.shell.measured_set import FrameReader, SetPictures, body_of, measured_set, reference_of, set_pictures
 
 INSTANT = timedelta(microseconds=1)
 """The log's clock tells no two moments that lie closer apart."""
@@ -69,6 +71,9 @@ class MatchLook:
     set_pictures      pictures of the set, as somebody attached them
     reference  the frame that the set is compared with; None without one
     shown      the file that the reference is shown by, its own or its stored preview; None without a picture
+    instead    what stands in the place of things of then
+    wanted     the set-up with these; None before the log was read
+    body_then  the body that shot the reference; None where the kit doesn't know it
     """
 
     steps: tuple[ReshootStep, ...] = ()
@@ -79,6 +84,9 @@ class MatchLook:
     measured_earlier: Measured = NOTHING_MEASURED
     earlier: SetPictures | None = None
     set_pictures: Sequence[SetPicture] = ()
+    instead: Substitutes = field(default_factory=Substitutes)
+    wanted: Revision | None = None
+    body_then: Body | None = None
 
 
 @dataclass
@@ -87,12 +95,14 @@ class MatchMemory:
 
     kept  pictures that were read
     shot  the frames that `found` was measured from, as the screen told them apart
+    went_on  what was said to stand in things' places was put in force
     reads, measures  a reading goes on, which alone may use `kept`; and it measures frames that weren't measured yet
     """
 
     found: MatchLook = field(default_factory=MatchLook)
     kept: PicturesKept = field(default_factory=PicturesKept)
     shot: object = None
+    went_on: bool = False
     reads: bool = False
     measures: bool = False
 
@@ -137,14 +147,26 @@ def measured_look(
     reading: Reading | None,
     now: datetime,
     memory: MatchMemory | None = None,
+    body_now: Body | None = None,
+    others: Substitutes | None = None,
 ) -> MatchLook:
     """The steps, measured, which takes a second or more.
 
     reading  the camera's settings as it says them now, or as it said them at the frame; None where nobody knows
+    body_now the body that is connected; None: that of the newest frame
+    others   substitutes besides those that somebody said
     memory   what was found before: the same pictures are neither measured nor read twice
     """
     memory = memory or MatchMemory()
-    revision, known = reshoot.revision, memory.found
+    revision, known, reference = reshoot.revision, memory.found, logged.reference
+    times = [*logged.worked_at, *(one.at for one in logged.said)]
+    instead = substitutes_said(logged.said, times, now).with_others(others or Substitutes())
+    body_then = body_of(kit, reference)
+    body_now = body_now or (logged.pictures.body_now if logged.pictures else None)
+    if body_then and body_now and body_now != body_then and not instead.body:
+        instead = replace(instead, body=body_now.name)
+    stands = _substituted(revision, kit, body_then, instead)
+    logged = _with_lens(logged, stands.revision.arrangement if "lens" in stands.told else None)
     known_pairs = ((known.pictures, known.measured), (known.earlier, known.measured_earlier))
 
     def measure(pictures: SetPictures | None) -> Measured:
@@ -157,10 +179,13 @@ def measured_look(
     measured = replace(measure(logged.pictures), reading=reading)
     if logged.pictures != known.pictures:
         memory.kept.drop_others()
-    steps = reshoot_steps(revision, match_steps(revision, measured), logged.said, logged.worked_at, now)
-    steps_before = {step.key: step for step in match_steps(revision, before)} if logged.earlier else {}
+    told_now = match_steps(revision, measured, stands.revision)
+    steps = reshoot_steps(revision, told_now, logged.said, logged.worked_at, now)
+    of_before = match_steps(revision, before, stands.revision) if logged.earlier else ()
+    steps_before = {step.key: step for step in of_before}
 
     def with_frames(one: ReshootStep) -> ReshootStep:
+        one = replace(one, instead=stands.told.get(one.step.key, ()))
         shot = _frame_of(one.step, revision, measured, logged.pictures)
         step = steps_before.get(one.step.key)
         if step is None or step.state is StepState.OPEN or one.step.state is not StepState.OPEN:
@@ -168,11 +193,35 @@ def measured_look(
         earlier = ReshootStep(step, shot=_frame_of(step, revision, before, logged.earlier))
         return replace(one, shot=shot, earlier=earlier)
 
-    reference = logged.reference
     shown = shown_picture(reference) if reference else None
     told = tuple(with_frames(one) for one in steps)
-    of_set = logged.set_pictures
-    return MatchLook(told, measured, logged.pictures, reference, shown, before, logged.earlier, of_set)
+    return MatchLook(
+        told,
+        measured,
+        logged.pictures,
+        reference,
+        shown,
+        before,
+        logged.earlier,
+        logged.set_pictures,
+        instead,
+        stands.revision,
+        body_then,
+    )
+
+
+def _substituted(revision: Revision, kit: Kit, body_then: Body | None, instead: Substitutes) -> SubstitutedSet:
+    """The set-up with its substitutes; as it was, and why, where the kit has lost one since."""
+    try:
+        return substituted(revision, kit, body_then, instead)
+    except ValueError as error:
+        return SubstitutedSet(revision, {"lens": (f"can't tell what changes: {error}",)})
+
+
+def _with_lens(logged: ReshootLogged, lens: Arrangement | None) -> ReshootLogged:
+    """The same, its pictures shot with another lens."""
+    pictures, earlier = (one and replace(one, lens_now=lens) for one in (logged.pictures, logged.earlier))
+    return replace(logged, pictures=pictures, earlier=earlier)
 
 
 def _frame_of(
@@ -194,15 +243,21 @@ def look(
     now: datetime,
     memory: MatchMemory | None = None,
     measures: bool = True,
+    body_now: Body | None = None,
 ) -> MatchLook:
     """Read words, frames and reference, and measure; the arguments as above. Raises LogError."""
     logged = read_reshoot(reader, place, reshoot, kit, measures=measures)
-    return measured_look(logged, reshoot, kit, reading, now, memory)
+    return measured_look(logged, reshoot, kit, reading, now, memory, body_now)
 
 
-def look_back(logged: ReshootLogged, reshoot: Reshoot, kit: Kit, now: datetime) -> MatchLook:
-    """The steps at a time, measured by the frames alone: the camera as it said of itself at the newest frame."""
+def look_back(
+    logged: ReshootLogged, reshoot: Reshoot, kit: Kit, now: datetime, others: Substitutes | None = None
+) -> MatchLook:
+    """The steps at a time, measured by the frames alone: the camera as it said of itself at the newest frame.
+
+    others  substitutes besides those that somebody said
+    """
     record = logged.pictures.record if logged.pictures else None
     told = record.camera if record else {}
     reading = Reading({name: Setting(name, value, "") for name, value in told.items()}) if told else None
-    return measured_look(logged, reshoot, kit, reading, now)
+    return measured_look(logged, reshoot, kit, reading, now, others=others)

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from session.frame.step_said import StepSaid
     from session.match.solo_series import SeriesFrame
     from session.set.kit import Kit
-    from session.set.setup import Revision
+    from session.set.setup import Arrangement, Revision
     from session.set.things import Body
     from storage.reading.views import FrameFilter, FrameRecord, FrameRow, SetPicture, SetupRow
 
@@ -56,12 +56,14 @@ class SetPictures:
     record     the same frame with all that the log has of it
     solos      the frame of each light alone that counts as of now, by the light
     body_then  the body that shot the reference, `body_now` the newest frame; None where the kit doesn't know it
+    lens_now   a substitute for the lens of then; None without one
     """
 
     then: LitPictures
     now: LitPictures
     body_then: Body | None = None
     body_now: Body | None = None
+    lens_now: Arrangement | None = None
     frame: SeriesFrame | None = field(default=None, compare=False)
     record: FrameRecord | None = field(default=None, compare=False)
     solos: Mapping[str, SeriesFrame] = field(default_factory=dict, compare=False)
@@ -96,7 +98,8 @@ def set_pictures(
     newest = next((one for one in here.values() if one.path == now.together and now.together), None)
     seen = reader.frame(newest.frame_id) if newest else None
     solos = {one.solo: one for one in here.values() if one.path and now.solos.get(one.solo) == one.path}
-    return SetPictures(then, now, _body(kit, reference), _body(kit, seen), newest, seen, solos)
+    bodies = body_of(kit, reference), body_of(kit, seen)
+    return SetPictures(then, now, *bodies, frame=newest, record=seen, solos=solos)
 
 
 def measured_set(
@@ -107,7 +110,8 @@ def measured_set(
     It opens pictures, which takes a second or more: not for the thread that paints.
     """
     then, now, body = pictures.then, pictures.now, pictures.body_then
-    known = replace(NOTHING_MEASURED, body_then=body, body_now=pictures.body_now, frame=pictures.frame)
+    seen = replace(NOTHING_MEASURED, body_then=body, body_now=pictures.body_now, lens_now=pictures.lens_now)
+    known = replace(seen, frame=pictures.frame)
     known = measure_set(revision, body.sensor_width_mm if body else None, then, now, known, read)
     if not (then.together and now.together):
         return known
@@ -143,7 +147,8 @@ def _with_picture(reader: FrameReader, frame: SeriesFrame) -> SeriesFrame:
     return replace(frame, path=shown.path if shown else None)
 
 
-def _body(kit: Kit, frame: FrameRecord | None) -> Body | None:
+def body_of(kit: Kit, frame: FrameRecord | None) -> Body | None:
+    """The body that shot a frame, as the kit has it; None without a frame, or where the kit has no body."""
     if frame is None:
         return None
     return kit.body_for(frame.revision.body, frame.camera_serial, frame.camera_model)

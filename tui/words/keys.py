@@ -31,6 +31,7 @@ class Where(StrEnum):
     MIX_SET = "powers of a mix are set"
     SERIES = "a focus series is shot"
     MATCH = "match"
+    INSTEAD = "a substitute is chosen"
     TYPING = "something is typed"
     LEDGER = "ledger"
     REGION_CLOSE = "a region pixel for pixel"
@@ -79,6 +80,7 @@ class Facts:
     reshoot: bool = False
     confirmable: bool = False
     skippable: bool = False
+    exchangeable: bool = False
     set_pictures: bool = False
     series_on: bool = False
     series_begun: bool = False
@@ -146,6 +148,8 @@ VIEW_DONE: Final = Condition(
 CONFIRMABLE: Final = Condition("your word can settle the step, or was said", lambda facts: facts.confirmable)
 NOT_CONFIRMABLE: Final = Condition("it was measured, or no step is left", lambda facts: not facts.confirmable)
 SKIPPABLE: Final = Condition("a step is left", lambda facts: facts.skippable)
+EXCHANGEABLE: Final = Condition("its thing can have a substitute", lambda facts: facts.exchangeable)
+NOT_EXCHANGEABLE: Final = Condition("nothing can take its place", lambda facts: not facts.exchangeable)
 SET_PICTURES: Final = Condition("pictures of the set are attached", lambda facts: facts.set_pictures)
 SERIES_ON: Final = Condition("the series is under way", lambda facts: facts.series_on)
 SERIES_RESTS: Final = Condition("the series isn't under way", lambda facts: not facts.series_on)
@@ -534,6 +538,17 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(M, ("enter",), "enter", "confirm", "", "Says why no word is needed, or none helps.", when=NOT_CONFIRMABLE),
     Key(M, ("n",), "n", "skip", "skip", "Skip the step; asks for the reason, which is logged.", 4, SKIPPABLE),
     Key(M, ("up", "down"), "↑ ↓", "line", "step", "Another step, in any order.", 5),
+    Key(
+        M,
+        ("x",),
+        "x",
+        "instead",
+        "substitute",
+        "Another lens or flash of the kit, or no shaper; the values for another body.",
+        5,
+        EXCHANGEABLE,
+    ),
+    Key(M, ("x",), "x", "no_instead", "", "Says which steps can have a substitute.", when=NOT_EXCHANGEABLE),
     Key(M, ("v",), "v", "live", "live", "Live view beside the reference.", 6, LIVE),
     Key(M, ("v",), "v", "live", "live off", "Switch live view off.", 6, LIVE_ON),
     Key(M, ("v",), "v", "no_live", "", "Says that there is no live view: frames tell the same, slower.", when=NO_LIVE),
@@ -548,6 +563,10 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(M, ("Z",), "Z", "redo", "", "Redo what was undone last."),
     Key(M, ("escape",), "esc", "back", "bench", "To the bench; the reshoot goes on where it was.", 7, NOT_HELD),
     _help(M),
+    Key(Where.INSTEAD, ("up", "down"), "↑ ↓", "line", "other", "What else the kit has, and what it changes.", 1),
+    Key(Where.INSTEAD, ("enter",), "enter", "keep", "take it", "It stands in the place; the steps follow.", 2),
+    Key(Where.INSTEAD, ("escape",), "esc", "cancel", "cancel", "Leave all as it was.", 3),
+    _help(Where.INSTEAD),
     Key(Where.TYPING, ("escape",), "esc", "cancel", "cancel", "Leave without keeping what was typed.", 2),
     # --- ledger -----------------------------------------------------------------------------------
     Key(G, ("up", "down"), "↑ ↓", "line", "frame", "The frame above or below.", 1, LISTED),

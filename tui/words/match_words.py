@@ -11,6 +11,7 @@ from session.match.match_steps import MatchStep, StepState, light_of_step
 from session.match.reshoot_steps import CHECKS_KEY, ReshootStep
 from session.match.solo_series import SeriesFrame
 from session.match.step_words import COLOUR_DE2000, FEATURES_PX
+from session.match.substitutes import Substitutes
 from session.set.setup import Revision
 from tui.words.headline import Headline, Tone
 from tui.words.keys import Where, cap_of, hint
@@ -91,6 +92,17 @@ def end_headline(steps: Sequence[ReshootStep], label: str) -> Headline:
     return Headline("STEPS DONE", f"{told}. {report}", Tone.CAUTION if skipped else Tone.GOOD)
 
 
+def substitute_words(instead: Substitutes, revision: Revision, light: str = "") -> str:
+    """`Short 60`, `root, without tube`, `as then: Long 100`: what stands in the place of the lens, or of a light."""
+    placed = revision.light(light)
+    if placed is None:
+        lens = revision.arrangement
+        return instead.lens or f"as then: {lens.lens or f'a lens of {lens.focal_length_mm:g} mm'}"
+    flash, lost = instead.flashes.get(light, ""), f"without {placed.shaper}" if light in instead.unshaped else ""
+    as_then = ", ".join(part for part in (light, placed.shaper) if part)
+    return ", ".join(part for part in (flash, lost) if part) or f"as then: {as_then}"
+
+
 def tolerance_words(step: MatchStep, revision: Revision) -> str:
     """The tolerance within which a step matches; "" for a step that nothing measures."""
     light = f"{EXPOSURE_EV:g} EV, colour ΔE {COLOUR_DE2000:g}, shading alike"
@@ -132,10 +144,15 @@ def frame_told(shot: SeriesFrame, now: datetime | None = None) -> str:
 
 
 def step_told(
-    one: ReshootStep, seen: str = "", hazards: Sequence[str] = (), now: datetime | None = None
+    one: ReshootStep,
+    seen: str = "",
+    hazards: Sequence[str] = (),
+    now: datetime | None = None,
+    tolerance: str = "",
 ) -> list[tuple[str, str]]:
     """The recorded and the present values, the work left and a person's word, each with a heading; empty ones left out.
 
+    tolerance  as `tolerance_words` says it
     seen     what live view says now, in place of what the last frame told
     hazards  of the set, which stand with the check list
     now      of the day of which no day is told
@@ -144,7 +161,9 @@ def step_told(
     measured = f"{step.measured} · {frame_told(one.shot, now)}" if step.measured and one.shot else step.measured
     told = [
         ("recorded", step.recorded),
+        ("instead", "; ".join(one.instead)),
         ("now", seen or measured),
+        ("tolerance", tolerance),
         ("before", _earlier_words(one.earlier, now) if one.earlier and not seen else ""),
         ("to do", "" if one.is_settled and step.state is not StepState.CANT_TELL else step.to_do),
         ("mind", mind_words(hazards) if step.key == CHECKS_KEY and hazards else ""),

@@ -6,10 +6,19 @@ Guide numbers by ISO 1230 (N·d; a stop is √2), the working f-number N·(1 + m
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from session.match.substitutes import Substitutes, substitution_words
+from session.frame.step_said import StepSaid, StepWord
+from session.match.substitutes import (
+    Substitutes,
+    changes_to,
+    choices_for,
+    substituted,
+    substitutes_said,
+    words_for,
+)
 from session.set.kit import Kit, KitLacksError
 from session.set.setup import Arrangement, PlacedLight, Revision, Settings
 from session.set.things import Body, Lens, Light, Shaper
@@ -41,7 +50,11 @@ SET = Revision(
 
 
 def told(instead: Substitutes, revision: Revision = SET) -> dict[str, tuple[str, ...]]:
-    return substitution_words(revision, KIT, BODY, instead)
+    return dict(substituted(revision, KIT, BODY, instead).told)
+
+
+def made(instead: Substitutes, revision: Revision = SET) -> Revision:
+    return substituted(revision, KIT, BODY, instead).revision
 
 
 def test_a_shorter_lens_keeps_ratio_and_stop_and_loses_the_perspective() -> None:
@@ -126,3 +139,58 @@ def test_what_nobody_measured_is_said_and_not_reckoned() -> None:
 def test_a_name_that_the_kit_or_the_set_lacks_is_refused(instead: Substitutes) -> None:
     with pytest.raises(KitLacksError, match="'X'"):
         told(instead)
+
+
+def test_the_set_up_takes_the_values_that_the_words_say() -> None:
+    tele = made(Substitutes(lens="Tele 200"))
+    assert (tele.arrangement.lens, tele.arrangement.extension_mm, tele.settings.f_number) == ("Tele 200", 50.0, 9.0)
+    assert made(Substitutes(flashes={"key": "root"})).lights == (PlacedLight("key", -3.0, 600.0),)
+    full = SET.with_light(PlacedLight("key", 0.0, 600.0))
+    near = made(Substitutes(flashes={"key": "half"}), full).lights[0]
+    assert near.power_ev == 0 and near.distance_mm == pytest.approx(299, abs=1)
+    soft = SET.with_light(PlacedLight("key", -1.0, 400.0, shaper="softbox"))
+    bare = made(Substitutes(unshaped=frozenset({"key"})), soft).lights[0]
+    assert bare.shaper == "" and bare.power_ev == pytest.approx(-10 / 3)
+    assert made(Substitutes()) == SET
+
+
+def test_a_larger_sensor_has_every_light_give_more_so_that_the_ratio_stays() -> None:
+    """k = 1.5, m 0.75: N_eff 11·1.5·1.5 = 24.75; f/14 works as 14·1.75 = 24.5; 2·log2(24.5 / 16.5) = 1.14 EV, 1 EV by
+    thirds for both."""
+    both = SET.with_light(PlacedLight("root", -5.0, 400.0))
+    wider = substituted(both, KIT, BODY, Substitutes(body="Wendle 36"))
+    assert wider.revision.settings.f_number == 14.0 and wider.revision.body == "Wendle 36"
+    assert wider.revision.arrangement.magnification == pytest.approx(0.75)
+    assert [light.power_ev for light in wider.revision.lights] == [-3.0, -4.0]
+    assert wider.told["light root"][0] == (
+        "1/16 (−4 EV) instead of 1/32 (−5 EV), from the same place; 0.14 EV short by thirds"
+    )
+
+
+def test_the_kit_offers_what_is_free_for_a_step_and_the_thing_of_then_first() -> None:
+    soft = SET.with_light(PlacedLight("key", -1.0, 400.0, shaper="softbox"))
+    assert [one.lens for one in choices_for("lens", soft, KIT, Substitutes())] == ["", "Short 60", "Tele 200"]
+    lights = choices_for("light key", soft, KIT, Substitutes(lens="Short 60"))
+    assert [(one.flashes.get("key", ""), bool(one.unshaped)) for one in lights] == [
+        *(("", False), ("", True), ("root", False), ("root", True), ("half", False), ("half", True)),
+    ]
+    assert {one.lens for one in lights} == {"Short 60"}, "what was chosen elsewhere stays"
+    assert choices_for("focus", soft, KIT, Substitutes()) == ()
+
+
+def test_what_was_said_of_them_is_read_again_but_not_in_the_next_reshoot() -> None:
+    instead = Substitutes("", "Short 60", {"key": "root"}, frozenset({"fill"}))
+    noon = datetime(2026, 3, 1, 12, tzinfo=UTC)
+    said = [StepSaid(key, StepWord.INSTEAD, name, noon) for key, name in words_for(instead).items()]
+    assert substitutes_said(said, (), noon + timedelta(days=1)) == instead
+    assert substitutes_said(said, (), noon + timedelta(days=30)) == Substitutes()
+
+
+def test_only_what_a_substitute_changes_is_put_in_force_and_hands_keep_the_rest() -> None:
+    hands = SET.with_light(PlacedLight("key", -4.0, 580.0, 40.0, note="moved"))
+    with_them = made(Substitutes(lens="Tele 200", flashes={"key": "root"}))
+    changes = changes_to(hands, SET, with_them)
+    assert set(changes) == {"arrangement", "settings", "lights"}
+    assert changes["lights"] == (PlacedLight("key", -3.0, 580.0, 40.0, note="moved"),)
+    there = replace(hands, **changes)  # type: ignore[arg-type]
+    assert replace(there, **changes_to(there, with_them, SET)) == hands  # type: ignore[arg-type]

@@ -7,14 +7,14 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 
 from session.frame.ports import Place
-from session.match.match_steps import Measured, match_steps
+from session.match.match_steps import match_steps
 from session.match.reshoot_steps import Reshoot, reshoot_steps
 from session.match.set_measure import LitPictures
 from session.set.kit import demo_kit
 from session.set.setup import Revision
 from tests.support.reshoot_screen import SET, picture, referenced_log
 from tui.paper.match_page import MatchFacts, match_html
-from tui.shell.match_look import MatchLook
+from tui.shell.match_look import MatchLook, ReshootLogged, look_back
 from tui.shell.measured_set import SetPictures, reference_of
 
 NOON = datetime(2026, 3, 1, 12, tzinfo=UTC)
@@ -49,8 +49,10 @@ def test_another_body_and_another_piece_are_named_and_pictures_of_other_sides_ha
         demo_kit().body[0].model_copy(update={"name": "Other A", "sensor_width_mm": 48.0, "sensor_height_mm": 32.0}),
     )
     pictures = SetPictures(LitPictures(), LitPictures(), record=frame)
-    look = MatchLook((), Measured(body_then=then, body_now=now), pictures, reference)
-    page = match_html(facts(look, replace(written.place, piece="barrel 7")))
+    kit = demo_kit().model_copy(update={"body": (then, now)})
+    logged = ReshootLogged((), (), reference, replace(pictures, body_then=then, body_now=now))
+    look = look_back(logged, Reshoot(SET, written.revision_id), kit, NOON)
+    page = match_html(replace(facts(look, replace(written.place, piece="barrel 7")), look=look))
     assert f"Another body: Other A instead of {then.name}: 1:1 instead of 1:2 for the same field" in page
     assert "Another piece: barrel 7; the reference shows barrel 6 of 24" in page
     assert "No difference: the two pictures&#x27; sides are in another ratio" in page

@@ -34,6 +34,7 @@ from tui.follow.follow_screen import FollowScreen
 from tui.handover.handover_screen import HandoverScreen
 from tui.ledger.ledger_screen import LedgerScreen
 from tui.ledger.region_screen import RegionScreen
+from tui.match.instead_mode import InsteadMode
 from tui.match.match_mode import MatchMode
 from tui.match.match_screen import MatchScreen
 from tui.planner.planner_screen import PlannerScreen
@@ -57,6 +58,7 @@ HOLDERS: dict[Where, tuple[type, ...]] = {
     Where.MIX: (MixMode, *BENCH),
     Where.MIX_SET: (MixSetMode, *BENCH),
     Where.MATCH: (MatchScreen, MatchMode, ReleaseKeys, FrameKeys),
+    Where.INSTEAD: (InsteadMode, MatchScreen, MatchMode, ReleaseKeys, FrameKeys),
     Where.TYPING: (BenchScreen, LedgerScreen),
     Where.LEDGER: (LedgerScreen,),
     Where.REGION_CLOSE: (RegionScreen,),

@@ -6,12 +6,12 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 from session.frame.step_said import StepSaid, StepWord
-from session.match.match_steps import MatchStep, StepState
+from session.match.match_steps import MatchStep, StepState, match_steps
 from session.match.reshoot_steps import CHECKS_KEY, ReshootStep
 from session.match.solo_series import SeriesFrame
-from session.set.setup import Revision
+from session.set.setup import PlacedLight, Region, Revision
 from tui.words.headline import Headline, Tone
-from tui.words.match_words import end_headline, report_line, state_words, step_headline, step_told
+from tui.words.match_words import end_headline, report_line, state_words, step_headline, step_told, tolerance_words
 
 NOON = datetime(2026, 3, 1, 12, tzinfo=UTC)
 
@@ -85,3 +85,12 @@ def test_a_steps_values_stand_under_their_headings_and_what_is_empty_is_left_out
     checks = ReshootStep(MatchStep(CHECKS_KEY, "check list", "strap tied back", to_do="see to each"))
     mind = dict(step_told(checks, "", ("stands", "eyes")))["mind"]
     assert mind == "stands, eyes: [?] says how; the makers' manuals decide"
+
+
+def test_every_step_that_something_measures_shows_its_tolerance_beside_what_is_measured() -> None:
+    told = dict(step_told(step(StepState.OFF, "camera right"), tolerance="features 1 px off"))
+    assert list(told) == ["recorded", "now", "tolerance", "to do"]
+    whole = Revision(lights=(PlacedLight("key"),), grey_patch=Region(), working_distance_mm=300.0, blur_limit_px=1.5)
+    told_of = {one.key: tolerance_words(one, whole) for one in match_steps(whole)}
+    assert told_of["focus"] == "blur 1.5 px over the reference"
+    assert [key for key, words in told_of.items() if not words] == ["lens"], "nothing measures which lens it is"
