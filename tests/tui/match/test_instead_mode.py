@@ -40,7 +40,7 @@ async def test_another_lens_is_chosen_by_what_it_changes_and_steps_and_camera_fo
         assert "instead   Broadfen 28" in at.text
 
 
-async def test_another_flash_is_chosen_at_its_light_and_taken_back_by_undo(written: WrittenLog) -> None:
+async def test_another_flash_is_chosen_at_its_light_and_undone(written: WrittenLog) -> None:
     """Guide numbers 36 and 28 m: 2·log2(36/28) = 0.73 EV, two thirds of a stop."""
     async with reshoot_screen(written, SMALL) as at:
         for _ in range(5):
