@@ -64,7 +64,7 @@ class SubstitutedSet:
     told: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
 
 
-def substituted(revision: Revision, kit: Kit, body_then: Body | None, instead: Substitutes) -> SubstitutedSet:
+def with_substitutes(revision: Revision, kit: Kit, body_then: Body | None, instead: Substitutes) -> SubstitutedSet:
     """The set-up with these substitutes, for the same picture.
 
     body_then  the body that shot the reference; None where the kit doesn't know it
@@ -195,7 +195,7 @@ def changes_to(in_force: Revision, before: Revision, after: Revision) -> dict[st
     for name in ("arrangement", "working_distance_mm", "body"):
         if getattr(after, name) != getattr(before, name):
             changes[name] = getattr(after, name)
-    if turned := _changed_fields(before.settings, after.settings):
+    if turned := _fields_that_change(before.settings, after.settings):
         changes["settings"] = replace(in_force.settings, **turned)
     lights = tuple(_with_changes(light, before, after) for light in in_force.lights)
     if lights != in_force.lights:
@@ -205,10 +205,10 @@ def changes_to(in_force: Revision, before: Revision, after: Revision) -> dict[st
 
 def _with_changes(light: PlacedLight, before: Revision, after: Revision) -> PlacedLight:
     one, other = before.light(light.name), after.light(light.name)
-    return replace(light, **_changed_fields(one, other)) if one and other else light
+    return replace(light, **_fields_that_change(one, other)) if one and other else light
 
 
-def _changed_fields(before: object, after: object) -> dict[str, Any]:
+def _fields_that_change(before: object, after: object) -> dict[str, Any]:
     """Field → its value after, of two values of a class, where it differs from that before."""
     was = field_values(before)
     return {name: value for name, value in field_values(after).items() if value != was[name]}

@@ -126,11 +126,11 @@ def _substitutes(body: str, lens: str, flashes: tuple[str, ...], unshaped: tuple
 
 def _refuse_unknown(instead: Substitutes, revision: Revision, kit: Kit, reference: FrameRecord | None) -> None:
     """Raise click.UsageError for what the kit or the set doesn't have."""
-    from session.match.substitutes import substituted  # noqa: PLC0415
+    from session.match.substitutes import with_substitutes  # noqa: PLC0415
 
     known = (reference.camera_serial, reference.camera_model) if reference else ("", "")
     try:
-        substituted(revision, kit, kit.body_for(revision.body, *known), instead)
+        with_substitutes(revision, kit, kit.body_for(revision.body, *known), instead)
     except ValueError as error:
         raise click.UsageError(str(error)) from None
 

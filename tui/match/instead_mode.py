@@ -11,7 +11,7 @@ from textual.content import Content
 from session.frame.step_said import StepWord
 from session.match.match_steps import light_of_step
 from session.match.reshoot_steps import Reshoot, ReshootStep
-from session.match.substitutes import SubstitutedSet, Substitutes, changes_to, choices_for, substituted, words_for
+from session.match.substitutes import SubstitutedSet, Substitutes, changes_to, choices_for, with_substitutes, words_for
 from session.shoot.acts import Revise, SayOfStep, TellWhenDone
 from tui.bench.mode import BenchPort, Draft
 from tui.screen.ledger_text import HERE_SIGN
@@ -50,7 +50,7 @@ class InsteadMode(Draft):
         keys = f"{hint(Where.INSTEAD, 'keep')}, {hint(Where.INSTEAD, 'cancel')}"
         return Headline(f"OTHER {name.upper()}", f"{self._words(self._choices[self._at])}: {keys}", Tone.GO)
 
-    def told(self) -> list[tuple[str, str]]:
+    def values(self) -> list[tuple[str, str]]:
         """What was recorded, and what the choice on show changes, each with a heading."""
         found = self._with(self._choices[self._at])
         changes = found if isinstance(found, str) else "; ".join(found.told.get(self._step.key, ()))
@@ -63,7 +63,7 @@ class InsteadMode(Draft):
     def _with(self, choice: Substitutes) -> SubstitutedSet | str:
         """The set-up with a choice; a sentence where the kit doesn't tell enough."""
         try:
-            return substituted(self._reshoot.revision, self._bench.kit, self._look.body_then, choice)
+            return with_substitutes(self._reshoot.revision, self._bench.kit, self._look.body_then, choice)
         except ValueError as error:
             return str(error)
 

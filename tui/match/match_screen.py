@@ -249,11 +249,11 @@ class MatchScreen(TripodScreen):
         self.query_one("#steps", Panel).show(lambda width, height: panels.stack(self.mode.panel(width, height)))
         self.picture_place.paint(None, self.mode.picture())
 
-    def _told(self) -> list[tuple[str, str]]:
+    def _values_on_show(self) -> list[tuple[str, str]]:
         """The values of the step on show, or of the substitute that is being chosen, each with a heading."""
         one, over = self.steps.here, self._over_steps
         if isinstance(over, InsteadMode):
-            return over.told()
+            return over.values()
         if one is None or over is not None:
             return []
         seen = self.picture_place.correction or ""
@@ -267,7 +267,7 @@ class MatchScreen(TripodScreen):
 
     def _told_lines(self, width: int) -> list[Content]:
         lines = []
-        for label, text in self._told():
+        for label, text in self._values_on_show():
             room = max(8, width - LABEL_COLUMNS)
             for n, part in enumerate(wrap(harmless(text, 800), room)):
                 first = f"{label if n == 0 else '':<{LABEL_COLUMNS}}"

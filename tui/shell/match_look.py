@@ -20,7 +20,7 @@ from session.match.match_steps import (
 from session.match.reshoot_steps import CHECKS_KEY, Reshoot, ReshootStep, reshoot_steps
 from session.match.solo_picture import PicturesKept
 from session.match.solo_series import SeriesFrame
-from session.match.substitutes import SubstitutedSet, Substitutes, substituted, substitutes_said
+from session.match.substitutes import SubstitutedSet, Substitutes, substitutes_said, with_substitutes
 from session.match.then_and_now import STRUCK, begun_since
 from session.set.kit import Kit
 from session.set.setup import Arrangement, Revision
@@ -165,7 +165,7 @@ def measured_look(
     body_now = body_now or (logged.pictures.body_now if logged.pictures else None)
     if body_then and body_now and body_now != body_then and not instead.body:
         instead = replace(instead, body=body_now.name)
-    stands = _substituted(revision, kit, body_then, instead)
+    stands = _with_substitutes(revision, kit, body_then, instead)
     logged = _with_lens(logged, stands.revision.arrangement if "lens" in stands.told else None)
     known_pairs = ((known.pictures, known.measured), (known.earlier, known.measured_earlier))
 
@@ -210,10 +210,10 @@ def measured_look(
     )
 
 
-def _substituted(revision: Revision, kit: Kit, body_then: Body | None, instead: Substitutes) -> SubstitutedSet:
+def _with_substitutes(revision: Revision, kit: Kit, body_then: Body | None, instead: Substitutes) -> SubstitutedSet:
     """The set-up with its substitutes; as it was, and why, where the kit has lost one since."""
     try:
-        return substituted(revision, kit, body_then, instead)
+        return with_substitutes(revision, kit, body_then, instead)
     except ValueError as error:
         return SubstitutedSet(revision, {"lens": (f"can't tell what changes: {error}",)})
 

@@ -15,8 +15,8 @@ from session.match.substitutes import (
     Substitutes,
     changes_to,
     choices_for,
-    substituted,
     substitutes_said,
+    with_substitutes,
     words_for,
 )
 from session.set.kit import Kit, KitLacksError
@@ -50,11 +50,11 @@ SET = Revision(
 
 
 def told(instead: Substitutes, revision: Revision = SET) -> dict[str, tuple[str, ...]]:
-    return dict(substituted(revision, KIT, BODY, instead).told)
+    return dict(with_substitutes(revision, KIT, BODY, instead).told)
 
 
 def made(instead: Substitutes, revision: Revision = SET) -> Revision:
-    return substituted(revision, KIT, BODY, instead).revision
+    return with_substitutes(revision, KIT, BODY, instead).revision
 
 
 def test_a_shorter_lens_keeps_ratio_and_stop_and_loses_the_perspective() -> None:
@@ -158,7 +158,7 @@ def test_a_larger_sensor_has_every_light_give_more_so_that_the_ratio_stays() -> 
     """k = 1.5, m 0.75: N_eff 11·1.5·1.5 = 24.75; f/14 works as 14·1.75 = 24.5; 2·log2(24.5 / 16.5) = 1.14 EV, 1 EV by
     thirds for both."""
     both = SET.with_light(PlacedLight("root", -5.0, 400.0))
-    wider = substituted(both, KIT, BODY, Substitutes(body="Wendle 36"))
+    wider = with_substitutes(both, KIT, BODY, Substitutes(body="Wendle 36"))
     assert wider.revision.settings.f_number == 14.0 and wider.revision.body == "Wendle 36"
     assert wider.revision.arrangement.magnification == pytest.approx(0.75)
     assert [light.power_ev for light in wider.revision.lights] == [-3.0, -4.0]
