@@ -18,6 +18,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from session.optics.arrangement import EquivalentLens
 from session.picture.displacement import Motion
@@ -79,6 +80,19 @@ class SeriesFault:
 
     frame: int
     text: str
+
+
+@dataclass(frozen=True)
+class SetMoved:
+    """Camera or piece moved between two frames of a series, and stayed there.
+
+    after  index of the last frame before the move, by the planned places
+    right_px, down_px  where the picture's content lies in the frames behind it, sensor px
+    """
+
+    after: int
+    right_px: float
+    down_px: float
 
 
 class SeriesRun:
@@ -164,15 +178,46 @@ class SeriesRun:
 
     def faults(self) -> tuple[SeriesFault, ...]:
         """What is wrong with single frames, by their order."""
-        px = (
-            self.frames[0].reduced * self.frames[0].measured_px[0] / self.frames[0].small.shape[1] if self.frames else 1
-        )
+        px = self._px_per_small
         faults = (
             *light_faults(self.frames),
             *moved_faults(self.steps, px),
             *order_faults(self.steps, self.lens.lens, by_rail=self.placing.by_rail),
         )
         return tuple(sorted(faults, key=lambda one: one.frame))
+
+    @property
+    def _px_per_small(self) -> float:
+        """Sensor pixels in a pixel of the small pictures."""
+        if not self.frames:
+            return 1.0
+        frame = self.frames[0]
+        return float(frame.reduced * frame.measured_px[0] / frame.small.shape[1])
+
+    def set_moved(self) -> SetMoved | None:
+        """Where something moved between two frames and stayed where it was then; None where all lies as it lay.
+
+        The frames beside both must agree on it: a single frame may have been taken while something swung.
+        """
+        px = self._px_per_small
+        off = dict(off_steps(self.steps, px))
+        usual = [_shift_px(step) for number, step in enumerate(self.steps) if step.motion and number not in off]
+        middle = np.median(usual, axis=0) if len(usual) >= FEWEST_STEPS else np.zeros(2)
+        for number in sorted(off):
+            least_px = off[number] / 2 / px
+            over = [(number, number + 2), *([(number - 1, number + 1)] if number else [])]
+            if number + 2 < len(self.frames) and all(self._agrees(number, *two, middle, least_px) for two in over):
+                right, down = (_shift_px(self.steps[number]) - middle) * px
+                return SetMoved(number, float(right), float(down))
+        return None
+
+    def _agrees(self, number: int, before: int, after: int, usual: NDArray[np.float64], within_px: float) -> bool:
+        """Whether two frames with a step between them lie to each other as the step alone says, px of the small one."""
+        motion = measure_step(self.frames[before], self.frames[after], 0.0)
+        if motion.motion is None:
+            return False
+        apart = _shift_px(motion) - _shift_px(self.steps[number]) - usual
+        return float(np.hypot(*apart)) < within_px
 
     def planes(self) -> Planes:
         """Where the frames so far were focused, by plan and picture."""
@@ -204,6 +249,15 @@ def moved_faults(steps: list[StepMeasured], px_per_small: float) -> list[SeriesF
         for number, step in enumerate(steps)
         if step.motion is None
     ]
+    return found + [
+        SeriesFault(number + 1, f"lies {off_px:.1f} px beside the one before it: something moved")
+        for number, off_px in off_steps(steps, px_per_small)
+    ]
+
+
+def off_steps(steps: Sequence[StepMeasured], px_per_small: float) -> list[tuple[int, float]]:
+    """Steps whose shift isn't that of the steps beside them, and by how much, sensor px; the worst first."""
+    found = []
     known = [(number, step) for number, step in enumerate(steps) if step.motion is not None]
     while len(known) >= FEWEST_STEPS:
         off = [_off_px(number, known) for number, _ in known]
@@ -212,8 +266,14 @@ def moved_faults(steps: list[StepMeasured], px_per_small: float) -> list[SeriesF
         if off_px <= max(MOVED_PX, MOVED_SDS * sd_px):
             break
         number, _ = known.pop(worst)
-        found.append(SeriesFault(number + 1, f"lies {off_px:.1f} px beside the one before it: something moved"))
+        found.append((number, off_px))
     return found
+
+
+def _shift_px(step: StepMeasured) -> NDArray[np.float64]:
+    """Right and down, px of the small picture; of a step with a motion."""
+    assert step.motion is not None
+    return np.array([step.motion.right_px, step.motion.down_px])
 
 
 def _off_px(number: int, known: Sequence[tuple[int, StepMeasured]]) -> tuple[float, float]:

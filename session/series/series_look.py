@@ -19,6 +19,7 @@ from session.picture.preview import UnreadablePicture
 from session.series.breathing import BY_DRIVE, BY_HAND_ON_RING, ON_RAIL
 from session.series.coverage_map import FEWEST_FRAMES, Coverage, Gap, gaps
 from session.series.merged_preview import label
+from session.series.plane_frame import PlaneFrame
 from session.series.series_check import SeriesRun
 from session.series.series_plan import SeriesLens
 
@@ -26,6 +27,24 @@ LEAST_STEP = 0.25
 """Share of a planned step below which a frame was rather taken twice than a step too short. Chosen."""
 
 PREVIEW_LABEL = "PREVIEW of {frames} frames, merged small. Not for delivery."
+
+
+@dataclass(frozen=True, eq=False)
+class MovedSeries:
+    """A series in which camera or piece moved for good.
+
+    before, since  its frames from before the move, and those from after it
+    right_px, down_px  where the picture's content lies since then, sensor px
+    mm_per_px  of that on the piece
+    last   the last frame before the move, as it was measured
+    """
+
+    before: tuple[ShotPlane, ...]
+    since: tuple[ShotPlane, ...]
+    right_px: float
+    down_px: float
+    mm_per_px: float
+    last: PlaneFrame
 
 
 @dataclass(frozen=True, eq=False)
@@ -37,6 +56,7 @@ class SeriesLook:
     faults   frame's key → what is wrong with it beside the others, a clause
     found    the map of a whole series, None before, or where `trouble` says why not
     more_mm  planes that close the gaps of the map, in the places of the plan, by which drive and hand count
+    moved    camera or piece moved while the series was shot, and stayed there; None where they didn't
     is_measured  False while its pictures are still to be looked at: only what the log says is known
     preview  the merged preview with its doubtful places outlined, (height, width, 3) uint8
     """
@@ -51,6 +71,7 @@ class SeriesLook:
     preview: NDArray[np.uint8] | None = None
     trouble: str = ""
     is_measured: bool = True
+    moved: MovedSeries | None = None
 
     @property
     def plane(self) -> SeriesPlane:
@@ -64,7 +85,9 @@ class SeriesLook:
 
     @property
     def again_mm(self) -> tuple[float, ...]:
-        """Planes, mm, whose frame is to be shot again, since the frame differs from those beside."""
+        """Planes, mm, whose frame is to be shot again: it differs from those beside, or was shot after a move."""
+        if self.moved is not None:
+            return tuple(shot.plane.plane_mm for shot in self.moved.since)
         return tuple(shot.plane.plane_mm for shot in self.best if shot.frame_id in self.faults)
 
     @property
@@ -103,7 +126,7 @@ class SeriesLooker:
             run = self._measure(best, paths, lens, plan)
             faults = {best[one.frame].frame_id: one.text for one in run.faults()} if len(best) > 1 else {}
             if missing or faults or len(best) < FEWEST_FRAMES:
-                return SeriesLook(shots, best, missing, faults)
+                return SeriesLook(shots, best, missing, faults, moved=_move_of(run, best, lens))
             found = run.coverage()
             sheet = label(run.preview(found), PREVIEW_LABEL.format(frames=len(best)))
         except UnreadablePicture as error:
@@ -147,6 +170,20 @@ class SeriesLooker:
         if self._paths[number] != path:
             run.again(number, path)
             self._paths[number] = path
+
+
+def _move_of(run: SeriesRun, best: Sequence[ShotPlane], lens: SeriesLens) -> MovedSeries | None:
+    """What moved for good while these frames were shot, near to far; None where nothing did."""
+    moved = run.set_moved()
+    if moved is None:
+        return None
+    nearer, farther = tuple(best[: moved.after + 1]), tuple(best[moved.after + 1 :])
+    mm_per_px = lens.pixel_pitch_um / 1000 / lens.lens.magnification
+    turned = max(shot.number for shot in nearer) > max(shot.number for shot in farther)
+    before, since = (farther, nearer) if turned else (nearer, farther)
+    right, down = (-moved.right_px, -moved.down_px) if turned else (moved.right_px, moved.down_px)
+    last = run.frames[moved.after + 1 if turned else moved.after]
+    return MovedSeries(before, since, right, down, mm_per_px, last)
 
 
 def planned_places(gap: Gap, measured_mm: Sequence[float], planned_mm: Sequence[float]) -> tuple[float, ...]:

@@ -172,6 +172,7 @@ class BenchScreen(TripodScreen):
             series_by_hand=model.series is not None and model.series.phase is SeriesPhase.BY_HAND,
             series_begun=isinstance(self.mode, SeriesMode) and self.mode.is_begun,
             series_lacks=isinstance(self.mode, SeriesMode) and self.mode.lacks,
+            series_moved=isinstance(self.mode, SeriesMode) and self.mode.has_moved,
         )
 
     def key_words(self) -> dict[str, str]:

@@ -14,7 +14,7 @@ from tui.screen.background import Then
 
 
 class HandWay:
-    """One picture at a time is compared with the one that was taken at the last plane.
+    """One picture at a time is compared with the one that was taken at the last plane, or with a frame.
 
     found  the way to the newest picture that was compared; None before the first, and where it can't be told
     """
@@ -32,32 +32,39 @@ class HandWay:
         live = self._bench.model.live
         self._start, self._start_frame, self.found = live.picture if live.on else None, None, None
 
+    def begin_with(self, frame: PlaneFrame) -> None:
+        """Compare with a frame of the series, as it was measured."""
+        self._start, self._start_frame, self.found = None, frame, None
+
     @property
     def is_begun(self) -> bool:
         """Whether there is a picture to compare with, and live view to compare."""
-        return self._start is not None and self._bench.model.live.on
+        return (self._start is not None or self._start_frame is not None) and self._bench.model.live.on
 
     def follow(self, lens: EquivalentLens, body: Body | None, *, by_rail: bool) -> None:
         """Compare the newest live picture in the background, unless that was done, or another is being compared."""
         start, newest = self._start, self._bench.model.live.picture
-        if start is None or newest is None or newest is self._seen or newest is start or self._busy:
+        if not self.is_begun or newest is None or newest is self._seen or newest is start or self._busy:
             return
-        if newest.shape != start.shape:
-            self._start, self.found = None, None
+        if start is not None and newest.shape != start.shape:
+            self._start, self._start_frame, self.found = None, None, None
             return
         self._seen, self._busy = newest, True
         full_width_px = body.pixels_across if body else newest.shape[1]
+        kept = self._start_frame
 
         def work() -> Then:
-            if self._start_frame is None:
-                self._start_frame = live_plane_frame(start.codes, full_width_px)
+            frame = kept
+            if frame is None:
+                assert start is not None
+                frame = live_plane_frame(start.codes, full_width_px)
             now = live_plane_frame(newest.codes, full_width_px)
-            return partial(self._take, start, live_way(self._start_frame, now, lens, by_rail=by_rail))
+            return partial(self._take, kept, frame, live_way(frame, now, lens, by_rail=by_rail))
 
         self._bench.app.in_background(work, "way of the hand")
 
-    def _take(self, start: LiveGrey, found: LiveWay | None) -> None:
+    def _take(self, kept: PlaneFrame | None, frame: PlaneFrame, found: LiveWay | None) -> None:
         self._busy = False
-        if start is self._start:
-            self.found = found
+        if kept is self._start_frame:  # nothing else is compared with meanwhile
+            self._start_frame, self.found = frame, found
             self._bench.repaint()

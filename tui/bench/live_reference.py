@@ -11,9 +11,9 @@ from session.live.against import Against, Correction, as_live, blend, difference
 from session.live.decode import Codes, LiveGrey
 from session.set.kit import Body
 from session.set.setup import Arrangement, Region
-from session.units.numbers import mm_text
 from tui.screen.small_picture import SmallPicture
 from tui.words.live_look import Hold
+from tui.words.live_words import far_text
 
 MATCHES_AGAIN_S = 2.0
 """A match that failed is tried again after so long: it takes a good part of a second, and the picture waits for it."""
@@ -69,12 +69,8 @@ def correction_words(found: Correction) -> str:
     """`Camera 0.4 mm to the left. Lies 12.0 px (0.4 mm) left, 3.1 px (0.1 mm) low, turned 1.2° clockwise, × 1.004.`"""
     if found.matches:
         return found.text
-    across = _far(found.right_px, found.camera_right_mm, "right", "left")
-    along = _far(found.down_px, found.camera_down_mm, "low", "high")
+    across = far_text(found.right_px, found.camera_right_mm, "right", "left")
+    along = far_text(found.down_px, found.camera_down_mm, "low", "high")
     way = "anticlockwise" if found.piece_turn_deg > 0 else "clockwise"
     turned = f"turned {abs(found.piece_turn_deg):.1f}° {way}"
     return f"{found.text} Lies {across}, {along}, {turned}, × {found.scale:.3f}."
-
-
-def _far(px: float, mm: float | None, one: str, other: str) -> str:
-    return f"{abs(px):.1f} px{f' ({mm_text(abs(mm))})' if mm is not None else ''} {one if px >= 0 else other}"

@@ -20,7 +20,7 @@ from session.frame.series_plane import Approach, MovedBy, SeriesPlane, SeriesToR
 from session.frame.shot_plane import ShotPlane, missing_planes, newest_by_plane, newest_outcome
 from session.frame.states import ENDED
 from session.series.live_way import LiveWay
-from session.series.series_look import SeriesLook, SeriesLooker
+from session.series.series_look import MovedSeries, SeriesLook, SeriesLooker
 from session.series.series_plan import (
     SeriesLens,
     SeriesPlan,
@@ -40,6 +40,7 @@ from session.shoot.acts import (
     PauseSeries,
     ReleasePlane,
     RunSeries,
+    SwitchLiveView,
     TellRoom,
 )
 from session.shoot.events import SERIES_UNDER_WAY, About, SeriesChanged, SeriesPhase
@@ -62,9 +63,11 @@ from tui.words.model import Phase
 from tui.words.series_words import (
     CANT_TELL_THE_WAY,
     LIVE_TELLS_THE_WAY,
+    back_headline,
     drive_words,
     frames_text,
     headline,
+    moved_headline,
     outcome_headline,
     outcome_text,
     plan_words,
@@ -100,6 +103,7 @@ class SeriesMode(Draft):
         self._frames: int | None = None
         self._drive = SeriesDrive(bench)
         self._hand = HandWay(bench)
+        self._putting_back = self._settling = False  # the set moved: the way back is shown; planes are shot again
         self._looking = bench.app.reader is not None  # the log wasn't read yet
         self._shot_with: FrameRecord | None = None
         self._series_id = new_id()
@@ -123,6 +127,11 @@ class SeriesMode(Draft):
     def lacks(self) -> bool:
         """Whether something of the series that has frames is still to be shot."""
         return self._look is not None and bool(self._look.todo_mm)
+
+    @property
+    def has_moved(self) -> bool:
+        """Whether the set moved for good while the series was shot."""
+        return self._look is not None and self._look.moved is not None
 
     # --- the plan ---------------------------------------------------------------------------------
 
@@ -210,6 +219,17 @@ class SeriesMode(Draft):
             return None
         return self._headline_at_rest(told)
 
+    def _is_under_way(self, told: SeriesChanged | None) -> bool:
+        return told is not None and told.phase in SERIES_UNDER_WAY
+
+    def _moved_headline(self, moved: MovedSeries) -> Headline:
+        if not self._putting_back:
+            return moved_headline(moved)
+        with suppress(ValueError):
+            by_rail = moved.before[0].plane.moved_by is MovedBy.RAIL
+            self._hand.follow(self._lens().lens, self._body(), by_rail=by_rail)
+        return back_headline(moved, self._hand.found)
+
     def _way_of_the_hand(self, told: SeriesChanged) -> LiveWay | str:
         """The way since the last plane by the live picture, or the words on why it isn't told."""
         if not told.move_mm or not self._hand.is_begun:
@@ -227,6 +247,8 @@ class SeriesMode(Draft):
         model = self._bench.model
         if model.sweeping:
             return Headline("MEASURING", model.lasting[About.SWEEP], Tone.BUSY)
+        if self._look is not None and self._look.moved is not None and not self._is_under_way(told):
+            return self._moved_headline(self._look.moved)
         all_shot = told is not None and told.phase is SeriesPhase.PAUSED and not told.left
         if told is not None and told.phase is not SeriesPhase.DONE and not all_shot:
             return headline(told)
@@ -384,8 +406,11 @@ class SeriesMode(Draft):
             height, width = look.preview.shape[:2]
             self._picture = SmallPicture(look.preview, width, height)
         told = self._bench.model.series
+        under_way = told is not None and self._is_under_way(told) and self._is_here(told.series)
         new = [shot for shot in look.best if shot.frame_id in look.faults and shot.frame_id not in self._told]
-        if new and told is not None and told.phase in SERIES_UNDER_WAY and self._is_here(told.series):
+        if look.moved is not None and under_way and not self._settling:
+            self._bench.post(PauseSeries())
+        elif new and under_way and not self._settling:
             self._told.update(shot.frame_id for shot in new)
             self._bench.post(AddPlanes(tuple(shot.plane.plane_mm for shot in new)))
         outcome = (look.shots[-1].frame_id, outcome_text(look))
@@ -398,10 +423,29 @@ class SeriesMode(Draft):
         """Another series is planned, or looked for."""
         self._look, self._picture, self._shot_with, self._series_id = None, None, None, new_id()
         self._drive.forget()
+        self._putting_back = self._settling = False
 
     # --- keys -------------------------------------------------------------------------------------
 
     def act_go_on(self, key: str) -> None:
+        self._go_on(())
+
+    def act_put_back(self, key: str) -> None:
+        """Show by live view where the set lies against where it lay before it moved."""
+        if self._look is not None and self._look.moved is not None:
+            self._hand.begin_with(self._look.moved.last)
+            self._putting_back = True
+            if not self._bench.model.live.on:
+                self._bench.post(SwitchLiveView(True))
+            self._bench.repaint()
+
+    def act_as_it_stands(self, key: str) -> None:
+        """Shoot the planes from before the move again, so that all frames lie as the set stands now."""
+        if self._look is not None and self._look.moved is not None:
+            self._go_on(tuple(shot.plane.plane_mm for shot in self._look.moved.before))
+
+    def _go_on(self, again_mm: tuple[float, ...]) -> None:
+        """Begin, or go on with what is to be shot; `again_mm`: with these planes instead, mm."""
         series = self._series()
         if series is None or (series.moved_by is MovedBy.DRIVE and not series.steps_per_mm):
             self._bench.say("The series isn't planned yet; the line above says what is missing.")
@@ -416,9 +460,13 @@ class SeriesMode(Draft):
             return
         if look is None:
             self._bench.post(RunSeries(series, series.planes_mm, at_mm))
+        elif again_mm:
+            self._bench.post(RunSeries(series, (*look.missing_mm, *again_mm), at_mm))
+            self._bench.post(AddPlanes(again_mm))
         else:
             self._bench.post(RunSeries(series, look.todo_mm, at_mm))
             self._bench.post(AddPlanes((*look.again_mm, *look.more_mm)))
+        self._settling, self._putting_back = self.has_moved, False
         self._drive.asked = dict(self._drive.ends)
         self._bench.model.begin_act()
         self._bench.repaint()

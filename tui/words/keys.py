@@ -86,6 +86,7 @@ class Facts:
     series_begun: bool = False
     series_by_hand: bool = False
     series_lacks: bool = False
+    series_moved: bool = False
     writing: bool = False
     series_here: bool = False
 
@@ -163,6 +164,9 @@ SERIES_DRIVE: Final = Condition(
     "the camera can drive the focus, and the series isn't under way", lambda f: f.focus_drive and not f.series_on
 )
 DRIVE_MEASURED: Final = Condition("the focus drive was measured", lambda f: f.drive_measured)
+SERIES_MOVED: Final = Condition(
+    "the set moved while the series was shot, and it isn't under way", lambda f: f.series_moved and not f.series_on
+)
 SERIES_BY_HAND: Final = Condition("a hand goes to the next plane", lambda facts: facts.series_by_hand)
 SERIES_LACKS: Final = Condition(
     "something of the series is still to be shot, and it isn't under way", lambda f: f.series_lacks and not f.series_on
@@ -429,6 +433,26 @@ KEYS: Final[tuple[Key, ...]] = (
         "By hand: the plane is reached, release.",
         1,
         SERIES_BY_HAND,
+    ),
+    Key(
+        Where.SERIES,
+        ("h",),
+        "h",
+        "put_back",
+        "way back",
+        "Show by live view how to put the set back to where it was before it moved.",
+        1,
+        SERIES_MOVED,
+    ),
+    Key(
+        Where.SERIES,
+        ("b",),
+        "b",
+        "as_it_stands",
+        "as it stands",
+        "Shoot the planes from before the move again, as the set stands now.",
+        1,
+        SERIES_MOVED,
     ),
     Key(Where.SERIES, ("escape",), "esc", "pause", "pause", "Release no further frame of the series.", 2, SERIES_ON),
     Key(Where.SERIES, ("f",), "f", "remedy", "remedy", "Settle the first finding, as at the bench.", 1, REMEDY),

@@ -9,7 +9,7 @@ from session.live.meter import Advice, FocusReading
 from session.live.sweep import Range
 from session.set.setup import Confirmation, Revision
 from session.shoot.events import StreamChanged, Waiting
-from session.units.numbers import percent_text
+from session.units.numbers import mm_text, percent_text
 from tui.words.headline import Headline, Tone
 from tui.words.keys import Where, hint
 from tui.words.live_model import LiveModel
@@ -128,3 +128,11 @@ def still_line(waiting: Waiting, revision: Revision | None, moves: Moves | None,
         return "MOVING" if moves.moving_px is None else f"MOVING {moves.moving_px:.1f} px"
     still_s = STILL_FOR_S - (waiting.until_s - now_s)
     return f"AT REST {min(still_s, STILL_FOR_S):.1f} s" if still_s >= 0 else ""
+
+
+def far_text(px: float, mm: float | None, one: str, other: str) -> str:
+    """`12.0 px (0.4 mm) left`: how far something lies from its place, px of the sensor and mm on the piece if known.
+
+    one, other  the words for a positive and a negative way
+    """
+    return f"{abs(px):.1f} px{f' ({mm_text(abs(mm))})' if mm is not None else ''} {one if px >= 0 else other}"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
@@ -12,13 +13,15 @@ from session.frame.series_plane import Approach, MovedBy, SeriesToRun
 from session.frame.shot_plane import ShotPlane, missing_planes, newest_by_plane, newest_outcome, same_plane
 from session.series.coverage_map import FEWEST_FRAMES, Gap
 from session.series.live_way import LiveWay
-from session.series.series_look import SeriesLook
+from session.series.series_check import MOVED_PX
+from session.series.series_look import MovedSeries, SeriesLook
 from session.set.kit import LensDrive
 from session.shoot.events import RoomTold, SeriesChanged, SeriesPhase
 from session.units.numbers import percent_text, place_mm_text, ratio_text
 from storage.reading.views import FrameRow
 from tui.words.headline import Headline, Tone
 from tui.words.keys import Where, hint
+from tui.words.live_words import far_text
 from tui.words.order_words import count_words
 
 SHOT, NEXT, TO_COME = "█", "▒", "░"
@@ -29,6 +32,9 @@ _SHARE = re.compile(rf"([0-9.]{{1,5}} % {OF_WHAT_CAN_BE_TOLD}) is sharp ")
 """The share in an outcome as `outcome_text` words it; another station may have written any text there."""
 
 NOWHERE = "Nowhere is enough fine detail to tell what is sharp."
+
+MOVED_BACK_SDS = 2.0
+"""The set is back in place within so many standard deviations of the live picture's shift. Chosen."""
 
 LIVE_TELLS_THE_WAY = f"{hint(Where.SERIES, 'live', 'live view')} tells how far it has gone."
 CANT_TELL_THE_WAY = "The live picture doesn't tell how far it has gone."
@@ -151,6 +157,36 @@ def hand_words(series: SeriesToRun, move_mm: float | None, name: str) -> tuple[s
     way, by = _way_word(series, move_mm), f"{abs(move_mm):.2f} mm"
     act = "Move the camera" if series.moved_by is MovedBy.RAIL else "Turn the ring"
     return f"{way} {by}", f"{act} {way.lower()} by {by}, to {name}, take the hands off."
+
+
+def moved_headline(moved: MovedSeries) -> Headline:
+    """The set moved for good: what may be done, nothing is lost."""
+    back = f"{hint(Where.SERIES, 'put_back', 'shows the way back')}"
+    stays = f"{hint(Where.SERIES, 'as_it_stands', 'shoots')} the {frames_text(len(moved.before))} of before again"
+    lies = _lies_words(moved.right_px, moved.down_px, moved.mm_per_px)
+    first = min(moved.since, key=lambda shot: shot.number)
+    text = f"Since frame {first.number} all lies {lies}; nothing is lost. {back}, or {stays} as the set stands now."
+    return Headline("SET MOVED", text, Tone.STOP)
+
+
+def back_headline(moved: MovedSeries, found: LiveWay | None) -> Headline:
+    """The way back to where the set was before it moved, by the live picture."""
+    if found is None:
+        return Headline("SET MOVED", "The live picture is compared with the frame from before it moved.", Tone.BUSY)
+    lies = _lies_words(found.right_px, found.down_px, moved.mm_per_px)
+    if math.hypot(found.right_px, found.down_px) <= max(MOVED_PX, MOVED_BACK_SDS * found.shift_sd_px):
+        go = f"{hint(Where.SERIES, 'go_on', 'shoots')} the {frames_text(len(moved.since))} of since then again"
+        return Headline("IN PLACE", f"It lies {lies}, as near as the live picture tells. {go}.", Tone.GO)
+    sideways = abs(found.right_px) >= abs(found.down_px)
+    large = f"{abs(found.right_px):.1f} px {'RIGHT' if found.right_px > 0 else 'LEFT'}"
+    if not sideways:
+        large = f"{abs(found.down_px):.1f} px {'LOW' if found.down_px > 0 else 'HIGH'}"
+    return Headline(large, f"It lies {lies}: move the camera that way, or the piece the other.", Tone.CAUTION)
+
+
+def _lies_words(right_px: float, down_px: float, mm_per_px: float) -> str:
+    across = far_text(right_px, right_px * mm_per_px, "right", "left")
+    return f"{across}, {far_text(down_px, down_px * mm_per_px, 'low', 'high')}"
 
 
 def outcome_headline(look: SeriesLook) -> Headline:

@@ -60,6 +60,28 @@ def test_a_relit_frame_is_named_and_its_plane_is_shot_again(
     assert mended.whole and [one.number for one in mended.best] == [5, 6, 3, 4]
 
 
+def moved(path: Path, folder: Path) -> Path:
+    """The frame as a camera shows it that was moved by 3 px to the left and 1 px down."""
+    out = folder / f"moved-{path.name}"
+    with Image.open(path) as picture:
+        picture.transform(picture.size, Image.Transform.AFFINE, (1, 0, -3, 0, 1, 1)).save(out, quality=95)
+    return out
+
+
+def test_a_set_that_moved_for_good_is_told_from_a_frame_that_moved(
+    looker: SeriesLooker, shot: ShotSeries, tmp_path: Path
+) -> None:
+    first, second, *others = shot.paths
+    stays = look(looker, shot, [first, second, *(moved(path, tmp_path) for path in others)])
+    assert stays.moved is not None
+    assert [one.number for one in stays.moved.before] == [1, 2] and [one.number for one in stays.moved.since] == [3, 4]
+    assert (stays.moved.right_px, stays.moved.down_px) == (pytest.approx(3, abs=0.5), pytest.approx(-1, abs=0.5))
+    assert stays.moved.mm_per_px == pytest.approx(shot.table.pitch_mm / shot.table.magnification)
+    assert stays.again_mm == stays.plane.planes_mm[2:], "put back, those from after the move are shot again"
+    once = look(looker, shot, [first, moved(second, tmp_path), *others])
+    assert once.moved is None and once.faults, "a frame that lies beside both others is no move for good"
+
+
 def test_a_picture_that_is_gone_is_told_with_its_frame(looker: SeriesLooker, shot: ShotSeries) -> None:
     found = look(looker, shot, [*shot.paths[:3], None])
     assert found.trouble == "frame 4 has no picture here" and not found.whole

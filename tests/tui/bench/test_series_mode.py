@@ -298,3 +298,31 @@ async def test_by_hand_the_live_picture_tells_when_the_plane_is_reached(series: 
             await at.wait(0.0)
             assert at.large.startswith(large), at.flat
         assert "of 0.53 mm" in at.flat
+
+
+async def test_a_set_that_moved_for_good_stops_the_series_and_goes_on_as_it_stands_by_one_key(
+    series: PlayedSeries, tmp_path: Path
+) -> None:
+    paths, moved = series.shot.paths, []
+    for path in paths:
+        moved.append(tmp_path / f"moved-{path.name}")
+        with Image.open(path) as picture:
+            picture.transform(picture.size, Image.Transform.AFFINE, (1, 0, -3, 0, 1, 1)).save(moved[-1], quality=95)
+    async with played_bench(series.studio, SMALL, series.written.reader) as at:
+        await planned_by_drive(at)
+        await drive(at)
+        for path in (*paths[:2], *moved[2:]):
+            await take(at, path)
+        assert at.large == "SET MOVED" and "Since frame 3 all lies 3." in at.flat
+        assert "h way back" in at.key_line and "b as it stands" in at.key_line
+        await at.press("h")
+        assert "is compared with the frame from before it moved" in at.flat
+        await at.press("b")
+        await drive(at)
+        for path in moved[:2]:
+            await take(at, path)
+        at.studio.do(SwitchLiveView(False))
+        await at.tell()
+        assert at.large == "COVERED"
+    shots = [round(one.series.plane_mm / series.shot.plan.step_mm) for one in series.written.reader.frames()]
+    assert shots == [0, 1, 2, 3, 0, 1], "what is good isn't shot again"

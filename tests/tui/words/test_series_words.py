@@ -14,14 +14,17 @@ from session.frame.shot_plane import ShotPlane
 from session.frame.states import FrameState
 from session.series.coverage_map import Coverage, Gap, Stretch, gaps
 from session.series.live_way import LiveWay
-from session.series.series_look import SeriesLook
+from session.series.plane_frame import live_plane_frame
+from session.series.series_look import MovedSeries, SeriesLook
 from session.set.kit import LensDrive
 from session.shoot.events import RoomTold, SeriesChanged, SeriesPhase
 from tui.words.series_words import (
     CANT_TELL_THE_WAY,
+    back_headline,
     drive_words,
     headline,
     left_words,
+    moved_headline,
     narrowed_series_words,
     outcome_headline,
     outcome_text,
@@ -76,6 +79,25 @@ def test_the_live_picture_leads_the_hand_to_the_plane(gone_mm: float, sd_mm: flo
     assert line is not None and (line.large, line.sentence) == (large, words)
     blind = headline(told, CANT_TELL_THE_WAY)
     assert blind is not None and blind.large == "FORWARD 0.88 mm" and blind.sentence.endswith(CANT_TELL_THE_WAY)
+
+
+def test_a_set_that_moved_is_told_with_both_ways_on_and_the_way_back() -> None:
+    shots = [replace(FIRST, plane=SERIES.plane(0.88 * k), number=41 + k) for k in range(4)]
+    last = live_plane_frame(np.zeros((96, 144), np.uint8), 144)
+    moved = MovedSeries(tuple(shots[:2]), tuple(shots[2:]), 3.04, -0.96, 0.03, last)
+    told = moved_headline(moved)
+    assert told.large == "SET MOVED"
+    assert told.sentence == (
+        "Since frame 43 all lies 3.0 px (0.09 mm) right, 1.0 px (0.03 mm) high; nothing is lost. [h] shows the way "
+        "back, or [b] shoots the 2 frames of before again as the set stands now."
+    )
+    far = back_headline(moved, LiveWay(0.0, 0.1, 2.1, 0.3, 0.1))
+    assert far.large == "2.1 px RIGHT" and "move the camera that way" in far.sentence
+    low = back_headline(moved, LiveWay(0.0, 0.1, 0.3, 2.1, 0.1))
+    assert low.large == "2.1 px LOW"
+    there = back_headline(moved, LiveWay(0.0, 0.1, 0.2, 0.1, 0.1))
+    assert there.large == "IN PLACE" and "[enter] shoots the 2 frames of since then again" in there.sentence
+    assert back_headline(moved, None).large == "SET MOVED"
 
 
 def test_half_a_series_is_told_before_leaving_and_at_the_next_start() -> None:
