@@ -87,10 +87,11 @@ class OrderFileError(ValueError):
         super().__init__("\n".join([*faults[:MOST_FAULTS], *([f"And {more} more faults."] if more > 0 else [])]))
 
 
-def read_order(data: bytes, job: str = "") -> Order:
+def read_order(data: bytes, job: str = "", *, or_other: bool = False) -> Order:
     """The order in a file's bytes.
 
-    job  the job's name, where the file has no column for it
+    job       the job's name, where the file has no column for it
+    or_other  a file that names another job is read as that job's
     Raises OrderFileError with every fault that was found.
     """
     if len(data) > MOST_BYTES:
@@ -115,7 +116,7 @@ def read_order(data: bytes, job: str = "") -> Order:
         faults += found
         if not found:
             collected.add(number, cells)
-    order = collected.order(job)
+    order = collected.order(job, or_other=or_other)
     if faults or order is None:
         raise OrderFileError(faults)
     return order
@@ -376,10 +377,10 @@ class _Collected:
         for name, attribute in OF_STANDARD.items():
             self._take(f"standard {standard['name']}", standard, attribute, name, row, cells)
 
-    def order(self, job: str) -> Order | None:
+    def order(self, job: str, *, or_other: bool) -> Order | None:
         """The order, None after a fault."""
         told = self.job.get("job", "")
-        if job and told and name_key(job) != name_key(told):
+        if job and told and name_key(job) != name_key(told) and not or_other:
             self.faults.append(f"Row {self.said_in['', 'job']}, column job: {told!r}, but {job!r} was asked for.")
         if not (job or told):
             self.faults.append("Row 1, column job: the job has no name; give it in this column, or with --job.")

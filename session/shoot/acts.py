@@ -256,11 +256,13 @@ class GoTo(Act):
     """Put another piece or view on the table, begun where it is new, with the view's own set-up in force.
 
     from_camera  a new view begins from the camera's settings, not from the present arrangement
+    job          another job, "": the present one
     """
 
     piece: str
     view: str
     from_camera: bool = False
+    job: str = ""
 
 
 @dataclass(frozen=True)

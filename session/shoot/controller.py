@@ -193,8 +193,8 @@ class Shoot:
                 self._undoing.look()
             case acts.KeepWish(wish):
                 state.write(state.log.keep_wish, state.place, wish)
-            case acts.GoTo(piece, view, from_camera):
-                self._going.go_to(piece, view, from_camera=from_camera)
+            case acts.GoTo(piece, view, from_camera, job):
+                self._going.go_to(piece, view, job, from_camera=from_camera)
             case acts.Undo(place, agreed):
                 self._undoing.undo(place, agreed)
             case acts.Redo(place, agreed):

@@ -73,15 +73,17 @@ class Going:
         self._arranging = arranging
         self._say_reference = say_reference
 
-    def go_to(self, piece: str, view: str, *, from_camera: bool = False) -> None:
-        """The view is on the table. `from_camera`: a new one begins from the camera's settings, not from what stands.
+    def go_to(self, piece: str, view: str, job: str = "", *, from_camera: bool = False) -> None:
+        """The view is on the table, of the present job unless another is named.
+
+        from_camera  a new view begins from the camera's settings, not from what stands
 
         When the log refuses, everything stays as it is.
         """
         state, old = self._state, self._state.revision
         turned = not state.settings_asked and bool(drifted_settings(state.situation()))
         try:
-            place = state.log.open_place(state.place.job, piece, view)
+            place = state.log.open_place(job or state.place.job, piece, view)
             wanted = state.log.standing(place)
             if wanted is None:
                 hold_off_s = safe_hold_off_s(state.kit.support_for(""))

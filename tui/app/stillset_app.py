@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Callable, Sequence
 from functools import partial
+from typing import Any
 
 from textual.app import SuspendNotSupported
 from textual.binding import Binding
 from textual.events import Key as KeyPress
 from textual.events import Paste
 from textual.message import Message
+from textual.screen import Screen
 
 from session.frame.ports import Clock, LogError, Place, SystemClock
 from session.frame.states import ENDED, Mark
@@ -132,7 +134,8 @@ class StillsetApp(AppPort):
         self.model = BenchModel(place=shoot.place if shoot else None)
         self._bench = BenchScreen() if shoot else None
         self._asked_for: set[str] = set()
-        self._new_heroes: deque[str] = deque()
+        self._doubted = ""  # the hero that was judged last
+        self._new_heroes: deque[tuple[str, Screen[Any]]] = deque()  # each with the screen at which it was marked
         self._read_when_done = {
             FRAMES: self.read_frames,
             LEDGER: self._ledger_again,
@@ -188,6 +191,8 @@ class StillsetApp(AppPort):
         if isinstance(event, CameraFound):
             self.read_frames_soon()  # after what was recovered
         if isinstance(event, FrameJudged):
+            if event.frame_id == self._doubted:
+                self.say("", HERO)  # it may have been said that nobody judged it
             self._ring(self.model.frames.get(event.frame_id))
         if isinstance(event, FrameMoved | FrameJudged):
             self._look_again()
@@ -223,20 +228,21 @@ class StillsetApp(AppPort):
 
     def mark(self, frame_id: str, mark: str | None) -> None:
         """Set or remove a frame's mark; the ledger looks again when the log has it."""
+        self.say("", HERO)  # what was said of heroes was of the marks of before
         self.post(MarkFrame(frame_id, mark))
         self._look_again()
         self._count_again()
         if mark == Mark.HERO:
-            self._new_heroes.append(frame_id)
+            self._new_heroes.append((frame_id, self.screen))
             self.post(TellWhenDone(HERO))
 
     def _read_doubts(self) -> None:
         """Judge the hero whose mark stands in the log by now."""
-        frame_id = self._new_heroes.popleft()
+        frame_id, screen = self._new_heroes.popleft()
         if self.reader is not None:
-            self.in_background(partial(self._doubts, self.reader, frame_id), HERO)
+            self.in_background(partial(self._doubts, self.reader, frame_id, screen), HERO)
 
-    def _doubts(self, reader: Reader, frame_id: str) -> Then:
+    def _doubts(self, reader: Reader, frame_id: str, screen: Screen[Any]) -> Then:
         """Say why the frame may not do as a hero, and what comes when each view has one; in the background."""
         from storage.handover.handover_plan import hero_cautions  # noqa: PLC0415 - slow to import, seldom needed
 
@@ -252,7 +258,13 @@ class StillsetApp(AppPort):
         said = list(hero_cautions(record, heroes, progress.order if progress else None))
         if progress and all(len(view.heroes) == 1 for view in progress.views if view.wanted):
             said.append(ALL_CHOSEN)
-        return partial(self.say, " ".join(said)) if said else lambda: None
+        return partial(self._say_doubts, frame_id, " ".join(said), screen)
+
+    def _say_doubts(self, frame_id: str, sentence: str, screen: Screen[Any]) -> None:
+        """Say it where the frame was marked; on another screen it would belong to nothing."""
+        self._doubted = frame_id
+        if self.screen is screen:
+            self.say(sentence, HERO)
 
     def note(self, frame_id: str, text: str) -> None:
         """Add a note to a frame. Raises ValueError when it is empty."""
@@ -302,6 +314,7 @@ class StillsetApp(AppPort):
         return False
 
     def _read_all_again(self) -> None:
+        self.say("", HERO)
         self.read_frames_soon()
         self._look_again()
         if self.reshoot is not None:
@@ -412,16 +425,21 @@ class StillsetApp(AppPort):
 
     # --- screens ----------------------------------------------------------------------------------
 
+    def _open(self, screen: Screen[Any]) -> None:
+        """Show a screen, without what was said on the one before: that is of no use there."""
+        self.model.screen_opened()
+        self.push_screen(screen)
+
     def show_ledger(self) -> None:
-        self.push_screen(LedgerScreen(self.model.place.job if self.model.place else self.job))
+        self._open(LedgerScreen(self.model.place.job if self.model.place else self.job))
 
     def show_planner(self) -> None:
-        self.push_screen(PlannerScreen())
+        self._open(PlannerScreen())
 
     def show_handover(self, job: str) -> None:
         from tui.handover.handover_screen import HandoverScreen  # noqa: PLC0415 - slow to import, seldom needed
 
-        self.push_screen(HandoverScreen(job))
+        self._open(HandoverScreen(job))
 
     def hand_over(self, run: HandedOver, then: Callable[[], None]) -> None:
         self.handover = run
@@ -448,7 +466,7 @@ class StillsetApp(AppPort):
 
     def show_match(self) -> None:
         if self.reshoot is not None:
-            self.push_screen(MatchScreen(self.reshoot, self._match_memory))
+            self._open(MatchScreen(self.reshoot, self._match_memory))
 
     def show_help(self, asked_at: Where) -> None:
         self.push_screen(HelpScreen(asked_at))

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import shlex
 from pathlib import Path
 
 from session.order.client_order import Order
 from session.order.order_table import MOST_BYTES, OrderFileError, order_csv, read_order, require_table
+from session.shoot.acts import GoTo
+from session.units.names import name_key
 from session.units.refusals import UnreadableTextError
 from tui.bench.mode import BenchPort
+from tui.words.keys import Where, hint
 from tui.words.order_words import count_words, order_counts
 
 
@@ -47,12 +51,22 @@ class OrderKeys:
     def _read(self, path: Path, job: str) -> None:
         try:
             with path.open("rb") as opened:
-                order = read_order(opened.read(MOST_BYTES + 1), job)
+                order = read_order(opened.read(MOST_BYTES + 1), job, or_other=True)
         except OSError as error:
             raise UnreadableTextError(f"{path} can't be read: {error.strerror}") from None
         except OrderFileError as error:
             more = len(error.faults) - 1
             rest = f" And {count_words(more, 'more fault')}: `stillset job read` lists them." if more else ""
             raise UnreadableTextError(f"Nothing was read. {error.faults[0]}{rest}") from None
+        begun = ""
+        if name_key(order.job) != name_key(job):
+            if self._bench.model.frames:
+                how = (
+                    f"{hint(Where.BENCH, 'leave')}, `stillset shoot --job {shlex.quote(order.job)}`, and read it there"
+                )
+                raise UnreadableTextError(f"{job} has frames, and this is the order of {order.job}: {how}")
+            piece, view = next(order.views())
+            self._bench.post(GoTo(piece.name, view, job=order.job))
+            begun = f" The job is {order.job} from now on."
         self._bench.app.keep_order(order_csv(order), path.name)
-        self._bench.say(f"Read {path.name}: {order_counts(order)}.")
+        self._bench.say(f"Read {path.name}: {order_counts(order)}.{begun}")

@@ -22,7 +22,7 @@ from session.set.lens_in_use import without_stale_confirmation
 from session.set.setup import same_arrangement
 from session.shoot.acts import Announce
 from session.shoot.controller import Shoot
-from session.shoot.events import About, Event, KitChanged, Said
+from session.shoot.events import About, Event, KitChanged, PlaceChanged, Said
 from session.shoot.going import begin_view, standing_words
 from session.shoot.last_log import LastLog
 from session.shoot.live_stream import LIVE_MINUTES
@@ -162,6 +162,8 @@ class OpenShoot:
     def _emit(self, event: Event) -> None:
         if isinstance(event, KitChanged):
             self.kit = event.kit
+        elif isinstance(event, PlaceChanged):
+            self.place = event.place
         for listener in self._listeners:
             listener(event)
 

@@ -408,6 +408,11 @@ class BenchModel:
         self._passing_at = (where, self.passing)
         return gone
 
+    def screen_opened(self) -> None:
+        """Drop a passing sentence that stood already when the key was pressed that opened another screen."""
+        if self.passing == self._passing_at[1]:
+            self.passing, self.turn_named = "", None
+
     def mark_seen(self) -> bool:
         """Clear a result that stays until a key, or a new reference. Returns True if a result stayed."""
         if self.phase() not in (Phase.JUDGED, Phase.REFERENCE) or not (self.stays or self.accepted):

@@ -190,6 +190,30 @@ async def test_an_orders_file_is_read_at_the_bench_or_its_first_fault_told(writt
         assert "Row 2, column piece: the piece has no name" in " ".join(at.text.split())
 
 
+@pytest.mark.parametrize("shot", [(), (FocusVerdict.SHARP,)], ids=["nothing shot", "frames"])
+async def test_an_order_of_another_job_begins_that_job_where_nothing_was_shot(
+    tmp_path: Path, shot: tuple[FocusVerdict, ...]
+) -> None:
+    log = written_log(tmp_path / "log.db", REVISION, READING, shot)
+    table = tmp_path / "order.csv"
+    table.write_text("job,piece,view\nspring line,ring 1,front\n")
+    async with played_bench(Studio(written=log), reader=log.reader) as at:
+        await at.press("O")
+        await at.type(str(table))
+        await at.press("enter")
+        await at.settle()
+        place, told = at.app.model.place, " ".join(at.text.split())
+        assert place is not None
+        if shot:
+            assert place.job == PLACE.job and log.reader.progress("spring line") is None
+            assert "[Q] leave, `stillset shoot --job 'spring line'`, and read it there" in told
+        else:
+            assert (place.job, place.piece, place.view) == ("spring line", "ring 1", "front")
+            assert "The job is spring line from now on." in told
+            assert at.app.model.progress is not None and at.app.model.progress.order.job == "spring line"
+    log.close()
+
+
 @pytest.mark.parametrize("size", [SMALL, LARGE], ids=["80x24", "160x48"])
 async def test_the_ledgers_sheet_has_an_empty_frame_for_each_view_to_go(
     written: WrittenLog, size: tuple[int, int]

@@ -83,6 +83,12 @@ async def test_a_hero_that_is_not_sharp_or_not_the_only_one_is_told_as_it_is_mar
         told = " ".join(at.text.split())
         assert "Frame 9 (barrel 6 of 24, three-quarter) was found missed." in told
         assert "has several heroes: frames 2, 9." in told
+        await at.press("H")
+        assert "HAND-OVER" in at.text and at.app.model.passing == "", "the ledger's sentence belongs to the ledger"
+        await at.press("escape", "h", "h")
+        assert "several heroes" in at.text
+        await at.press("s")
+        assert "several heroes" not in at.text, "what was said of the mark of before is over"
 
 
 async def test_the_hero_of_the_orders_last_view_says_how_the_job_is_handed_over(

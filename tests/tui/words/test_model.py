@@ -330,3 +330,15 @@ def test_a_sentence_that_was_read_goes_at_the_first_key_of_another_place() -> No
     assert model.key_pressed(Where.SOLOS) and not model.passing
     model.hear(Said("Said by the key that led here."), 2.0)
     assert not model.key_pressed(Where.BENCH) and model.passing
+
+
+def test_a_key_that_opens_a_screen_leaves_behind_what_stood_before_and_takes_along_what_it_says() -> None:
+    model = BenchModel()
+    model.key_pressed(Where.LEDGER)
+    model.hear(Said("ring, front has several heroes: frames 2, 9.", "hero"), 1.0)
+    model.key_pressed(Where.LEDGER)
+    model.screen_opened()
+    assert not model.passing
+    model.hear(Said("There is no order."), 2.0)
+    model.screen_opened()
+    assert model.passing == "There is no order."
