@@ -20,7 +20,7 @@ from session.units.refusals import UnreadableTextError
 from storage.files.paths import BAG_TXT
 from storage.handover import bag
 from storage.handover.handover_plan import DELIVERED, ORIGINALS, TABLES, HandoverFrame, HandoverPlan, wanted_size
-from storage.handover.sidecar import sidecar
+from storage.handover.sidecar import foreign_sidecar, sidecar
 from storage.handover.tables import planes_csv, tables
 from storage.handover.told_records import told_records
 
@@ -144,7 +144,10 @@ def _copy(source: Path, part: Path, sha256: str, number: int, heard: Callable[[]
             written.write(block)
             heard()
     if digest.hexdigest() != sha256:
-        raise LogError(f"Frame {number}: {source} is not as it was saved; `stillset verify` says more.")
+        raise LogError(
+            f"Frame {number}: {source} is not as it was saved any more;"
+            " asked for again, the hand-over goes on without it."
+        )
 
 
 def _filling(write: Callable[[Path], None]) -> Put:
@@ -162,26 +165,16 @@ def _writing(text: str) -> Put:
 
 def _writing_sidecar(plan: HandoverPlan, frame: HandoverFrame) -> Put:
     def put(target: Path) -> tuple[str, int, str]:
-        facts = frame.facts(plan.order)
-        existing = _existing_sidecar(frame)
+        facts = frame.facts(plan.order, plan.job_id)
+        existing = foreign_sidecar(frame.files)
         if existing is None:
             return _put_text(target, sidecar(facts))
         try:
             return _put_text(target, sidecar(facts, existing.read_bytes()))
-        except UnreadableTextError as error:
-            digest, size, _ = _put_text(target, sidecar(facts))
-            return digest, size, f"Frame {frame.record.number}: {existing.name} was not merged: {error}."
+        except UnreadableTextError:  # the plan has told it
+            return _put_text(target, sidecar(facts))
 
     return put
-
-
-def _existing_sidecar(frame: HandoverFrame) -> Path | None:
-    """Another program's sidecar beside the frame's files: NAME.xmp, or NAME.EXT.xmp."""
-    for _, path in frame.files:
-        for beside in (path.with_suffix(".xmp"), path.with_name(f"{path.name}.xmp"), path.with_suffix(".XMP")):
-            if beside.is_file():
-                return beside
-    return None
 
 
 def _delivering(plan: HandoverPlan, frame: HandoverFrame, source: Path) -> Put:

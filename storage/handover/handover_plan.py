@@ -8,6 +8,7 @@ import unicodedata
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
 from session.frame.finding import FocusVerdict, Verdict
@@ -20,9 +21,9 @@ from session.units.names import name_key
 from session.units.refusals import UnreadableTextError
 from session.units.value_words import thing_words, value_words, values_text
 from storage.files.paths import LONGEST_BYTES, part
-from storage.handover.leaving_files import Files, leaving_files
+from storage.handover.leaving_files import Files, OriginalsRead, leaving_files
 from storage.handover.series_files import HandoverSeries, handover_series
-from storage.handover.sidecar import SidecarFacts
+from storage.handover.sidecar import SidecarFacts, foreign_sidecar, sidecar
 from storage.reading.shown_picture import shown_picture
 from storage.reading.views import FileRow, FrameRecord, FrameRow
 
@@ -35,6 +36,8 @@ LONGEST_NAME_BYTES = 150
 
 SHORT_FIELD_BYTES = 32
 """Of each field where a name is longer: all five and what stands between them then fit."""
+
+LEFT_OUT = "What is left out goes along once it lies there again as it was saved, or when another frame has the mark."
 
 ORIGINALS, DELIVERED, TABLES = "originals", "delivered", "tables"
 _PLAIN = re.compile(r"[A-Za-z0-9_. -]*")
@@ -61,8 +64,8 @@ class HandoverFrame:
             return None
         return next((path for file, path in self.files if file.kind == "jpeg"), None)
 
-    def facts(self, order: Order) -> SidecarFacts:
-        """The facts for the frame's sidecar."""
+    def facts(self, order: Order, job_id: str) -> SidecarFacts:
+        """The facts for the frame's sidecar; `job_id` the job's key in the log."""
         frame = self.record
         lights = "; ".join(f"{light.name} {thing_words(light, ' ')}" for light in frame.revision.lights)
         passive = "; ".join(f"{thing_name(item)} {thing_words(item, ' ')}" for item in frame.revision.passive)
@@ -88,6 +91,7 @@ class HandoverFrame:
                 "reflectorsAndFlags": passive,
                 "focus": told_focus(frame),
             },
+            job_id=job_id,
         )
 
 
@@ -110,6 +114,7 @@ class HandoverPlan:
     cautions: tuple[str, ...]
     faults: tuple[str, ...]
     series: tuple[HandoverSeries, ...] = ()
+    job_id: str = ""
 
     @property
     def total_bytes(self) -> int:
@@ -132,11 +137,15 @@ def plan_handover(
     *,
     delivers: bool,
     outcomes: Mapping[str, str],
+    read: OriginalsRead | None = None,
+    job_id: str = "",
 ) -> HandoverPlan:
     """Which files would be written for the frames with this mark.
 
     template  the files' names, of the fields in braces; see `FIELDS`
     outcomes  frame's key → what its focus series came to
+    job_id    the job's key in the log
+    read      reads the originals, so that one that changed is named and left out; None: that is seen as it is copied
     Raises UnreadableTextError for a template that can't be used.
     """
     told = tuple(records)
@@ -144,30 +153,36 @@ def plan_handover(
     chosen = [one for one in told if one.mark == mark]
     missing, several = _view_cautions(told, chosen, progress, mark)
     cautions, faults = [*missing, *several], []
-    frames = []
+    frames, left_out = [], False
     for record in chosen:
         piece = _piece(order, record.piece)
         name, shortened = file_name(template, order, piece, record)
-        files, gone = _files_there(record)
+        files, gone = _files_there(record, read)
+        left_out |= bool(gone)
         frame = HandoverFrame(record, piece, name, files)
         if delivers and files and frame.delivered_from is None:
             gone.append(_why_not_delivered(record))
         missing += gone
         if shortened:
             cautions.append(f"Frame {record.number}: its file's name was too long and is shortened to {name}.")
+        cautions += _sidecar_cautions(frame, order, job_id)
         cautions += gone + _frame_cautions(record) + _size_cautions(record, files, order)
         if files:
             frames.append(frame)
-    series = handover_series(told, [(frame.record, frame.name) for frame in frames], _files_there, outcomes)
+    series = handover_series(
+        told, [(frame.record, frame.name) for frame in frames], partial(_files_there, read=read), outcomes
+    )
+    left_out |= any(one.left_out for one in series)
     lacking = [sentence for one in series for sentence in one.missing]
     missing += lacking
     cautions += [*lacking, *(one.told for one in series)]
+    cautions += [LEFT_OUT] if left_out else []
     cautions += _by_eye_alone(chosen, mark)
     faults += _collisions(frames)
     if not frames:
         faults.append(f"No frame of {order.job} is marked {mark}, or none has a file.")
     return HandoverPlan(
-        order, progress, told, tuple(frames), delivers, tuple(missing), tuple(cautions), tuple(faults), series
+        order, progress, told, tuple(frames), delivers, tuple(missing), tuple(cautions), tuple(faults), series, job_id
     )
 
 
@@ -229,20 +244,39 @@ def _why_not_delivered(record: FrameRecord) -> str:
     return f"Frame {record.number} has no JPEG to make the delivered picture of."
 
 
-def _files_there(record: FrameRecord) -> tuple[Files, list[str]]:
-    """The files with where they can be read, at their place or as a second copy; and what is missing."""
+def _files_there(record: FrameRecord, read: OriginalsRead | None = None) -> tuple[Files, list[str]]:
+    """The files with where they can be read, at their place or as a second copy; and what is missing or changed.
+
+    read  None: what a file holds isn't looked at
+    """
     found, missing = [], []
     for file in record.files:
         paths = [Path(file.path), *map(Path, file.copies)] if file.here else []
-        there = next((path for path in paths if path.is_file()), None)
-        if there is None:
-            shown = shown_picture(record)
-            stands_in = shown is not None and bool(shown.told)
-            only = " Its stored preview, which is no original, is in the contact sheet alone." if stands_in else ""
-            missing.append(f"Frame {record.number}: {Path(file.path).name} isn't there any more; it is left out.{only}")
-        else:
-            found.append((file, there))
+        there = [path for path in paths if path.is_file()]
+        whole = next((path for path in there if read is None or read.holds(path, file)), None)
+        if whole is not None:
+            found.append((file, whole))
+            continue
+        why = "isn't as it was saved" if there else "isn't there any more"
+        shown = shown_picture(record)
+        stands_in = not there and shown is not None and bool(shown.told)
+        only = " Its stored preview, which is no original, is in the contact sheet alone." if stands_in else ""
+        missing.append(f"Frame {record.number}: {Path(file.path).name} {why}; it is left out.{only}")
     return tuple(found), missing
+
+
+def _sidecar_cautions(frame: HandoverFrame, order: Order, job_id: str) -> list[str]:
+    """Whether another program's sidecar beside the original can't be merged."""
+    existing = foreign_sidecar(frame.files)
+    if existing is None:
+        return []
+    try:
+        sidecar(frame.facts(order, job_id), existing.read_bytes())
+    except UnreadableTextError as error:
+        return [f"Frame {frame.record.number}: {existing.name} is not merged: {error}."]
+    except OSError as error:
+        return [f"Frame {frame.record.number}: {existing.name} can't be read: {error.strerror}."]
+    return []
 
 
 def hero_cautions(record: FrameRecord, heroes: Collection[int], order: Order | None) -> tuple[str, ...]:

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
+from storage.handover import bag
 from storage.reading.views import FileRow
 
 Files = tuple[tuple[FileRow, Path], ...]
@@ -23,3 +24,27 @@ def leaving_files(files: Files, folder: str, name: str) -> Iterator[tuple[FileRo
         more = f"-{endings.count(ending) + 1}" if ending in endings else ""
         endings.append(ending)
         yield file, source, f"{folder}/{name}{more}{ending}"
+
+
+class OriginalsRead:
+    """Which files hold what was saved; a file is read again only when its size, its time or the file itself changed.
+
+    heard  called for each block that is read; what it raises ends the reading
+    """
+
+    def __init__(self, heard: Callable[[], None] = lambda: None) -> None:
+        self._heard = heard
+        self._known: dict[tuple[str, int, int, int], str] = {}
+
+    def holds(self, path: Path, file: FileRow) -> bool:
+        """True if the path holds the file as it was saved, by its size and hash; False, too, for one that is unread."""
+        try:
+            stat = path.stat()
+            if stat.st_size != file.bytes:
+                return False
+            key = (str(path), stat.st_size, stat.st_mtime_ns, stat.st_ino)
+            if key not in self._known:
+                self._known[key] = bag.sha256_of(path, lambda count_bytes: self._heard())
+        except OSError:
+            return False
+        return self._known[key] == file.sha256

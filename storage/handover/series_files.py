@@ -42,6 +42,7 @@ class HandoverSeries:
     planes   near to far
     missing  planes without a good frame, and files that aren't there any more, a sentence each
     told     what the series is
+    left_out  some of its files are missing or changed
     preview  bytes of the preview of the whole; None for a series without a stored preview
     """
 
@@ -50,6 +51,7 @@ class HandoverSeries:
     missing: tuple[str, ...]
     told: str
     preview: bytes | None = None
+    left_out: bool = False
 
     @property
     def originals(self) -> Iterator[tuple[FileRow, Path, str, int]]:
@@ -122,6 +124,7 @@ def handover_series(
             missing += [] if one is record else gone
             if files:
                 planes.append(PlaneFiles(one, f"{position:03d}_{one.number:04d}", files))
+        left_out = bool(missing)
         lacking = missing_planes(record.series.planes_mm, shots)
         if lacking:
             names = ", ".join(replace(record.series, plane_mm=mm).name for mm in lacking)
@@ -135,5 +138,5 @@ def handover_series(
         preview = whole_preview(Path(record.previews), series_preview_key(best)) if record.previews and best else None
         if preview is None and not lacking:
             told += f" {NO_PREVIEW}"
-        found[series_id] = HandoverSeries(name, tuple(planes), tuple(missing), told, preview)
+        found[series_id] = HandoverSeries(name, tuple(planes), tuple(missing), told, preview, left_out)
     return tuple(one for one in found.values() if one.planes)

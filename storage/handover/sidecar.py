@@ -13,9 +13,11 @@ from __future__ import annotations
 import re
 import xml.etree.ElementTree as Tree
 from dataclasses import dataclass, field
+from pathlib import Path
 
 from session.frame.states import Mark
 from session.units.refusals import UnreadableTextError
+from storage.handover.leaving_files import Files
 
 RDF = "http://www.w3.org/1999/02/22-rdf-syntax-ns#"
 META = "adobe:ns:meta/"
@@ -61,6 +63,16 @@ class SidecarFacts:
     product: str
     article_number: str
     own: dict[str, str] = field(default_factory=dict)
+    job_id: str = ""
+
+
+def foreign_sidecar(files: Files) -> Path | None:
+    """Another program's sidecar beside a frame's files: NAME.xmp, or NAME.EXT.xmp."""
+    for _, path in files:
+        for beside in (path.with_suffix(".xmp"), path.with_name(f"{path.name}.xmp"), path.with_suffix(".XMP")):
+            if beside.is_file():
+                return beside
+    return None
 
 
 def sidecar(facts: SidecarFacts, existing: bytes | None = None) -> bytes:
@@ -76,7 +88,7 @@ def sidecar(facts: SidecarFacts, existing: bytes | None = None) -> bytes:
     _array(description, DC, "subject", "Bag", facts.keywords, unite=True)
     if facts.mark is not None:
         _simple(description, XMP, "Rating", str(RATINGS[Mark(facts.mark)]))
-    _job(description, facts.job)
+    _job(description, facts.job, facts.job_id)
     _product(description, facts)
     for name, value in facts.own.items():
         _simple(description, OWN, name, value, always=True)
@@ -154,6 +166,11 @@ def _alternative(description: Tree.Element, uri: str, name: str, value: str) -> 
     tag = f"{{{uri}}}{name}"
     if value and not _has(description, tag):
         _fill_alternative(Tree.SubElement(description, tag), value)
+    held = description.find(f"{tag}/{{{RDF}}}Alt")
+    if held is not None and len(held) and all(one.get(f"{{{XML}}}lang") != "x-default" for one in held):
+        default = Tree.Element(f"{{{RDF}}}li", {f"{{{XML}}}lang": "x-default"})  # comes first (ISO 16684-1, 8.2.2.4)
+        default.text = held[0].text
+        held.insert(0, default)
 
 
 def _fill_alternative(parent: Tree.Element, value: str) -> None:
@@ -187,10 +204,13 @@ def _structure(description: Tree.Element, uri: str, name: str) -> Tree.Element |
     return Tree.SubElement(bag, f"{{{RDF}}}li", {f"{{{RDF}}}parseType": "Resource"})
 
 
-def _job(description: Tree.Element, job: str) -> None:
+def _job(description: Tree.Element, job: str, job_id: str) -> None:
     structure = _structure(description, JOB, "JobRef") if job else None
-    if structure is not None:
-        Tree.SubElement(structure, f"{{{STRUCT_JOB}}}name").text = _xml_text(job)
+    if structure is None:
+        return
+    Tree.SubElement(structure, f"{{{STRUCT_JOB}}}name").text = _xml_text(job)
+    if job_id:
+        Tree.SubElement(structure, f"{{{STRUCT_JOB}}}id").text = _xml_text(job_id)
 
 
 def _product(description: Tree.Element, facts: SidecarFacts) -> None:

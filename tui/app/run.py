@@ -10,7 +10,8 @@ from pathlib import Path
 import click
 
 from session.frame.ports import LogError
-from session.set.kit import Kit, read_kit
+from session.set.kit import Kit, KitError
+from session.shoot.events import Said
 from storage.files.archive_address import is_archive
 from storage.reading.log_reader import LogReader
 from tui.app.plain import COLUMNS, ROWS, PlainApp
@@ -20,7 +21,7 @@ from tui.demo.storyteller import Storyteller
 from tui.follow.follow_screen import FollowApp
 from tui.follow.followed_log import LogWatch
 from tui.screen.background import BackgroundApp
-from tui.shell.build import OpenShoot
+from tui.shell.build import OpenShoot, named_kit
 from tui.shell.choices import Choices
 from tui.shell.log_acts import LogActs
 from tui.shell.terminal import error_file, stderr_in_file
@@ -93,17 +94,27 @@ def run_follower(log: str, watch: LogWatch) -> None:
 ARCHIVE_ONLY = "An archive is for looking only; mark and note in a log of this station."
 
 
+def kit_or_none(kit: Path | None) -> tuple[Kit, str]:
+    """The kit in a file, or an empty one with the sentence why the file can't be used."""
+    try:
+        return named_kit(kit), ""
+    except KitError as error:
+        return Kit(), f"The kit is left out: {str(error).splitlines()[0]}"
+
+
 def run_ledger(log: str, kit: Path | None) -> None:
     """The ledger alone: marks, notes and their undo go into the log, where no bench has it open; else it only shows.
 
-    kit  a kit file, for what a hand-over reckons by it
-    Raises KitError, LogError.
+    kit  a kit file, for what a hand-over reckons by it; one that can't be used is told on the screen
+    Raises LogError.
     """
-    own = read_kit(kit) if kit else Kit()
+    own, told = kit_or_none(kit)
     try:
         with LogReader.looking(log) as reader:
             acts = None if is_archive(log) else LogActs(Path(log))
             app = StillsetApp(reader=reader, acts=acts, read_only="" if acts else ARCHIVE_ONLY, kit=own)
+            if told:
+                app.model.hear(Said(told), app.clock.monotonic_s())
             errors = error_file(Path(log))
             with stderr_in_file(errors):
                 settle_memory()

@@ -107,8 +107,10 @@ def handover(
 
 def _exit_for(plan: HandoverPlan) -> None:
     """Name the pictures that are missing, and end with an exit code of their own; do nothing where none is missing."""
+    from tui.words.handover_words import missing_text  # noqa: PLC0415
+
     if plan.missing:
-        click.echo(f"Not all that was wanted is there: {' '.join(map(harmless, plan.missing))}", err=True)
+        click.echo(missing_text(plan), err=True)
         click.get_current_context().exit(NOT_ALL)
 
 
@@ -132,16 +134,20 @@ def _zip(folder: Path, *, as_json: bool) -> None:
 
 
 def _look_ahead(log: str, wish: HandoverWish, kit: Path | None) -> PreparedHandover:
-    from session.set.kit import Kit, read_kit  # noqa: PLC0415
+    from storage.handover.leaving_files import OriginalsRead  # noqa: PLC0415
     from storage.reading.log_reader import LogReader  # noqa: PLC0415
     from tui.paper.handing_over import look_ahead  # noqa: PLC0415
+    from tui.shell.build import named_kit  # noqa: PLC0415
     from tui.words.handover_words import no_job_text  # noqa: PLC0415
 
-    with LogReader.looking(log) as reader:
+    with LogReader.looking(log) as reader, ProgressLine() as line:
+        line.tell("The originals are being read", 0, 0)
         try:
-            prepared = look_ahead(reader, wish, read_kit(kit) if kit else Kit())
+            prepared = look_ahead(reader, wish, named_kit(kit), OriginalsRead())
         except UnreadableTextError as error:
             raise Refused(f"{error}.") from None
+        finally:
+            line.clear()
     if prepared is None:
         raise CommandFailed(no_job_text(wish.job))
     return prepared

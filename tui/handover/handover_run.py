@@ -12,7 +12,15 @@ from threading import Event
 from session.frame.ports import Clock, LogError
 from storage.handover.zipped import zip_path
 from tui.paper.handing_over import PreparedHandover, carry_into_zip, carry_out
-from tui.words.handover_words import HandoverProgress, folder_text, not_whole_text, progress_text, whole_text, zip_text
+from tui.words.handover_words import (
+    HandoverProgress,
+    folder_text,
+    missing_text,
+    not_whole_text,
+    progress_text,
+    whole_text,
+    zip_text,
+)
 from tui.words.harmless import harmless
 
 GOES_ON = "the same hand-over, asked for again,"
@@ -85,7 +93,7 @@ class HandoverRun:
                     self._step = step
                     self._stop_here()
             said = f"{said} {zip_text(folder_text(zip_path(self.folder)))}".strip()
-        return said
+        return said if self._whole else f"{said} {missing_text(self.prepared.plan)}".strip()
 
     def _stop_here(self) -> None:
         if self._stopped.is_set():

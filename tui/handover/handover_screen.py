@@ -16,6 +16,7 @@ from session.frame.states import Mark
 from session.units.refusals import UnreadableTextError
 from storage.handover import bag
 from storage.handover.handover_plan import NAMES
+from storage.handover.leaving_files import OriginalsRead
 from tui.handover.handover_run import HandoverRun
 from tui.paper.handing_over import HandoverWish, PreparedHandover, folder_for, look_ahead
 from tui.paper.pdf_print import pdf_refusal
@@ -43,7 +44,12 @@ LOOKS_EVERY_S = 0.2
 
 FOLDER, FRAMES, CALLED, PICTURES, PDF, ZIP = range(6)
 LABELS = ("folder", "frames", "files called", "pictures", "PDF too", "one ZIP too")
+READING = "The originals are being read: one that changed is told here before anything is written."
 YES_NO = {True: "yes", False: "no"}
+
+
+class OriginalsUnreadError(Exception):
+    """The screen was left while the originals were read."""
 
 
 @dataclass(frozen=True)
@@ -93,6 +99,8 @@ class HandoverScreen(KeyedScreen):
         self._to: Destination | None = None
         self._line = self._first = 0
         self._trouble = ""
+        self._read = OriginalsRead(self._go_on_reading)
+        self._reading = False  # the originals; the plan shown tells of none that changed
 
     def compose(self) -> ComposeResult:
         yield Panel(id="title")
@@ -117,22 +125,34 @@ class HandoverScreen(KeyedScreen):
         self.repaint()
 
     def look_again(self) -> None:
-        """Make the plan anew, in the background."""
+        """Make the plan anew, in the background; then once more with the originals read, which may take minutes."""
         reader = self.app.reader
         if reader is not None:
+            self._reading = True
             self.app.in_background(
                 partial(self._plan_for, self._wish, self._typed), "plan of a hand-over", keys_wait=True
             )
+            self.app.in_background(
+                partial(self._plan_for, self._wish, self._typed, self._read), "originals of a hand-over"
+            )
 
-    def _plan_for(self, wish: HandoverWish, typed: Path | None) -> Then:
+    def _go_on_reading(self) -> None:
+        """End the reading of the originals where the screen was left."""
+        if not self.is_attached:
+            raise OriginalsUnreadError
+
+    def _plan_for(self, wish: HandoverWish, typed: Path | None, read: OriginalsRead | None = None) -> Then:
         reader = self.app.reader
         assert reader is not None
         try:
             refusal = pdf_refusal() if wish.prints else ""
-            prepared = look_ahead(reader, replace(wish, prints=wish.prints and not refusal), self.app.kit)
+            prepared = look_ahead(reader, replace(wish, prints=wish.prints and not refusal), self.app.kit, read)
             if prepared is None:
                 return partial(self._show_no_plan, no_job_text(wish.job))
-            return partial(self._show_plan, prepared, destination(typed or folder_for(prepared)), refusal)
+            to = destination(typed or folder_for(prepared))
+            return partial(self._show_plan, prepared, to, refusal, is_read=read is not None)
+        except OriginalsUnreadError:
+            return lambda: None
         except (LogError, UnreadableTextError) as error:
             return partial(self._show_no_plan, str(error))
         except OSError as error:
@@ -142,10 +162,18 @@ class HandoverScreen(KeyedScreen):
         self._prepared = None
         self._refuse(sentence)
 
-    def _show_plan(self, prepared: PreparedHandover, to: Destination, refusal: str) -> None:
-        """`refusal`: why no PDF can be printed although PDF was wanted, "" mostly; PDF is then set back to no."""
+    def _show_plan(self, prepared: PreparedHandover, to: Destination, refusal: str, *, is_read: bool) -> None:
+        """Show a plan.
+
+        refusal  why no PDF can be printed although PDF was wanted, "" mostly; PDF is then set back to no
+        is_read  the originals were read for it
+        """
+        if not is_read and not self._reading:
+            return  # the plan with the originals read came first
+        self._reading = not is_read
         self._prepared, self._to = prepared, to
-        self._trouble, self._first = refusal, 0
+        if not is_read or refusal:
+            self._trouble, self._first = refusal, 0
         if refusal:
             self._wish = replace(self._wish, prints=False)
         self.repaint()
@@ -160,7 +188,9 @@ class HandoverScreen(KeyedScreen):
         return Facts(writing=self._is_writing, from_bench=self.app.shoot is not None)
 
     def key_words(self) -> dict[str, str]:
-        return {"type": "type names"} if self._line == CALLED else {}
+        words = {"type": "type names"} if self._line == CALLED else {}
+        lacks = self._prepared is not None and bool(self._prepared.plan.missing)
+        return words | ({"write": "write the rest"} if lacks else {})
 
     @property
     def _is_writing(self) -> bool:
@@ -211,6 +241,8 @@ class HandoverScreen(KeyedScreen):
         prepared, to = self._prepared, self._to
         if prepared is None or to is None:
             self._refuse(self._trouble or "The plan isn't made yet.")
+        elif self._reading:
+            self._refuse(READING)
         elif prepared.plan.faults:
             self._refuse(prepared.plan.faults[0])
         elif to.whole and not self._wish.zips:
@@ -297,7 +329,12 @@ class HandoverScreen(KeyedScreen):
     def _say_lines(self, width: int, height: int) -> Content:
         """A blank line, then what is wrong, else how far it is, else what was said."""
         run = self.app.handover
-        told = self._trouble or (run.words() if run else "") or self.app.model.passing
+        told = (
+            self._trouble
+            or (run.words() if run else "")
+            or self.app.model.passing
+            or (READING if self._reading else "")
+        )
         more = f" {' '.join(run.told)}" if run and not self._trouble else ""
         if run and run.is_over and not self._trouble:
             run.seen = True

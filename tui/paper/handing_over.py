@@ -16,6 +16,7 @@ from storage.files.paths import part
 from storage.handover import bag
 from storage.handover.hand_over import begun_on, hand_over
 from storage.handover.handover_plan import NAMES, HandoverPlan, plan_handover
+from storage.handover.leaving_files import OriginalsRead
 from storage.handover.zipped import write_zip, zip_path
 from storage.reading.views import FrameFilter, FrameRecord, JobRow, SetPicture
 from tui.paper.documents import documents_of, with_pdfs
@@ -68,10 +69,13 @@ class PreparedHandover:
     prints: bool = False
 
 
-def look_ahead(reader: JobReader, wish: HandoverWish, kit: Kit) -> PreparedHandover | None:
+def look_ahead(
+    reader: JobReader, wish: HandoverWish, kit: Kit, read: OriginalsRead | None = None
+) -> PreparedHandover | None:
     """The plan for what is wanted, and nothing written; None where the log has no job of that name.
 
-    kit  for the match reports of frames that were shot again
+    kit   for the match reports of frames that were shot again
+    read  reads the originals, which takes as long as to copy them; None: what they hold isn't looked at
     Raises LogError, and UnreadableTextError for the template.
     """
     row = reader.job_named(wish.job)
@@ -87,6 +91,8 @@ def look_ahead(reader: JobReader, wish: HandoverWish, kit: Kit) -> PreparedHando
         wish.names or NAMES,
         delivers=wish.delivers,
         outcomes=reader.series_outcomes(),
+        read=read,
+        job_id=row.job_id,
     )
     revisions = {frame.record.setup: frame.record.revision for frame in plan.frames}
     pictures = {label: reader.set_pictures(row.name, one) for label, one in revisions.items()}

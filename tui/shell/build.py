@@ -253,6 +253,11 @@ def kit_at(path: Path | None) -> Kit:
     return read_kit(path) if path else demo_kit()
 
 
+def named_kit(path: Path | None) -> Kit:
+    """The kit in a file; without one an empty kit, where nothing may be made up. Raises KitError."""
+    return read_kit(path) if path else Kit()
+
+
 def support_keeper(choices: Choices) -> SupportKeeper | None:
     """Puts a measured support into the kit file chosen; None for the demo's kit, which is part of the program."""
     path = choices.kit

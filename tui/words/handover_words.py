@@ -86,6 +86,11 @@ def whole_text(folder: str, frames: int, files: int) -> str:
     return f"{harmless(folder)}: {count_words(frames, 'frame')} handed over, {count_words(files, 'file')}."
 
 
+def missing_text(plan: HandoverPlan) -> str:
+    """What was wanted and isn't there; "" where all of it is."""
+    return f"Not all that was wanted is there: {' '.join(map(harmless, plan.missing))}" if plan.missing else ""
+
+
 def zip_text(path: str) -> str:
     """What is said of a ZIP that was made."""
     return f"{harmless(path)}: the whole folder."

@@ -33,7 +33,8 @@ from session.units.refusals import UnreadableTextError
 from storage.files.paths import previews_folder
 from storage.handover.bag import verify_bag
 from storage.handover.hand_over import hand_over
-from storage.handover.handover_plan import NAMES, HandoverPlan, plan_handover
+from storage.handover.handover_plan import LEFT_OUT, NAMES, HandoverPlan, plan_handover
+from storage.handover.leaving_files import OriginalsRead
 from storage.reading.log_reader import LogReader
 from storage.writing.log import SqlLog
 from tests.support.log_samples import NOON, PLANE, card_object, intent, revision
@@ -116,9 +117,18 @@ def pictures(log: SqlLog, tmp_path: Path) -> list[Path]:
     return [shot(log, folder, number, *place) for number, place in enumerate(places, 1)]
 
 
-def planned(reader: LogReader, template: str = NAMES, mark: str = "hero", *, delivers: bool = True) -> HandoverPlan:
+def planned(
+    reader: LogReader,
+    template: str = NAMES,
+    mark: str = "hero",
+    *,
+    delivers: bool = True,
+    read: OriginalsRead | None = None,
+) -> HandoverPlan:
     progress = reader.progress("spring line")
-    return plan_handover(reader.records(), progress, "spring line", mark, template, delivers=delivers, outcomes={})
+    return plan_handover(
+        reader.records(), progress, "spring line", mark, template, delivers=delivers, outcomes={}, read=read
+    )
 
 
 def write_page(path: Path) -> None:
@@ -211,11 +221,46 @@ def test_a_file_that_is_nobodys_keeps_the_folder_open(reader: LogReader, picture
 def test_an_original_that_changed_since_it_was_saved_is_not_handed_over(
     reader: LogReader, pictures: list[Path], tmp_path: Path
 ) -> None:
-    pictures[1].write_bytes(pictures[1].read_bytes()[:-2] + b"??")
-    with pytest.raises(LogError, match=r"Frame 2: .*0002.JPG is not as it was saved"):
-        whole(planned(reader), tmp_path / "out")
+    plan = planned(reader)  # the originals weren't read for it
+    was = pictures[1].read_bytes()
+    pictures[1].write_bytes(was[:-2] + b"??")
+    with pytest.raises(LogError, match=r"Frame 2: .*0002.JPG is not as it was saved any more; asked for again"):
+        whole(plan, tmp_path / "out")
     left = contents(tmp_path / "out")
     assert not any("0002" in name for name in left) and "manifest-sha256.txt" not in left
+    read = OriginalsRead()
+    plan = planned(reader, read=read)
+    assert "Frame 2: 0002.JPG isn't as it was saved; it is left out." in plan.missing and LEFT_OUT in plan.cautions
+    left = whole(plan, tmp_path / "out")
+    assert not any("0002" in name for name in left if "originals" in name) and "manifest-sha256.txt" in left
+    pictures[1].write_bytes(was)
+    assert not planned(reader, read=read).missing, "whole again, it goes along"
+
+
+def test_a_sidecar_that_is_none_is_told_once_before_anything_is_written(
+    reader: LogReader, pictures: list[Path], tmp_path: Path
+) -> None:
+    pictures[0].with_suffix(".xmp").write_text("no sidecar")
+    plan = planned(reader)
+    assert [one for one in plan.cautions if "0001.xmp is not merged: it is no XML" in one]
+    steps = list(hand_over(plan, tmp_path / "out", "stillset 0", TODAY, []))
+    assert not [step.told for step in steps if step.told]
+
+
+def test_of_an_original_that_changed_the_second_copy_is_handed_over(
+    reader: LogReader, pictures: list[Path], tmp_path: Path
+) -> None:
+    (record,) = [one for one in reader.records() if one.number == 2]
+    copy = tmp_path / "copy.jpg"
+    copy.write_bytes(pictures[1].read_bytes())
+    pictures[1].write_bytes(b"?" * copy.stat().st_size)
+    copied = replace(record, files=(replace(record.files[0], copies=(str(copy),)), *record.files[1:]))
+    progress = reader.progress("spring line")
+    plan = plan_handover(
+        [copied], progress, "spring line", "hero", NAMES, delivers=False, outcomes={}, read=OriginalsRead()
+    )
+    assert [path for frame in plan.frames for _, path in frame.files] == [copy]
+    assert LEFT_OUT not in plan.cautions
 
 
 @contextmanager
@@ -315,7 +360,7 @@ def test_heroes_whose_focus_was_not_judged_are_told_in_their_own_words(
     assert "Hero frame 5 is a reference, whose focus was approved by eye alone." in plan.cautions
     progress = reader.progress("spring line")
     assert progress is not None and progress.views[0].heroes_not_judged == (4,)
-    words = [frame.facts(plan.order).own["focus"] for frame in plan.frames]
+    words = [frame.facts(plan.order, "J-1").own["focus"] for frame in plan.frames]
     assert words == ["sharp", "sharp", "sharp", "not judged", "reference"]
 
 
@@ -325,7 +370,7 @@ def test_what_stands_in_our_namespace_is_in_the_words_of_the_card(reader: LogRea
         frame.record.revision,
         passive=(PassiveItem("bounce", "white card", 150.0, 120.0, 30.0), PassiveItem("plate", "pane")),
     )
-    own = replace(frame, record=replace(frame.record, revision=stood)).facts(ORDER).own
+    own = replace(frame, record=replace(frame.record, revision=stood)).facts(ORDER, "J-1").own
     assert own["reflectorsAndFlags"] == "reflector white card 150 mm 120° left · 30° up; glass pane in the set"
     assert own["magnification"] == ratio_text(stood.arrangement.magnification)
     documented = Path("docs/handover.md").read_text(encoding="utf-8")
@@ -476,5 +521,5 @@ def test_of_a_plane_of_a_series_nobody_asks_whether_its_focus_was_judged(
     log.mark(frame_id, "hero")
     plan, progress = planned(reader), reader.progress("spring line")
     assert not any("not judged" in caution for caution in plan.cautions)
-    assert plan.frames[0].facts(plan.order).own["focus"] == ""
+    assert plan.frames[0].facts(plan.order, "J-1").own["focus"] == ""
     assert progress is not None and progress.views[0].heroes_not_judged == ()

@@ -23,6 +23,7 @@ FACTS = SidecarFacts(
     keywords=("ring 1", "front", "ring 1"),
     mark="hero",
     job="spring line",
+    job_id="J-1",
     product="ring 1",
     article_number="A-101",
     own={"setup": "07.3", "lights": "key 1/4 (−2 EV)"},
@@ -75,6 +76,7 @@ def test_every_field_is_read_back_as_the_kind_that_the_standard_says() -> None:
     assert isinstance(title, Literal) and title.language == "x-default"
     (job,) = members(found, found.value(PICTURE, URIRef(JOB + "JobRef")) or BNode())
     assert str(found.value(job, URIRef(STRUCT_JOB + "name"))) == "spring line"
+    assert str(found.value(job, URIRef(STRUCT_JOB + "id"))) == "J-1"
     bag = found.value(PICTURE, URIRef(IPTC + "ProductInImage"))
     assert found.value(bag, RDF.type) == RDF.Bag
     (product,) = members(found, bag or BNode())
@@ -117,6 +119,18 @@ def test_what_others_wrote_in_several_descriptions_is_said_once_and_stays() -> N
     assert array(found, DC, "subject") == ("Bag", ["theirs", "ring 1", "front"])
     assert [str(one) for one in found.objects(PICTURE, URIRef("urn:x-invented:other#setting"))] == ["7"]
     assert [str(one) for one in found.objects(URIRef("urn:x-another"), URIRef("urn:x-invented:other#setting"))] == ["9"]
+
+
+def test_a_title_in_one_language_alone_is_the_default_too() -> None:
+    """ISO 16684-1: the default of alternatives by language is marked x-default, and stands first."""
+    told = FOREIGN.replace(b'xml:lang="x-default">their title', b'xml:lang="de">ihr Titel')
+    assert b"ihr Titel" in told
+    found = graph(sidecar(FACTS, told))
+    titles = members(found, found.value(PICTURE, URIRef(DC + "title")) or BNode())
+    assert [(str(one), one.language) for one in titles if isinstance(one, Literal)] == [
+        ("ihr Titel", "x-default"),
+        ("ihr Titel", "de"),
+    ]
 
 
 def test_a_sidecar_of_our_own_that_is_merged_again_stays_as_it_is() -> None:

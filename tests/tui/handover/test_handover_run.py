@@ -42,7 +42,9 @@ def test_it_says_that_it_begins_how_it_ended_and_makes_the_zip(prepared: Prepare
     count = len(contents(tmp_path / "out"))
     folder, zipped = tmp_path / "out", tmp_path / "out.zip"
     assert handing.is_over and zipped.is_file()
-    assert handing.words() == f"{folder}: 1 frame handed over, {count} files. {zipped}: the whole folder."
+    told, _, missing = handing.words().partition(" Not all that was wanted is there: ")
+    assert told == f"{folder}: 1 frame handed over, {count} files. {zipped}: the whole folder."
+    assert missing.startswith("ring 1, top has no hero.")
 
 
 def test_one_that_is_stopped_or_finds_no_room_goes_on_and_comes_out_the_same(

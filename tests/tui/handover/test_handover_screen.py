@@ -68,6 +68,31 @@ async def test_a_job_is_handed_over_by_keys_after_it_was_looked_at(reader: LogRe
     assert list(verify_bag(out)) == [] and (out / "data/delivered/A-101_ring_1_front_0001.jpg").is_file()
 
 
+async def test_an_original_that_changed_is_named_before_and_the_rest_handed_over_by_one_key(
+    reader: LogReader, tmp_path: Path
+) -> None:
+    (record,) = [one for one in reader.records() if one.number == 1]
+    picture = Path(record.files[0].path)
+    was = picture.read_bytes()
+    async with running(opened(reader), SMALL) as at:
+        await at.press("H")
+        await at.settle()
+        assert "write the rest" in at.key_line, "a view has no hero"
+        picture.write_bytes(was[:-2] + b"??")
+        await at.press("down", "down", "up")
+        await at.press("right", "left")
+        await at.settle()
+        assert "Frame 1: 0001.JPG isn't as it was saved; it is left out." in flat(at)
+        assert "goes along once it lies there again as it was saved" in flat(at)
+        picture.write_bytes(was)
+        await at.press("right", "left")
+        await at.settle()
+        assert "isn't as it was saved" not in flat(at)
+        await at.press("enter")
+        await at.settle()
+        assert "Not all that was wanted is there: ring 1, top has no hero." in flat(at)
+
+
 async def test_folder_and_names_are_typed_and_what_can_not_be_written_is_said(
     reader: LogReader, tmp_path: Path
 ) -> None:
