@@ -22,6 +22,9 @@ from session.set.setup import Region
 LEAST_COUNTED = 0.25
 """Less of the region than this unburnt in every solo, and no ratio is told. Chosen."""
 
+WHOLE_FROM = 99.95
+"""Ratios from here on are written without decimals."""
+
 
 @dataclass(frozen=True)
 class KeyToFill:
@@ -41,6 +44,22 @@ class KeyToFill:
     def ratio_ev(self) -> float:
         """The lit side against the shadow side, EV."""
         return math.log2(self.ratio)
+
+    @property
+    def sides(self) -> str:
+        """`key + fill to fill`: the lit side to the shadow side."""
+        fill = " + ".join(self.fill)
+        return f"{self.key} + {fill} to {fill}"
+
+    @property
+    def number(self) -> str:
+        """`3.2 : 1`; past 100 without decimals."""
+        return f"{self.ratio:.{1 if self.ratio < WHOLE_FROM else 0}f} : 1"
+
+    @property
+    def words(self) -> str:
+        """`key + fill to fill 3.2 : 1 (1.7 EV)`."""
+        return f"{self.sides} {self.number} ({self.ratio_ev:.1f} EV)"
 
 
 def levels_in_region(
@@ -85,3 +104,10 @@ def key_of(levels: Mapping[str, float]) -> str:
 def _is_called(name: str, word: str) -> bool:
     """Whether a light's name has the word: `key`, `key left`, `Fill`."""
     return word in re.split(r"[\W_\d]+", name.casefold())
+
+
+def then_and_now_words(then: KeyToFill, now: KeyToFill) -> str:
+    """`key + fill to fill 3.2 : 1 then, 2.8 : 1 now (0.2 EV less)`."""
+    ev = now.ratio_ev - then.ratio_ev
+    by = "" if now.number == then.number else f" ({abs(ev):.1f} EV {'more' if ev > 0 else 'less'})"
+    return f"{then.sides} {then.number} then, {now.number} now{by}"

@@ -13,6 +13,7 @@ from enum import StrEnum
 from session.checks.judge.examined import Examined
 from session.frame.camera_messages import Reading
 from session.match.camera_framing import Framing
+from session.match.key_to_fill import KeyToFill, then_and_now_words
 from session.match.light_match import LightAlone, LightCompared
 from session.match.light_words import light_told, together_told
 from session.match.recorded_words import recorded_camera, recorded_lens, recorded_place, recorded_things
@@ -78,6 +79,7 @@ class Measured:
     no_framing        the reason, a clause, where a frame is there and its framing can't be told; else ""
     light             of that frame by ninths
     solos             each light by its solo of now and of before, by its name
+    ratio_then, ratio_now   lighting ratio in the region, by the solos of all lights and ambient alone of both times
     """
 
     reading: Reading | None = None
@@ -90,6 +92,8 @@ class Measured:
     no_framing: str = ""
     light: LightCompared | None = None
     solos: Mapping[str, LightAlone] = field(default_factory=dict)
+    ratio_then: KeyToFill | None = None
+    ratio_now: KeyToFill | None = None
 
 
 NOTHING_MEASURED = Measured()
@@ -138,7 +142,11 @@ def _together(revision: Revision, measured: Measured) -> StepWords | None:
     if measured.light is None:
         return None
     features_px = measured.framing.features_px if measured.framing else 0.0
-    return together_told(measured.light, revision.lights, measured.solos, features_px)
+    told = together_told(measured.light, revision.lights, measured.solos, features_px)
+    if measured.ratio_then is None or measured.ratio_now is None:
+        return told
+    parts = (told.measured, then_and_now_words(measured.ratio_then, measured.ratio_now))
+    return replace(told, measured="; ".join(part for part in parts if part))
 
 
 def _step_with(step: MatchStep, told: StepWords | None) -> MatchStep:

@@ -9,8 +9,11 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 
+import numpy as np
+
 from session.match.camera_framing import Distances, Laid, alike_in_shape, lay
-from session.match.laid_picture import LaidPicture, lay_picture
+from session.match.key_to_fill import KeyToFill, key_of, key_to_fill, levels_in_region
+from session.match.laid_picture import LaidPicture, lay_picture, over_ambient
 from session.match.light_match import LightAlone, alone, compare_light
 from session.match.match_steps import NOTHING_MEASURED, Measured
 from session.match.other_body import arrangement_on
@@ -69,8 +72,11 @@ def measure_set(
     if found is None:
         return _untold(known, TOO_LITTLE)
     light = compare_light(lay_picture(before, shape, Motion()), lay_picture(after, shape, found.motion))
-    solos = _solos(revision, shape, found, then, now, width_mm, read)
-    return replace(known, framing=found.framing, no_framing="", light=light, solos=solos)
+    before_alone, after_alone = _laid(then, shape, Motion(), read), _laid(now, shape, found.motion, read)
+    solos = _solos(revision, found, before_alone, after_alone, width_mm)
+    known = replace(known, framing=found.framing, no_framing="", light=light, solos=solos)
+    ratios = _ratios(revision, before_alone, after_alone)
+    return replace(known, ratio_then=ratios[0], ratio_now=ratios[1]) if ratios else known
 
 
 def _arrangement_now(revision: Revision, known: Measured) -> Arrangement:
@@ -84,7 +90,7 @@ def _arrangement_now(revision: Revision, known: Measured) -> Arrangement:
 
 def _untold(known: Measured, why: str) -> Measured:
     """What is known without the pictures, and why they tell nothing."""
-    return replace(known, framing=None, light=None, solos={}, no_framing=why)
+    return replace(known, framing=None, light=None, solos={}, no_framing=why, ratio_then=None, ratio_now=None)
 
 
 def _read(what: str, path: str, read: Read) -> SoloPicture:
@@ -95,26 +101,47 @@ def _read(what: str, path: str, read: Read) -> SoloPicture:
         raise UnreadablePicture(f"{what} {error}") from None
 
 
-def _solos(
-    revision: Revision,
-    shape: tuple[int, ...],
-    laid: Laid,
-    then: LitPictures,
-    now: LitPictures,
-    width_mm: float,
-    read: Read,
-) -> dict[str, LightAlone]:
+@dataclass(frozen=True, eq=False)
+class _Alone:
+    """The solos of one time that can be opened, by their lights, and ambient alone; laid onto the reference."""
+
+    solos: Mapping[str, LaidPicture]
+    ambient: LaidPicture | None
+
+
+def _laid(pictures: LitPictures, shape: tuple[int, ...], motion: Motion, read: Read) -> _Alone:
+    solos = {name: lay_picture(one, shape, motion) for name, one in _open(pictures.solos, shape, read).items()}
+    return _Alone(solos, _ambient(pictures, shape, motion, read))
+
+
+def _solos(revision: Revision, laid: Laid, then: _Alone, now: _Alone, width_mm: float) -> dict[str, LightAlone]:
     """The comparison of every light whose two solos, of then and of now, can be opened."""
-    before = {name: lay_picture(one, shape, Motion()) for name, one in _open(then.solos, shape, read).items()}
-    after = {name: lay_picture(one, shape, laid.motion) for name, one in _open(now.solos, shape, read).items()}
-    ambient_then = _ambient(then, shape, Motion(), read)
-    ambient_now = _ambient(now, shape, laid.motion, read)
     framed, down_deg = laid.framing.features_px <= FRAMED_PX, revision.view_down_deg
     return {
-        name: alone(name, before, ambient_then, one, ambient_now, revision.lights, width_mm, down_deg, framed=framed)
-        for name, one in after.items()
-        if name in before
+        name: alone(
+            name, then.solos, then.ambient, one, now.ambient, revision.lights, width_mm, down_deg, framed=framed
+        )
+        for name, one in now.solos.items()
+        if name in then.solos
     }
+
+
+def _ratios(revision: Revision, then: _Alone, now: _Alone) -> tuple[KeyToFill, KeyToFill] | None:
+    """The lighting ratio of then and of now, over the same pixels; None where a light's solo or ambient alone lacks."""
+    names = [light.name for light in revision.lights]
+    if then.ambient is None or now.ambient is None or not all({*names} <= one.solos.keys() for one in (then, now)):
+        return None
+    pictures = [then.ambient, now.ambient, *(one.solos[name] for one in (then, now) for name in names)]
+    counted = np.all([picture.counted for picture in pictures], axis=0)
+    levels = []
+    for one, ambient in ((then, then.ambient), (now, now.ambient)):
+        over = {name: over_ambient(one.solos[name], ambient) for name in names}
+        levels.append(levels_in_region(over, counted, revision.region))
+    if not levels[0] or not levels[1]:
+        return None
+    key = key_of(levels[0])
+    before, after = key_to_fill(levels[0], key), key_to_fill(levels[1], key)
+    return (before, after) if before and after else None
 
 
 def _open(paths: Mapping[str, str], shape: tuple[int, ...], read: Read) -> dict[str, SoloPicture]:

@@ -7,11 +7,14 @@ from dataclasses import dataclass, fields, replace
 from datetime import datetime
 from enum import StrEnum
 
+import numpy as np
+
 from session.frame.states import Mark
+from session.match.key_to_fill import KeyToFill, key_to_fill, levels_in_region
 from session.match.light_sum import FrameNumbers, LightSum, light_sum
 from session.match.solo_picture import SoloPicture, read_solo_picture
 from session.picture.preview import UnreadablePicture
-from session.set.setup import PassiveItem, PlacedLight, Revision
+from session.set.setup import PassiveItem, PlacedLight, Region, Revision
 from session.units.refusals import ImpossibleNumbersError
 
 FEWEST_LIGHTS = 2
@@ -126,6 +129,24 @@ def sum_of_series(steps: Iterable[SeriesStep]) -> LightSum:
     return light_sum(*pictures_of_series(steps), numbers_of_series(steps))
 
 
+def ratio_of_series(steps: Iterable[SeriesStep], region: Region) -> KeyToFill | None:
+    """The lighting ratio in the region, by the solos; None without ambient alone or a light's solo.
+
+    Raises UnreadablePicture with a clause that names the frame.
+    """
+    lit = [step for step in steps if step.kind is not StepKind.TOGETHER]
+    if any(step.frame is None or step.frame.path is None for step in lit):
+        return None
+    pictures = {step.light: _picture_of(step) for step in lit}
+    ambient = pictures.pop("")
+    if any(picture.light.shape != ambient.light.shape for picture in pictures.values()):
+        return None
+    counted = ~np.any([picture.burnt for picture in pictures.values()], axis=0)
+    over = {name: picture.channels - ambient.channels for name, picture in pictures.items()}
+    levels = levels_in_region(over, counted, region)
+    return key_to_fill(levels) if levels else None
+
+
 def numbers_of_series(steps: Iterable[SeriesStep]) -> FrameNumbers:
     """The numbers of a series' frames, as findings name them."""
     found = {(step.kind, step.light): step.frame.number for step in steps if step.frame}
@@ -141,12 +162,7 @@ def pictures_of_series(steps: Iterable[SeriesStep]) -> tuple[SoloPicture, Mappin
     """
     solos, alone = {}, {}
     for step in steps:
-        if step.frame is None or step.frame.path is None:
-            raise ImpossibleNumbersError(f"the series has no frame of {step.name}")
-        try:
-            picture = read_solo_picture(step.frame.path)
-        except UnreadablePicture as error:
-            raise UnreadablePicture(f"of frame {step.frame.number} {error}") from None
+        picture = _picture_of(step)
         if step.light:
             solos[step.light] = picture
         else:
@@ -154,3 +170,13 @@ def pictures_of_series(steps: Iterable[SeriesStep]) -> tuple[SoloPicture, Mappin
     if len({picture.light.shape for picture in (*solos.values(), *alone.values())}) > 1:
         raise ImpossibleNumbersError("of one frame of the series differs in size; shoot all with one setting")
     return alone[StepKind.TOGETHER], solos, alone[StepKind.AMBIENT]
+
+
+def _picture_of(step: SeriesStep) -> SoloPicture:
+    """The picture of a step's frame; raises as `pictures_of_series` does."""
+    if step.frame is None or step.frame.path is None:
+        raise ImpossibleNumbersError(f"the series has no frame of {step.name}")
+    try:
+        return read_solo_picture(step.frame.path)
+    except UnreadablePicture as error:
+        raise UnreadablePicture(f"of frame {step.frame.number} {error}") from None

@@ -60,7 +60,7 @@ def setup() -> None:
 @job_option
 @json_option
 def show(label: str, log: str | None, job: str, as_json: bool) -> None:
-    """Show a set-up: settings, lens, lights, reflectors, flags, glass, notes; without SETUP the one gone on with."""
+    """Show a set-up: settings, lens, lights, lighting ratio, all else, notes; without SETUP the one gone on with."""
     with _open_reader(log) as reader:
         revision = find_revision(reader, job, label)
         row = reader.job_named(job)
@@ -72,7 +72,8 @@ def show(label: str, log: str | None, job: str, as_json: bool) -> None:
         else:
             head, *lines = description(revision)
             head = f"{head}{of_job_words(reader, row)}"
-            click.echo("\n".join([head, *lines, *map(_picture_line, pictures)]))
+            ratio = _ratio_lines(reader, row.name if row else job, revision)
+            click.echo("\n".join([head, *lines, *ratio, *map(_picture_line, pictures)]))
 
 
 @setup.command()
@@ -189,6 +190,7 @@ def solos(label: str, log: str | None, job: str, as_json: bool) -> None:
         frames = reader.series_frames(place, revision.setup_number) if place else ()
         steps = steps_of_series(revision, frames)
         missing = [step.name for step in steps if step.frame is None]
+        ratio = [] if as_json or missing else _ratio_lines(reader, row.name if row else job, revision)
         try:
             found = None if missing else sum_of_series(steps)
         except ValueError as error:
@@ -202,11 +204,33 @@ def solos(label: str, log: str | None, job: str, as_json: bool) -> None:
         click.echo(harmless(f"  {step_words(step)}"))
     if days_text(steps):
         click.echo(f"  {days_text(steps)}")
+    for line in ratio:
+        click.echo(line)
     if found:
         for line in sum_words(found):
             click.echo(harmless(f"  {line}"))
     else:
         click.echo(harmless(f"Missing: {', '.join(missing)}. At the bench, S shoots them."))
+
+
+def _ratio_lines(reader: LogReader, job: str, revision: Revision) -> list[str]:
+    """The lighting ratio in the region and each light beside the key, where solos of the set-up tell them."""
+    from session.match.solo_series import has_series, ratio_of_series, steps_of_series  # noqa: PLC0415
+    from session.picture.preview import UnreadablePicture  # noqa: PLC0415
+    from tui.words.solo_words import over_key_words  # noqa: PLC0415
+
+    place = _place_of_solos(reader, job, revision.setup_number) if has_series(revision) else None
+    if place is None:
+        return []
+    try:
+        frames = reader.series_frames(place, revision.setup_number)
+        ratio = ratio_of_series(steps_of_series(revision, frames), revision.region)
+    except UnreadablePicture as error:
+        return [harmless(f"  lighting ratio  can't be told: the picture {error}")]
+    if ratio is None:
+        return []
+    told = ", ".join((ratio.words, *over_key_words(ratio)))
+    return [harmless(f"  lighting ratio  {told}; in the region, by the solos")]
 
 
 def _place_of_solos(reader: LogReader, job: str, setup_number: int) -> Place | None:

@@ -80,23 +80,13 @@ def mix_text(mixed: LightMix) -> str:
     """`Region: key + fill to fill, 1.7 EV; 0.1 % burnt; 0.7 EV darker than shot.`"""
     ev, ratio = mixed.change_ev, mixed.ratio
     than = "as bright as shot" if abs(ev) < 0.05 else f"{abs(ev):.1f} EV {'brighter' if ev > 0 else 'darker'} than shot"
-    sides = f"{_sides(ratio)}, {ratio.ratio_ev:.1f} EV; " if ratio else ""
+    sides = f"{ratio.sides}, {ratio.ratio_ev:.1f} EV; " if ratio else ""
     return f"Region: {sides}{percent_text(mixed.burnt_share)} burnt; {than}."
 
 
 def ratio_line(mixed: LightMix) -> str:
     """The large line of a mix: `RATIO 3.2 : 1`."""
-    return f"RATIO {ratio_text(mixed.ratio)}" if mixed.ratio else "RATIO ?"
-
-
-def ratio_words(ratio: KeyToFill) -> str:
-    """`key + fill to fill 3.2 : 1 (1.7 EV)`."""
-    return f"{_sides(ratio)} {ratio_text(ratio)} ({ratio.ratio_ev:.1f} EV)"
-
-
-def ratio_text(ratio: KeyToFill) -> str:
-    """`3.2 : 1`; past 100 without decimals."""
-    return f"{ratio.ratio:.{1 if ratio.ratio < 99.95 else 0}f} : 1"
+    return f"RATIO {mixed.ratio.number}" if mixed.ratio else "RATIO ?"
 
 
 def over_key_words(ratio: KeyToFill) -> list[str]:
@@ -107,12 +97,6 @@ def over_key_words(ratio: KeyToFill) -> list[str]:
         else f"{name} {abs(ev):.1f} EV {'over' if ev > 0 else 'under'} {ratio.key}"
         for name, ev in ratio.over_key_ev.items()
     ]
-
-
-def _sides(ratio: KeyToFill) -> str:
-    """`key + fill to fill`: the lit side against the shadow side."""
-    fill = " + ".join(ratio.fill)
-    return f"{ratio.key} + {fill} to {fill}"
 
 
 def set_flashes_headline(powers: Sequence[str]) -> Headline:

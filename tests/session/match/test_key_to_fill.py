@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from session.match.key_to_fill import key_to_fill, levels_in_region
+from session.match.key_to_fill import key_to_fill, levels_in_region, then_and_now_words
 from session.set.setup import Region
 
 
@@ -46,3 +46,10 @@ def test_levels_are_of_the_region_where_nothing_is_burnt() -> None:
     assert levels_in_region({"key": light}, counted, Region(0, 0, 1, 1)) == {"key": pytest.approx(0.3, rel=1e-4)}
     counted[60:] = False
     assert levels_in_region({"key": light}, counted, low) is None
+
+
+def test_the_ratio_is_told_then_and_now() -> None:
+    then, now = key_to_fill({"key": 0.22, "fill": 0.1}), key_to_fill({"key": 0.18, "fill": 0.1})
+    assert then and now and then.words == "key + fill to fill 3.2 : 1 (1.7 EV)"
+    assert then_and_now_words(then, now) == "key + fill to fill 3.2 : 1 then, 2.8 : 1 now (0.2 EV less)"
+    assert then_and_now_words(then, then) == "key + fill to fill 3.2 : 1 then, 3.2 : 1 now"

@@ -155,6 +155,8 @@ def test_with_solos_each_light_is_told_by_its_own(tmp_path: Path) -> None:
     assert fill.to_do == "fill 0.6 EV less", "its falloff is that of its old distance"
     assert rim.to_do == "rim is off or doesn't fire: switch it on"
     assert "put key and fill and rim right first" in steps["together"].to_do
+    told = re.search(r"; key \+ fill to fill (\d\.\d) : 1 then, (\d\.\d) : 1 now", steps["together"].measured)
+    assert told and float(told[1]) > float(told[2]), "the fill gives more than then"
     hands = Hands(three.table, np.random.default_rng(1), three.table.places_px())
     for _ in range(2):  # hands that miss a turn of 10° by 2° are told those too
         for name in ("key", "fill", "rim"):

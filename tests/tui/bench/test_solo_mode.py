@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -19,7 +20,7 @@ from tests.support.scripted_table import READING
 from tests.support.solo_sets import solo_set
 from tests.support.written_log import WrittenLog, written_log
 from tui.bench.bench_screen import BenchScreen
-from tui.commands.setup_command import solos
+from tui.commands.setup_command import show, solos
 
 SET = Revision(lights=(PlacedLight("key", -2.0), PlacedLight("fill", -4.0)))
 
@@ -93,6 +94,11 @@ async def test_a_series_by_one_key_a_frame_is_logged_added_up_and_goes_on_where_
     assert measured == ["", "solo key", "solo fill", "ambient", "", ""]
     told = CliRunner().invoke(solos, ["--log", str(tmp_path / "log.db")]).output
     assert "key alone: frame 2" in told and "The solos add up to all together" in told
+    assert "lighting ratio  key + fill to fill " in told
+    shown = CliRunner().invoke(show, ["--log", str(tmp_path / "log.db"), "01.1"]).output
+    assert re.search(
+        r"lighting ratio  key \+ fill to fill \d\.\d : 1 \(\d\.\d EV\), fill \d\.\d EV (under|over) key", shown
+    )
 
 
 async def test_a_light_that_misfired_is_named_in_large_letters(tmp_path: Path, written: WrittenLog) -> None:

@@ -17,8 +17,6 @@ from tui.words.solo_words import (
     matched_text,
     mix_check_headline,
     over_key_words,
-    ratio_text,
-    ratio_words,
     sum_words,
 )
 
@@ -74,9 +72,9 @@ def test_the_frame_of_a_mix_is_told_by_what_differs(finding: SeriesFinding | Non
 
 def test_the_lighting_ratio_is_told_with_its_ev_and_each_light_beside_the_key() -> None:
     ratio = KeyToFill("key", ("fill",), 3.2, {"fill": -1.14, "rim": 0.02, "hair": 0.5})
-    assert ratio_words(ratio) == "key + fill to fill 3.2 : 1 (1.7 EV)"
+    assert ratio.words == "key + fill to fill 3.2 : 1 (1.7 EV)"
     assert over_key_words(ratio) == ["fill 1.1 EV under key", "rim as bright as key", "hair 0.5 EV over key"]
-    assert ratio_text(replace(ratio, ratio=1200.4)) == "1200 : 1"
+    assert replace(ratio, ratio=1200.4).number == "1200 : 1"
 
 
 def test_a_series_of_several_days_says_so_by_the_days_of_here() -> None:
