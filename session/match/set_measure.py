@@ -72,7 +72,7 @@ def measure_set(
     if found is None:
         return _untold(known, TOO_LITTLE)
     light = compare_light(lay_picture(before, shape, Motion()), lay_picture(after, shape, found.motion))
-    before_alone, after_alone = _laid(then, shape, Motion(), read), _laid(now, shape, found.motion, read)
+    before_alone, after_alone = _solos_of(then, shape, Motion(), read), _solos_of(now, shape, found.motion, read)
     solos = _solos(revision, found, before_alone, after_alone, width_mm)
     known = replace(known, framing=found.framing, no_framing="", light=light, solos=solos)
     ratios = _ratios(revision, before_alone, after_alone)
@@ -109,7 +109,7 @@ class _Alone:
     ambient: LaidPicture | None
 
 
-def _laid(pictures: LitPictures, shape: tuple[int, ...], motion: Motion, read: Read) -> _Alone:
+def _solos_of(pictures: LitPictures, shape: tuple[int, ...], motion: Motion, read: Read) -> _Alone:
     solos = {name: lay_picture(one, shape, motion) for name, one in _open(pictures.solos, shape, read).items()}
     return _Alone(solos, _ambient(pictures, shape, motion, read))
 
