@@ -50,10 +50,10 @@ STEADY_PX = 0.3
 """Of a turn about the lens's axis and of the distance, whose misses move the features by less than 0.3 px: 0.05° moves
 them by 0.24 px. Worked out."""
 
-TURN_FAR_PX, TURN_FRAMED_PX, TURN_WITH_PX = 0.4, 0.8, 0.2
+TURN_FAR_PX, TURN_FRAMED_PX, TURN_WITH_PX = 0.4, 1.0, 0.2
 """Of a turn to a side or down, by what shifts can't make up for: while the piece is to be brought to its place anyway;
-once it lies there, from where a turn takes it away again; and of the other turn where one is asked for. Chosen: √(1 −
-0.4²) px is then left for the shifts, a tenth less than without it."""
+once it lies there, from where a turn takes it away again, only what is more than the tolerance; and of the other turn
+where one is asked for. Chosen: √(1 − 0.4²) px is then left for the shifts, a tenth less than without it."""
 
 TURN_SDS = 3.0
 """Standard deviations by which a turn to a side or down must stand out before it is asked for. Chosen."""
