@@ -109,3 +109,8 @@ def test_a_height_told_unsurely_shrinks_more_than_a_turn_around_since_heights_ar
     around = by_falloff(64.0, 40.0, 0.008).clockwise_deg
     assert unsure.higher_deg is not None and around is not None
     assert 0 < unsure.higher_deg / 10.0 < around / 14.0 < 1
+
+
+def test_of_an_unsure_turn_no_more_than_ten_degrees_is_asked_for_at_once() -> None:
+    assert by_falloff(80.0, 40.0, 0.02).clockwise_deg == 10.0
+    assert by_falloff(80.0, 40.0, 0.0).clockwise_deg == pytest.approx(30.0, abs=2.0)
