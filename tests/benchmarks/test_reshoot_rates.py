@@ -6,8 +6,9 @@ of them by up to 40 mired or all by the white balance, now and then one off, and
 sensor of another size with other pixels. Hands read the words and do what they say, each move missed by up to 10 % and
 0.05 mm, 0.05°, 0.1 EV or 1 mired, a light by 1° or 1 mm. What the words leave to eyes (bring the piece to its place and
 size) is done within 5 % of the picture, and the region is focused rightly before each frame, as the words ask. A round
-is all that one list of steps says, and the frames to see it. Run with `-s` to see the rates, `RESHOOTS=12` for fewer;
-the code's limits were found on seeds 1 to 8, `RESHOOT_FROM=1` runs those.
+is all that one list of steps says, followed in its order, and the frames to see it. Run with `-s` to see the rates,
+`RESHOOTS=12` for fewer; the code's limits were found on seeds 1 to 8, 201 to 360 and 501 to 560, `RESHOOT_FROM=1` runs
+the first of those.
 """
 
 from __future__ import annotations
