@@ -11,7 +11,7 @@ from enum import StrEnum
 from itertools import pairwise
 
 from session.optics.steps import MOST_FRAMES
-from session.units.numbers import place_mm_text
+from session.units.numbers import place_mm_text, steps_text
 from session.units.quantities import QUANTITIES
 from session.units.refusals import ImpossibleNumbersError
 
@@ -161,7 +161,8 @@ class SeriesToRun:
         """
         even_mm = steps / self.steps_per_mm if self.steps_per_mm else 0.0
         if self.reach_mm is not None and even_mm >= self.reach_mm:
+            pace = steps_text(self.steps_per_mm or 0.0)
             raise ImpossibleNumbersError(
-                f"{steps} steps of the drive at {self.steps_per_mm:.4g} a mm lead past infinity: one of them is wrong."
+                f"{steps} steps of the drive at {pace} a mm lead past infinity: one of them is wrong."
             )
         return even_mm if self.reach_mm is None else even_mm * self.reach_mm / (self.reach_mm - even_mm)

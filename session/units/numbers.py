@@ -113,6 +113,11 @@ def mm_text(distance_mm: float) -> str:
     return f"{distance_mm:.{decimals}f} mm"
 
 
+def steps_text(steps_per_mm: float) -> str:
+    """`93.3`, `1234`: steps of a focus drive for a mm, no finer than they can be known."""
+    return f"{steps_per_mm:.0f}" if steps_per_mm >= 100 else f"{steps_per_mm:.3g}"
+
+
 def transfer_text(done_bytes: int, of_bytes: int, left_s: float) -> str:
     """`140 of 250 kB, about 9 s`, `3.2 of 27.5 MB, about 2 min`; both amounts in the unit of the whole."""
     return f"{bytes_text(done_bytes, of_bytes)}, {left_text(left_s)}"

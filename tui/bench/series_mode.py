@@ -45,6 +45,7 @@ from session.shoot.acts import (
 )
 from session.shoot.events import SERIES_UNDER_WAY, About, SeriesChanged, SeriesPhase
 from session.units.ids import new_id
+from session.units.numbers import steps_text
 from session.units.typed import typed_number
 from storage.reading.views import FrameRecord
 from tui.bench.hand_way import HandWay
@@ -253,7 +254,10 @@ class SeriesMode(Draft):
         if told is not None and told.phase is not SeriesPhase.DONE and not all_shot:
             return headline(told)
         if self._look is not None:
-            return outcome_headline(self._look)
+            line = outcome_headline(self._look)
+            covered = self._picture is not None and model.live.on
+            shows = f" {hint(Where.SERIES, 'live', 'shows the preview')}." if covered else ""
+            return replace(line, sentence=line.sentence + shows)
         if self._looking:
             return Headline("SERIES ?", "The log is being read.", Tone.BUSY)
         return self._plan_headline()
@@ -570,7 +574,7 @@ class SeriesMode(Draft):
             self._bench.repaint()
 
         known = self._drive.steps_per_mm
-        self._bench.ask("steps of the drive for 1 mm of focus", take, f"{known:.4g}" if known else "")
+        self._bench.ask("steps of the drive for 1 mm of focus", take, steps_text(known) if known else "")
 
     def act_measure_drive(self, key: str) -> None:
         self._drive.typed = None

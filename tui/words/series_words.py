@@ -17,7 +17,7 @@ from session.series.series_check import MOVED_PX
 from session.series.series_look import MovedSeries, SeriesLook
 from session.set.kit import LensDrive
 from session.shoot.events import RoomTold, SeriesChanged, SeriesPhase
-from session.units.numbers import percent_text, place_mm_text, ratio_text
+from session.units.numbers import percent_text, place_mm_text, ratio_text, steps_text
 from storage.reading.views import FrameRow
 from tui.words.headline import Headline, Tone
 from tui.words.keys import Where, hint
@@ -50,7 +50,7 @@ def plan_words(series: SeriesToRun, where_from: str = "") -> list[str]:
     """The plan in three short lines, and a fourth on where the steps a mm come from."""
     first, last = ("near", "far") if series.approach is Approach.NEAR else ("far", "near")
     apart = f" {series.step_mm:.2f} mm apart" if series.frames > 1 else ""
-    steps = f", {series.steps_per_mm:.4g} steps a mm" if series.steps_per_mm else ""
+    steps = f", {steps_text(series.steps_per_mm)} steps a mm" if series.steps_per_mm else ""
     return [
         f"{frames_text(series.frames)}{apart}, each sharp over {series.depth_mm:.2f} mm",
         f"{WAYS[series.moved_by]}{steps}",

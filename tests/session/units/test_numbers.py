@@ -15,6 +15,7 @@ from session.units.numbers import (
     power_text,
     share_text,
     side_text,
+    steps_text,
 )
 from session.units.typed import typed_number
 
@@ -64,3 +65,8 @@ def test_from_the_camera_and_from_behind_have_no_side() -> None:
     assert math.isclose(typed_number("azimuth_deg", "0"), 0.0) and math.isclose(
         typed_number("azimuth_deg", "180°"), 180.0
     )
+
+
+@pytest.mark.parametrize(("steps", "text"), [(93.33, "93.3"), (1234.4, "1234"), (0.5, "0.5"), (12345.0, "12345")])
+def test_steps_a_mm_are_written_no_finer_than_they_are_known(steps, text):
+    assert steps_text(steps) == text

@@ -321,8 +321,9 @@ async def test_a_set_that_moved_for_good_stops_the_series_and_goes_on_as_it_stan
         await drive(at)
         for path in moved[:2]:
             await take(at, path)
+        assert at.large == "COVERED" and "[v] shows the preview" in at.flat
         at.studio.do(SwitchLiveView(False))
         await at.tell()
-        assert at.large == "COVERED"
+        assert at.large == "COVERED" and "shows the preview" not in at.flat
     shots = [round(one.series.plane_mm / series.shot.plan.step_mm) for one in series.written.reader.frames()]
     assert shots == [0, 1, 2, 3, 0, 1], "what is good isn't shot again"
