@@ -71,6 +71,10 @@ class SeriesPlane:
             return f"plane {round(place) + 1} of {self.frames}"
         return f"plane at {place_mm_text(self.plane_mm)}"
 
+    def again(self, series_id: str, moved_by: MovedBy, approach: Approach, steps_per_mm: float | None) -> SeriesPlane:
+        """The first plane of a series that repeats this one: as many planes, as far apart."""
+        return SeriesPlane(series_id, 0.0, self.frames, self.step_mm, self.depth_mm, moved_by, approach, steps_per_mm)
+
     def check(self) -> None:
         """Raise ValueError where no series could have such a plane: what comes from elsewhere may hold anything."""
         step, deepest = QUANTITIES["step_mm"], QUANTITIES["depth_needed_mm"].high

@@ -377,6 +377,15 @@ class _Collected:
         for name, attribute in OF_STANDARD.items():
             self._take(f"standard {standard['name']}", standard, attribute, name, row, cells)
 
+    def _ratio_faults(self, delivery: Delivery) -> list[str]:
+        """A crop ratio that isn't that of the size, each side being rounded to a pixel."""
+        (width_px, height_px), ratio = delivery.pixels, delivery.crop_ratio
+        if not (width_px and height_px and ratio) or abs(width_px - ratio * height_px) <= 1 + ratio:
+            return []
+        row = self.said_in.get(("", "crop_ratio"), 1)
+        told = f"{width_px} × {height_px} px are {width_px / height_px:.3g}"
+        return [f"Row {row}, column crop_ratio: {ratio_cell(ratio)} is {ratio:.3g}, but {told}: one of them is wrong."]
+
     def order(self, job: str, *, or_other: bool) -> Order | None:
         """The order, None after a fault."""
         told = self.job.get("job", "")
@@ -392,6 +401,8 @@ class _Collected:
             row = max((self.said_in.get(("", name), 1) for name in OF_DELIVERY), default=1)
             column = next((name for name in OF_DELIVERY if ("", name) in self.said_in), OF_DELIVERY[0])
             self.faults.append(f"Row {row}, column {column}: {error}")
+        else:
+            self.faults += self._ratio_faults(delivery)
         if self.faults:
             return None
         pieces = tuple(

@@ -94,12 +94,18 @@ class SeriesMode(Draft):
 
     where = Where.SERIES
 
-    def __init__(self, bench: BenchPort, looker: SeriesLooker) -> None:
+    def __init__(self, bench: BenchPort, looker: SeriesLooker, like: SeriesPlane | None = None) -> None:
+        """like  a plane of a series that is to be shot again as it was: with its count, its step and from its side"""
         super().__init__(bench)
         model = bench.model
         drives = model.description is not None and model.description.focus_drive
         self._moved_by = MovedBy.DRIVE if drives else MovedBy.RAIL
         self._approach = Approach.NEAR
+        self._like = like
+        if like is not None:
+            self._approach = like.approach
+            if drives or like.moved_by is not MovedBy.DRIVE:
+                self._moved_by = like.moved_by
         self._needed_mm: float | None = None
         self._frames: int | None = None
         self._drive = SeriesDrive(bench)
@@ -116,7 +122,7 @@ class SeriesMode(Draft):
         self._told: set[str] = set()
         self._best: tuple[ShotPlane, ...] = ()  # as the log has them
         self._outcome = ("", "")  # the newest frame, and what the log says that the series came to with it
-        self._left_out: set[str] = set()
+        self._left_out: set[str] = {like.series_id} if like else set()
         bench.post(TellRoom())
 
     @property
@@ -192,10 +198,12 @@ class SeriesMode(Draft):
         """The series as it is run: a series that has frames, else the planned series."""
         if self._look is not None:
             return self._to_run(self._look.plane)
+        pace = self._drive.steps_per_mm if self._moved_by is MovedBy.DRIVE else None
+        if (like := self._like) is not None:
+            return self._to_run(like.again(self._series_id, self._moved_by, self._approach, pace))
         plan, _ = self._plan()
         if plan is None:
             return None
-        pace = self._drive.steps_per_mm if self._moved_by is MovedBy.DRIVE else None
         plane = plan.first_plane(self._series_id, self._moved_by, self._approach, pace)
         return self._to_run(plane)
 
@@ -518,7 +526,8 @@ class SeriesMode(Draft):
         if self._look is not None:
             return self._marked_mm(series)
         plan, _ = self._plan()
-        end_mm = plan.end_mm(series.approach) if plan and self._frames is None else 0.0
+        from_depth = plan is not None and self._frames is None and self._like is None
+        end_mm = plan.end_mm(series.approach) if plan is not None and from_depth else 0.0
         marked_mm = self._marked_mm(series)
         return end_mm if marked_mm is None else end_mm + marked_mm
 
@@ -551,6 +560,7 @@ class SeriesMode(Draft):
             self._bench.say("By hand the ends aren't counted: type what must be sharp.")
             return
         self._drive.mark(key)
+        self._like = None
         self._needed_mm = None
         if all(self._drive.steps_since(end) is not None for end in "nm"):
             self._frames = None
@@ -558,6 +568,7 @@ class SeriesMode(Draft):
 
     def act_type_span(self, key: str) -> None:
         def take(text: str) -> None:
+            self._like = None
             typed = text.strip().casefold()
             match = _FRAMES.fullmatch(typed)
             if match and not typed.endswith("mm"):
@@ -601,6 +612,7 @@ class SeriesMode(Draft):
         """Put the series shown aside and plan another."""
         if self._look is not None:
             self._left_out.add(self._look.plane.series_id)
+        self._like = None
         self._put_aside()
         self._bench.post(TellRoom())
         self._bench.repaint()

@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from session.set.setup import Revision
     from storage.reading.log_reader import LogReader
     from storage.reading.views import FrameRecord
+    from tui.shell.repeated_series import LoggedSeries
     from tui.shell.reshot import Reshot
 
 
@@ -201,6 +202,7 @@ def _print_plan(choices: Choices, instead: Substitutes | None, as_json: bool) ->
     from storage.reading.log_reader import LogReader  # noqa: PLC0415
     from tui.shell.match_look import look_back  # noqa: PLC0415
     from tui.words.match_words import frame_told, said_words, state_words  # noqa: PLC0415
+    from tui.words.series_words import repeat_words  # noqa: PLC0415
 
     with LogReader.looking(choices.log) as reader:
         found = _read_reshot(reader, choices)
@@ -215,6 +217,7 @@ def _print_plan(choices: Choices, instead: Substitutes | None, as_json: bool) ->
             "steps": [{**asdict(one.step), **_shot(one), "said": said_words(one)} for one in look.steps],
             "instead": {one.step.key: one.instead for one in look.steps if one.instead},
             "cautions": set_cautions(revision),
+            "series": _series_object(look.series.then),
             "reference": reference.number if reference else None,
             "reference_setup": reference.setup if reference else None,
             "frame": measured.frame.number if measured.frame else None,
@@ -233,6 +236,8 @@ def _print_plan(choices: Choices, instead: Substitutes | None, as_json: bool) ->
             click.echo(f"      {harmless(' · '.join(part for part in told_of_it if part))}")
         for change in one.instead:
             click.echo(f"      instead: {harmless(change)}")
+    if (then := look.series.then) is not None:
+        click.echo(f"  focus series: {repeat_words(then.plan, then.numbers)}")
     for line in _reference_lines(reference, measured.frame, choices):
         click.echo(line)
     differs = other_revision_text(reference.number, reference.revision, revision) if reference else ""
@@ -240,6 +245,15 @@ def _print_plan(choices: Choices, instead: Substitutes | None, as_json: bool) ->
         click.echo(f"  {harmless(differs)}")
     for caution in set_cautions(revision):
         click.echo(f"  ! {caution}")
+
+
+def _series_object(then: LoggedSeries | None) -> dict[str, object] | None:
+    """The focus series of the reference's view; None where it was none."""
+    if then is None:
+        return None
+    plan = then.plan
+    told = {"frames": then.numbers, "planes": plan.frames, "step_mm": plan.step_mm, "depth_mm": plan.depth_mm}
+    return {**told, "moved_by": plan.moved_by.value, "approach": plan.approach.value, "outcome": then.outcome}
 
 
 def _shot(one: ReshootStep) -> dict[str, object]:

@@ -236,6 +236,8 @@ class LedgerScreen(KeyedScreen):
             return
         others = self._others(here)
         self.beside = others if len(others) < len(self.beside) else [*others, here][-(MOST_SIDES - 1) :]
+        if len(others) >= MOST_SIDES - 1 and here in self.beside:
+            self.app.say(f"Frame {others[0].number} lies beside no more: {MOST_SIDES} are compared at most.")
         self.repaint()
 
     def act_compare(self, key: str) -> None:

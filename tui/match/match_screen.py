@@ -14,16 +14,18 @@ from textual.app import ComposeResult
 from textual.containers import Horizontal
 from textual.content import Content
 
-from session.match.reshoot_steps import Reshoot
+from session.match.reshoot_steps import Reshoot, ReshootStep
 from session.match.solo_series import has_series
 from session.picture.preview import UnreadablePicture
+from session.series.series_look import SeriesLooker
 from session.shoot.acts import LivePictureUsed, SwitchLiveView
-from session.shoot.events import LivePicture
+from session.shoot.events import SERIES_UNDER_WAY, LivePicture, SeriesPhase
 from tui.bench.frame_keys import FrameKeys
 from tui.bench.live_feed import LiveFeed
 from tui.bench.mode import Mode
 from tui.bench.picture_place import PicturePlace
 from tui.bench.release_keys import ReleaseKeys
+from tui.bench.series_mode import SeriesMode
 from tui.bench.solo_mode import SoloMode
 from tui.bench.state_lines import StateLines
 from tui.bench.tripod_screen import COUNTS_EVERY_S, TripodScreen
@@ -38,14 +40,18 @@ from tui.screen.prompt import Prompt
 from tui.screen.small_picture import ALL, region_picture
 from tui.shell.match_look import MatchMemory
 from tui.words.harmless import harmless
-from tui.words.keys import Facts, Where, rows_to_show
+from tui.words.keys import Facts, Where, hint, rows_to_show
 from tui.words.live_look import Hold
 from tui.words.live_words import NO_LIVE_VIEW
 from tui.words.match_words import step_told, tolerance_words
+from tui.words.series_words import repeat_words
 from tui.words.wording import first_mendable
 
 FRAMING_KEY = "framing"
 """Key of the step of which live view tells more than the last frame."""
+
+PIECE_KEY = "piece"
+"""Key of the step at which all else is as before."""
 
 LABEL_COLUMNS = 10
 """Columns of `recorded`, `now`, `to do` and the space after them."""
@@ -77,6 +83,7 @@ class MatchScreen(TripodScreen):
         self.reshoot = reshoot
         self.steps = MatchMode(self, reshoot, memory)
         self._over_steps: Mode | None = None
+        self._series_looker = SeriesLooker()
         self.lines = StateLines(self)
         self.picture_place = PicturePlace(self.repaint)
         self.feed = LiveFeed(self, self.picture_place, lambda: None, self._paint_live)
@@ -168,6 +175,13 @@ class MatchScreen(TripodScreen):
             skippable=here is not None,
             exchangeable=self._over_steps is None and self.steps.may_exchange,
             set_pictures=self.beside.count > 1,
+            series_then=self.steps.found.series.then is not None,
+            series_on=model.series is not None and model.series.phase in SERIES_UNDER_WAY,
+            series_by_hand=model.series is not None and model.series.phase is SeriesPhase.BY_HAND,
+            series_begun=isinstance(self.mode, SeriesMode) and self.mode.is_begun,
+            series_lacks=isinstance(self.mode, SeriesMode) and self.mode.lacks,
+            focus_drive=description is not None and description.focus_drive,
+            drive_measured=model.drive_measured is not None,
         )
 
     def key_words(self) -> dict[str, str]:
@@ -186,6 +200,11 @@ class MatchScreen(TripodScreen):
 
     def act_no_live(self, key: str) -> None:
         self.say(NO_LIVE_VIEW)
+
+    def act_series(self, key: str) -> None:
+        then = self.steps.found.series.then
+        if then is not None:
+            self.begin(SeriesMode(self, self._series_looker, then.plan))
 
     def act_solos(self, key: str) -> None:
         self.begin(SoloMode(self))
@@ -257,13 +276,22 @@ class MatchScreen(TripodScreen):
         if one is None or over is not None:
             return []
         seen = self.picture_place.correction or ""
-        return step_told(
+        told = step_told(
             one,
             seen if one.step.key == FRAMING_KEY and self.model.live.on else "",
             self.steps.hazards,
             self.app.clock.now(),
             tolerance_words(one.step, self.reshoot.revision),
         )
+        return [*told, *self._series_told(one)]
+
+    def _series_told(self, one: ReshootStep) -> Sequence[tuple[str, str]]:
+        """At the last step of hands: that the view was a focus series, and the key that shoots it again."""
+        then = self.steps.found.series.then
+        if then is None or one.step.key != PIECE_KEY:
+            return ()
+        again = hint(Where.MATCH, "series", "shoots the same again")
+        return (("series", f"{repeat_words(then.plan, then.numbers)}. {again}."),)
 
     def _told_lines(self, width: int) -> list[Content]:
         lines = []

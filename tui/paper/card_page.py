@@ -129,7 +129,8 @@ def _reference(facts: CardFacts) -> str:
 
 def _plans(revision: Revision) -> str:
     if not drawn_things(revision) and camera_place(revision) is None:
-        return "<section><h2>Plan</h2><p>No distances and sides are recorded to draw it from.</p></section>\n"
+        why = "Nothing has both a distance and a side recorded, so it is not drawn."
+        return f"<section><h2>Plan</h2><p>{why}</p></section>\n"
     try:
         above, side = (plan_svg(revision, side=of_side) for of_side in (False, True))
     except RefusedNumberError as error:

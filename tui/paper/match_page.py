@@ -6,6 +6,7 @@ page holds its pictures, asks nothing of any network and runs no script; every r
 
 from __future__ import annotations
 
+import base64
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -32,9 +33,11 @@ from storage.reading.shown_picture import FROM_PREVIEW, shown_pictures
 from storage.reading.views import FrameRecord
 from tui.paper.held_picture import jpeg_address
 from tui.shell.match_look import MatchLook, look_back
+from tui.shell.repeated_series import LoggedSeries
 from tui.shell.reshot import Reshot
 from tui.words.harmless import harmless
 from tui.words.match_words import frame_told, report_line, result_words, said_words, tolerance_words
+from tui.words.series_words import repeat_words
 from tui.words.setup_words import change_line
 
 PICTURE_PX = 720
@@ -105,7 +108,7 @@ def match_html(facts: MatchFacts) -> str:
         f"<body>\n<h1><bdi>{_text(facts.place.job)}</bdi> · set-up {_text(label)}</h1>\n"
         f"<p>Match report · {about}</p>\n"
         f'<p class="result"><b>{_text(large)}</b> {_text(sentence)}</p>\n'
-        f'{_pictures(facts)}{_steps(facts)}<div class="two">{_ninths(facts)}{_changes(facts)}</div>\n'
+        f'{_pictures(facts)}{_steps(facts)}{_series(facts)}<div class="two">{_ninths(facts)}{_changes(facts)}</div>\n'
         f"{_foot(facts)}</body>\n</html>\n"
     )
 
@@ -194,6 +197,25 @@ def _row(one: ReshootStep, facts: MatchFacts) -> str:
     by_word = said_words(one).partition(" ")[2]
     cells.append(f'<b class="word">{_text(result_words(one))}</b>{"<br>" if by_word else ""}{_text(by_word)}')
     return "<tr>" + "".join(f'<td dir="auto">{cell}</td>' for cell in cells) + "</tr>"
+
+
+def _series(facts: MatchFacts) -> str:
+    """The focus series of then and of now beside each other, by what they came to and their previews."""
+    then, now = facts.look.series.then, facts.look.series.now
+    if then is None:
+        return ""
+    told = [_series_figure("Then", then)]
+    told.append(_series_figure("Shot again", now) if now else "<p>It wasn't shot again yet.</p>")
+    return f'<h2>Focus series</h2><div class="two">{"".join(told)}</div>\n'
+
+
+def _series_figure(when: str, series: LoggedSeries) -> str:
+    words = f"{when}: {repeat_words(series.plan, series.numbers)}. {series.outcome}".strip()
+    preview = series.preview()
+    if preview is None:
+        return f"<p>{_text(words)} No preview of the whole is stored.</p>"
+    data = f"data:image/jpeg;base64,{base64.b64encode(preview).decode()}"
+    return f'<figure><img alt="preview" src="{data}"><figcaption>{_text(words)} Preview.</figcaption></figure>'
 
 
 def _ninths(facts: MatchFacts) -> str:

@@ -28,6 +28,7 @@ from session.set.things import Body
 from storage.reading.shown_picture import ShownPicture, shown_picture
 from storage.reading.views import FrameFilter, FrameRecord, SetPicture
 from tui.shell.measured_set import FrameReader, SetPictures, body_of, measured_set, reference_of, set_pictures
+from tui.shell.repeated_series import NO_SERIES, RepeatedSeries, repeated_series
 
 INSTANT = timedelta(microseconds=1)
 """The log's clock tells no two moments that lie closer apart."""
@@ -53,6 +54,7 @@ class ReshootLogged:
     pictures: SetPictures | None = None
     earlier: SetPictures | None = None
     set_pictures: Sequence[SetPicture] = ()
+    series: RepeatedSeries = NO_SERIES
 
     @property
     def last_at(self) -> datetime | None:
@@ -69,6 +71,7 @@ class MatchLook:
     pictures   what that was measured from; None where nothing was; `earlier` before the last long pause
     measured_earlier  what these told
     set_pictures      pictures of the set, as somebody attached them
+    series     the focus series of the reference's view, and the one that was shot again
     reference  the frame that the set is compared with; None without one
     shown      the file that the reference is shown by, its own or its stored preview; None without a picture
     instead    what stands in the place of things of then
@@ -87,6 +90,7 @@ class MatchLook:
     instead: Substitutes = field(default_factory=Substitutes)
     wanted: Revision | None = None
     body_then: Body | None = None
+    series: RepeatedSeries = NO_SERIES
 
 
 @dataclass
@@ -137,7 +141,8 @@ def read_reshoot(
             stood = before is not None and before.frame is not None and now_from - before.frame.asked_at <= STRUCK
             earlier = before if stood else None
     of_set = reader.set_pictures(place.job, reshoot.revision)
-    return ReshootLogged(said, worked_at, reference, pictures, earlier, of_set)
+    series = repeated_series(reader, place, reference) if reference is not None else NO_SERIES
+    return ReshootLogged(said, worked_at, reference, pictures, earlier, of_set, series)
 
 
 def measured_look(
@@ -207,6 +212,7 @@ def measured_look(
         instead,
         stands.revision,
         body_then,
+        logged.series,
     )
 
 

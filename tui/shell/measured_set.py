@@ -18,7 +18,7 @@ from storage.files.frame_pictures import is_there
 from storage.reading.shown_picture import shown_pictures
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable, Iterator, Sequence
     from datetime import datetime
 
     from session.frame.step_said import StepSaid
@@ -45,6 +45,10 @@ class FrameReader(Protocol):
     def frame_numbered(self, job: str, number: int) -> FrameRecord | None: ...
 
     def setups(self, job: str) -> Sequence[SetupRow]: ...
+
+    def records(self, wanted: FrameFilter = ...) -> Iterator[FrameRecord]: ...
+
+    def series_outcomes(self) -> dict[str, str]: ...
 
 
 @dataclass(frozen=True)

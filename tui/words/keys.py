@@ -89,6 +89,7 @@ class Facts:
     series_moved: bool = False
     writing: bool = False
     series_here: bool = False
+    series_then: bool = False
 
 
 @dataclass(frozen=True)
@@ -109,6 +110,11 @@ FRAME: Final = Condition("there is a frame", lambda facts: facts.frame)
 NO_FRAME: Final = Condition("no frame is here yet", lambda facts: not facts.frame)
 FRAMES: Final = Condition("the job has another frame", lambda facts: facts.frames)
 JOBS: Final = Condition("the log has another job", lambda facts: facts.jobs)
+SERIES_THEN: Final = Condition("the reference's view was a focus series", lambda facts: facts.series_then)
+FRESH: Final = Condition(
+    "no frame is here, and nothing is ordered", lambda f: not (f.frame or f.to_go or f.view_done or f.order_done)
+)
+NOT_FRESH: Final = Condition("a frame is here, or something is ordered", lambda facts: not FRESH.holds(facts))
 REFERENCE: Final = Condition("the set-up has a reference", lambda facts: facts.reference)
 SEEN: Final = Condition("there is a picture, or live view is on", lambda facts: facts.picture or facts.live)
 PICTURED: Final = Condition("there is a picture", lambda facts: facts.picture)
@@ -304,7 +310,8 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(B, ("p",), "p", "place", "piece", "Choose another piece or view, or name a new one.", 18),
     Key(B, ("N",), "N", "next_view", "next view", "Go on to the next view of the order that is to go.", 4, VIEW_DONE),
     Key(B, ("N",), "N", "next_view", "next view", "Go on to the next view of the order that is to go.", 18, TO_GO),
-    Key(B, ("O",), "O", "order", "", "Type pieces and views of the order, or read its CSV file."),
+    Key(B, ("O",), "O", "order", "order", "Type pieces and views of the order, or read its CSV file.", 17, FRESH),
+    Key(B, ("O",), "O", "order", "", "Type pieces and views of the order, or read its CSV file.", when=NOT_FRESH),
     Key(B, ("H",), "H", "handover", "hand over", "Hand the job over, once it was looked at.", 4, ORDER_DONE),
     Key(B, ("H",), "H", "handover", "", "Hand the job over: first what would be written is shown.", when=ORDER_OPEN),
     Key(B, ("u",), "u", "new_setup", "", "Begin a new set-up from this arrangement."),
@@ -579,6 +586,7 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(M, ("b",), "b", "hold", "blend", "Blend with the reference, or show where it differs.", 6, HOLDABLE),
     Key(M, ("left", "right"), "← →", "picture", "picture", "Reference, or a picture of the set.", 6, SET_PICTURES),
     Key(M, ("S",), "S", "solos", "solos", "Shoot each light alone, ambient alone, all together; mix them.", 9, LIGHTS),
+    Key(M, ("F",), "F", "series", "series", "Shoot the focus series of the reference's view again.", 5, SERIES_THEN),
     Key(M, _PLUS, "+", "still", "", "The picture beside as fine as it is, in terminals with graphics."),
     Key(M, ("V",), "V", "viewer", "", "Open the picture beside in the desktop's own viewer."),
     Key(M, ("t",), "t", "touched", "", "A hand was on it: the hold-off starts anew."),

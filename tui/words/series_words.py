@@ -9,7 +9,7 @@ from dataclasses import replace
 from datetime import date
 
 from session.checks.focus.map import place_text
-from session.frame.series_plane import Approach, MovedBy, SeriesToRun
+from session.frame.series_plane import Approach, MovedBy, SeriesPlane, SeriesToRun
 from session.frame.shot_plane import ShotPlane, missing_planes, newest_by_plane, newest_outcome, same_plane
 from session.series.coverage_map import FEWEST_FRAMES, Gap
 from session.series.live_way import LiveWay
@@ -74,6 +74,15 @@ def drive_words(drive: LensDrive, today: date, *, kept: bool) -> str:
 def frames_text(frames: int) -> str:
     """`7 frames`, `1 frame`."""
     return f"{frames} {'frame' if frames == 1 else 'frames'}"
+
+
+def repeat_words(plan: SeriesPlane, numbers: Sequence[int]) -> str:
+    """`frames 41 to 47: 7 planes 0.88 mm apart, from the near end to the far end, by hand on the rail`."""
+    first, last = ("near", "far") if plan.approach is Approach.NEAR else ("far", "near")
+    frames = f"frames {min(numbers)} to {max(numbers)}" if len(numbers) > 1 else f"frame {numbers[0]}"
+    apart = f" {plan.step_mm:.2f} mm apart" if plan.frames > 1 else ""
+    planes = count_words(plan.frames, "plane")
+    return f"{frames}: {planes}{apart}, from the {first} end to the {last} end, {WAYS[plan.moved_by]}"
 
 
 def planes_line(series: SeriesToRun, best: Sequence[ShotPlane], next_mm: float | None, width: int) -> list[str]:

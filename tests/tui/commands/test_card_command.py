@@ -87,7 +87,7 @@ def test_a_card_of_a_bare_set_up_says_what_lacks(log: Path) -> None:
     assert card("09.1", "card.html").exit_code == 0
     page = Path("card.html").read_text()
     assert "The set-up has no reference yet." in page
-    assert "No distances and sides are recorded" in page and "No light, reflector or flag." in page
+    assert "Nothing has both a distance and a side recorded" in page and "No light, reflector or flag." in page
     assert page.count("&lt;b&gt;long&lt;/b&gt;") > 300 and "<b>long" not in page
 
 

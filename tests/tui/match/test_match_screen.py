@@ -5,7 +5,10 @@ from __future__ import annotations
 from dataclasses import replace
 from pathlib import Path
 
+from session.frame import camera_messages as say
 from session.frame.camera_messages import ApplySettings, SettingsRead
+from session.frame.series_plane import Approach, MovedBy
+from tests.support.log_samples import PLANE, whole_frame
 from tests.support.played_bench import CHARGED_S
 from tests.support.reshoot_screen import PICTURE_PX, SET, picture, reshoot_screen
 from tests.support.running_screen import LARGE
@@ -13,6 +16,7 @@ from tests.support.scripted import reading
 from tests.support.written_log import WrittenLog
 from tui.bench.bench_screen import BenchScreen
 from tui.match.match_screen import MatchScreen
+from tui.shell.repeated_series import repeated_series
 
 A_NIGHT_S = 14 * 3600.0
 
@@ -34,6 +38,35 @@ async def test_the_reference_of_another_piece_stands_beside_a_new_one(written: W
     other = written.log.open_place(written.place.job, "barrel 7", "three-quarter")
     async with reshoot_screen(replace(written, place=other), LARGE) as at:
         assert "REFERENCE 1 · barrel 6 of 24" in at.text
+
+
+async def test_a_focus_series_of_the_references_view_is_told_at_the_last_step_and_shot_again_by_one_key(
+    written: WrittenLog,
+) -> None:
+    then = replace(PLANE, frames=3, moved_by=MovedBy.RAIL, approach=Approach.FAR)
+    for number, mm in enumerate((0.0, -0.88, -1.76), 4):
+        whole_frame(written.log, written.place, number, written.revision_id, series=replace(then, plane_mm=mm))
+    other = written.log.open_place(written.place.job, "barrel 7", "three-quarter")
+    async with reshoot_screen(replace(written, place=other), LARGE) as at:
+        assert "F series" in at.key_line and "frames 4 to 6" not in at.text
+        await at.press("up")
+        told = "frames 4 to 6: 3 planes 0.88 mm apart, from the far end to the near end, by hand on the rail."
+        assert told in at.flat and "[F] shoots the same again" in at.flat
+        await at.press("F")
+        assert at.large == "3 FRAMES" and "3 frames 0.88 mm apart, each sharp over" in at.flat
+        assert "from the far end to the near end" in at.flat
+        await at.press("enter")
+        assert at.large == "PLANE 1 OF 3" and "take the hands off" in at.flat
+        await at.press("space")
+        await at.wait(60.0)
+        new = at.studio.camera.last(say.Release).frame_id
+        at.studio.fire()
+        record = written.reader.frame(new)
+        assert record is not None and record.series is not None and record.piece == "barrel 7"
+        assert record.series == replace(then, series_id=record.series.series_id, plane_mm=0.0, steps_per_mm=None)
+        found = repeated_series(written.reader, other, written.reader.frame(written.frame_ids[1]) or record)
+        assert found.then is not None and found.then.numbers == [4, 5, 6]
+        assert found.now is not None and found.now.numbers == [7]
 
 
 async def test_a_stop_is_settled_here_and_the_step_is_due_again(written: WrittenLog) -> None:
