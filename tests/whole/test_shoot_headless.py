@@ -80,7 +80,7 @@ def test_twenty_frames_of_raw_and_jpeg_are_forty_files_as_on_the_card(
 
 
 def test_a_focus_series_is_shot_by_the_cameras_own_drive(home: StillsetHome, mock: MockCamera) -> None:
-    lens = ("--lens", "Longmere 100 close-up", "--magnification", "1", "--f-number", "4")
+    lens = ("--lens", "Longmere 100 close-up", "--magnification", "1", "--f-number", "4", "--light", "key")
     plan = ("--frames", "2", "--steps-per-mm", "50", "--hold-off-s", "0", "--yes", "--json")
     ended = home.run("series", "run", "--camera", mock.address, *lens, *plan)
     assert ended.code in (0, 4), "a drive that doesn't move, or a refused frame, ends with another"
