@@ -67,6 +67,13 @@ def test_the_frame_whose_light_differs_is_named(shot, factor, words):
     assert fault.text.startswith(words)
 
 
+def test_blur_alone_changes_no_light(shot):
+    (frame, *_), _, _ = measured(shot, [0, 1])
+    lines = np.tile(np.float32([0.1, 0.1, 0.1, 0.7]), (100, 25))
+    blurred = np.full_like(lines, lines.mean())
+    assert light_faults([replace(frame, small=small) for small in (lines, lines, lines, blurred)]) == []
+
+
 def step(right_px, down_px=0.0, sd_px=0.01):
     return StepMeasured(0.5, Motion(right_px, down_px, 0.0, 0.998), 1e-4, sd_px)
 
@@ -88,6 +95,16 @@ def test_a_bump_is_named_though_shifts_change_from_step_to_step():
     assert fault.frame == 4
     bumped = [*drifting, step(0.03, 0.15), step(0.05, -0.18), step(0.06, -0.2)]
     assert [fault.frame for fault in moved_faults(bumped, 2.0)] == [4]
+
+
+def test_a_hand_that_goes_farther_shifts_the_picture_of_a_rail_out_of_line_the_more():
+    # steps as a hand left them, 13 to 37 tenths of a per mille of size; all shift alike for the way they went
+    ways = [25e-4, 13e-4, 24e-4, 16e-4, 37e-4, 3e-4, 29e-4]
+    steps = [StepMeasured(0.5, Motion(80 * way, -100 * way, 0.0, 1 + way), 1e-4, 0.02) for way in ways]
+    assert moved_faults(steps, 2.0) == []
+    bumped = replace(steps[4].motion, right_px=steps[4].motion.right_px + 0.25)
+    (fault,) = moved_faults([*steps[:4], replace(steps[4], motion=bumped), *steps[5:]], 2.0)
+    assert fault.frame == 5
 
 
 def test_a_shift_within_its_own_error_is_none():
