@@ -173,7 +173,7 @@ def coverage(frames: Sequence[PlaneFrame], placed: Planes, lens: SeriesLens) -> 
     reach = BEYOND_DEPTHS * depth_mm
     grid = np.arange(planes.min() - reach, planes.max() + reach, depth_mm / GRID_PER_DEPTH)
     cells = detail_by_cell(frames, placed.scales)
-    seen, likely = cells.seen, _likely_by_cell(cells, placed, lens, grid)
+    seen, likely = cells.seen, likely_by_cell(cells, placed, lens, grid)
     by_cell, shares = _with_shares(likely)
     within = _share_of_steps(grid, [(plane - depth_mm / 2, plane + depth_mm / 2) for plane in planes])
     sharp = np.zeros(seen.shape, np.float32)
@@ -234,7 +234,7 @@ def _planes_more(planes: NDArray[np.float64], after: int, step_mm: float) -> tup
     return tuple(near_mm + (far_mm - near_mm) * k / (count + 1) for k in range(1, count + 1))
 
 
-def _likely_by_cell(cells: CellDetail, placed: Planes, lens: SeriesLens, grid: NDArray[np.float64]) -> Floats:
+def likely_by_cell(cells: CellDetail, placed: Planes, lens: SeriesLens, grid: NDArray[np.float64]) -> Floats:
     """For the cells that show anything the probability of each depth of the grid, (depths, cells)."""
     seen = cells.seen
     weights = [weights_of(cells.excess[:, scale], cells.noise[:, scale], 1 + (scale > 0)) for scale in range(SCALES)]

@@ -161,8 +161,8 @@ def way_by_blur(
     if costs is None:
         return None
     logs = np.log(tried)
-    way_mm = math.exp(_lowest(logs, costs.sum(axis=1)))
-    by_group = [_lowest(logs, costs[:, group::GROUPS].sum(axis=1)) for group in range(GROUPS)]
+    way_mm = math.exp(lowest(logs, costs.sum(axis=1)))
+    by_group = [lowest(logs, costs[:, group::GROUPS].sum(axis=1)) for group in range(GROUPS)]
     scatter = float(np.std(by_group, ddof=1)) / math.sqrt(GROUPS)
     return Way(way_mm, way_mm * math.hypot(scatter, BLUR_DOUBT))
 
@@ -205,7 +205,7 @@ def _cost(way_mm: float, at: NDArray[np.float64], cells: CellDetail, lens: Serie
     return np.asarray(least_costs(passed, cells.excess[:, :, None, rows, columns], weights)[0], np.float64)
 
 
-def _lowest(at: NDArray[np.float64], costs: NDArray[np.float64]) -> float:
+def lowest(at: NDArray[np.float64], costs: NDArray[np.float64]) -> float:
     """Where the costs at even places are lowest: the vertex of a parabola through the least and both beside it."""
     k = min(max(int(costs.argmin()), 1), len(costs) - 2)
     left, middle, right = costs[k - 1 : k + 2]

@@ -12,8 +12,9 @@ from tomlkit import TOMLDocument
 from tomlkit.exceptions import TOMLKitError
 from tomlkit.items import AoT, Table
 
+from session.optics.closeup import effective_f_number
 from session.optics.ring_down import RingDown
-from session.set.kit import OLD_SUPPORT, Kit, KitError, LensDrive, parse_kit, read_kit
+from session.set.kit import OLD_SUPPORT, Kit, KitError, Lens, LensDrive, parse_kit, read_kit
 
 NEW_SUPPORT = "support"
 """What a support is called that the kit knew nothing of."""
@@ -59,6 +60,29 @@ def keep_closest_f_number(path: Path, lens: str, closest_effective_f_number: flo
             table["closest_effective_f_number"] = _round(closest_effective_f_number)
 
     return _change_thing(path, "lens", lens, put)
+
+
+def keep_pupil(path: Path, lens: Lens, pupil_magnification: float) -> Kit:
+    """Put a lens's corrected pupil magnification into the kit file, the old value beside it as a comment.
+
+    An effective f-number at the closest focus, which goes before it, is corrected alike.
+    Raises KitError; then the file is as it was.
+    """
+
+    def put(table: Table) -> None:
+        _replace_value(table, "pupil_magnification", lens.pupil_magnification, pupil_magnification)
+        if lens.closest_effective_f_number is not None and lens.closest_magnification:
+            corrected = effective_f_number(lens.widest_f_number, lens.closest_magnification, pupil_magnification)
+            _replace_value(table, "closest_effective_f_number", lens.closest_effective_f_number, corrected)
+
+    return _change_thing(path, "lens", lens.name, put)
+
+
+def _replace_value(table: Table, field: str, was: float, value: float) -> None:
+    """Put a value in the place of another, which stays beside it behind the photographer's own comment."""
+    old = table[field].trivia.comment.lstrip("# ") if field in table else ""
+    table[field] = _round(value)
+    table[field].comment("; ".join(words for words in (old, f"was {_round(was):g}") if words))
 
 
 def keep_drive(path: Path, drive: LensDrive) -> Kit:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+import sys
 from collections.abc import Sequence
 from dataclasses import asdict, replace
 from itertools import pairwise
@@ -12,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from session.set.setup import Revision
+from session.set.setup import Arrangement, Revision
 from session.units.numbers import mm_text, percent_text
 from session.units.refusals import ImpossibleNumbersError
 from tui.commands.series_log import list_series, show
@@ -25,6 +26,7 @@ from tui.words.harmless import harmless
 
 if TYPE_CHECKING:
     from session.series.coverage_map import Coverage, Gap
+    from session.series.depth_measured import DepthMeasured
     from session.series.series_check import SeriesFault, SeriesRun
     from session.series.series_plan import SeriesLens
 
@@ -156,6 +158,53 @@ def check(frames: tuple[str, ...], as_json: bool, preview: Path | None, **option
 @log_option
 @click.option("--job", default="", help="The frames' job; else the last one.")
 @click.option("--setup", type=Label(), default="", metavar="07[.3]", help="For files: the set-up that they are of.")
+@click.option("--kit", type=click.Path(path_type=Path), default=None, help="Kit file (TOML), for body, glass and lens.")
+@quantity("focal_length_mm", "Focal length in use; else the set-up's.")
+@quantity("f_number", "Aperture as marked on the lens; else the set-up's.")
+@quantity("magnification", "Reproduction ratio, of the whole arrangement; else the set-up's.")
+@quantity("pixel_pitch_um", "Distance between the sensor's pixels; else the body's by the kit.")
+@quantity("blur_limit_px", "Radius of the blur that may show; else the set-up's.")
+@quantity("step_mm", "From plane to plane; else as far apart as `stillset plan` puts them.")
+@click.option("--rail/--ring", default=True, help="The camera was moved, or the focus ring turned, by drive or hand.")
+@click.option("--far-first", is_flag=True, help="The first frame is the farthest; else it is the nearest.")
+@click.option("--correct", default="", metavar="LENS", help="Put what they tell into the kit's lens of that name.")
+@click.option("--yes", is_flag=True, help="Correct without asking.")
+@json_option
+def depth(frames: tuple[str, ...], as_json: bool, correct: str, yes: bool, **options: Any) -> None:
+    """Compare the depth of field that the frames of a series show with the planned one.
+
+    FRAME is as for `series check`; five frames at least, a known distance apart. Exit code 1: the frames don't tell it,
+    or nothing was corrected.
+    """
+    from session.series.depth_measured import depth_measured  # noqa: PLC0415
+
+    choices = choices_from(options)
+    paths, names, revision = _frames(frames, choices)
+    with refusing():
+        lens = _lens(revision, choices, options)
+        run, _ = _run(paths, names, lens, options, for_preview=False)
+        found = depth_measured(run.frames, run.planes(), lens)
+    if found is None:
+        raise CommandFailed(
+            "These frames don't tell it: take five and more of a piece with fine detail on even places."
+        )
+    if as_json:
+        click.echo(json.dumps({**asdict(found), "differs": found.differs}))
+    else:
+        click.echo(
+            f"Sharp in one frame by the pictures: {mm_text(found.measured_mm)} ± {percent_text(found.sd_share)}; "
+            f"planned {mm_text(found.planned_mm)}."
+        )
+        click.echo("The two differ." if found.differs else "The two agree as far as the frames tell.")
+    if correct:
+        _correct(found, correct, lens, revision, choices, yes=yes, as_json=as_json)
+
+
+@series.command()
+@argument("frames", nargs=-1, required=True, metavar="FRAME...")
+@log_option
+@click.option("--job", default="", help="The frames' job; else the last one.")
+@click.option("--setup", type=Label(), default="", metavar="07[.3]", help="For files: the set-up that they are of.")
 @click.option("--kit", type=click.Path(path_type=Path), default=None, help="Kit file (TOML), for body and glass.")
 @quantity("focal_length_mm", "Focal length in use; else the set-up's.")
 @quantity("f_number", "Aperture as marked on the lens; else the set-up's.")
@@ -192,6 +241,39 @@ def drive(frames: tuple[str, ...], as_json: bool, steps: int, **options: Any) ->
     )
     if found.contradicted:
         click.echo("! Size and blur of the pictures contradict each other: the lens isn't as simple as reckoned with.")
+
+
+def _correct(
+    found: DepthMeasured,
+    name: str,
+    lens: SeriesLens,
+    revision: Revision | None,
+    choices: Choices,
+    *,
+    yes: bool,
+    as_json: bool,
+) -> None:
+    """Put the pupil magnification that the depth tells into the kit file. Raises CommandFailed, Refused, ValueError."""
+    from session.optics.closeup import pupil_magnification_in_use  # noqa: PLC0415
+    from session.set.kit_file import keep_pupil  # noqa: PLC0415 - tomlkit
+    from session.set.lens_in_use import pupil_in_use  # noqa: PLC0415
+    from tui.shell.build import kit_of  # noqa: PLC0415
+
+    known = kit_of(choices).lens_for(name) if choices.kit else None
+    if choices.kit is None or known is None:
+        raise Refused(f"The kit has no lens {harmless(name)!r}; --kit names its file.")
+    put_up = revision.arrangement if revision else Arrangement()
+    if put_up.reversed or put_up.dioptres or put_up.converter != 1:
+        raise Refused("The lens wasn't alone: what is before or behind it may be what differs.")
+    if not found.differs:
+        raise CommandFailed("Nothing was corrected: the two agree as far as the frames tell.")
+    with refusing():
+        pupil = pupil_magnification_in_use(lens.lens.f_number, found.effective_f_number, lens.lens.magnification)
+    change = f"pupil magnification {pupil_in_use(known):.2f} of {harmless(name)} to {pupil:.2f}"
+    if not yes and not (sys.stdin.isatty() and click.confirm(f"Change {change} in {harmless(str(choices.kit))}?")):
+        raise CommandFailed(f"Nothing was corrected; --yes changes {change}.")
+    keep_pupil(choices.kit, known, pupil)
+    click.echo(f"Changed {change} in {harmless(str(choices.kit))}; the old value stands behind it.", err=as_json)
 
 
 def _frames(wanted: Sequence[str], choices: Choices) -> tuple[list[str], list[str], Revision | None]:

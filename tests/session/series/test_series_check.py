@@ -69,7 +69,7 @@ def test_the_frame_whose_light_differs_is_named(shot, factor, words):
 
 def test_blur_alone_changes_no_light(shot):
     (frame, *_), _, _ = measured(shot, [0, 1])
-    lines = np.tile(np.float32([0.1, 0.1, 0.1, 0.7]), (100, 25))
+    lines = np.tile(np.array([0.1, 0.1, 0.1, 0.7], np.float32), (100, 25))
     blurred = np.full_like(lines, lines.mean())
     assert light_faults([replace(frame, small=small) for small in (lines, lines, lines, blurred)]) == []
 
@@ -102,7 +102,7 @@ def test_a_hand_that_goes_farther_shifts_the_picture_of_a_rail_out_of_line_the_m
     ways = [25e-4, 13e-4, 24e-4, 16e-4, 37e-4, 3e-4, 29e-4]
     steps = [StepMeasured(0.5, Motion(80 * way, -100 * way, 0.0, 1 + way), 1e-4, 0.02) for way in ways]
     assert moved_faults(steps, 2.0) == []
-    bumped = replace(steps[4].motion, right_px=steps[4].motion.right_px + 0.25)
+    bumped = Motion(80 * ways[4] + 0.25, -100 * ways[4], 0.0, 1 + ways[4])
     (fault,) = moved_faults([*steps[:4], replace(steps[4], motion=bumped), *steps[5:]], 2.0)
     assert fault.frame == 5
 

@@ -11,7 +11,7 @@ import pytest
 
 from session.optics.ring_down import RingDown
 from session.set.kit import KitError, LensDrive, read_kit
-from session.set.kit_file import keep_drive, keep_guide_number, keep_shaper_loss, keep_support
+from session.set.kit_file import keep_drive, keep_guide_number, keep_pupil, keep_shaper_loss, keep_support
 
 FOUND = RingDown(6.1234, 0.01, 0.03149, 0.0005, 8.0)
 DEMO = resources.files("session").joinpath("demo_kit.toml").read_text(encoding="utf-8")
@@ -119,3 +119,17 @@ def test_a_drive_measured_again_takes_the_place_of_the_one_of_its_name(tmp_path:
     (kept,) = read_kit(path).drive
     assert (kept.steps_per_mm, kept.play_steps, kept.measured_on) == (98.8, 31.0, date(2031, 5, 6))
     assert "converter" not in path.read_text() and path.read_text().startswith("# mine\n")
+
+
+def test_a_corrected_pupil_keeps_the_old_value_beside_it_and_corrects_what_goes_before_it(tmp_path: Path) -> None:
+    path = tmp_path / "kit.toml"
+    text = (
+        '[[lens]]\nname = "Macro"\nfocal_length_mm = 100.0\nwidest_f_number = 2.8\nsmallest_f_number = 22.0\n'
+        "closest_magnification = 1.0\npupil_magnification = 1.0 # by eye\nclosest_effective_f_number = 5.6\n"
+    )
+    path.write_text(text)
+    found = keep_pupil(path, read_kit(path).lens[0], 0.8).lens[0]
+    # 2.8 (1 + 1/0.8)
+    assert (found.pupil_magnification, found.closest_effective_f_number) == (0.8, 6.3)
+    assert "pupil_magnification = 0.8 # by eye; was 1" in path.read_text()
+    assert "closest_effective_f_number = 6.3 # was 5.6" in path.read_text()

@@ -163,3 +163,33 @@ def test_what_a_step_of_the_drive_is_worth(shot, tmp_path):
     assert "A step of the drive moves the focus by" in CliRunner().invoke(stillset, [str(a) for a in arguments]).stdout
     few = CliRunner().invoke(stillset, [str(a) for a in ["series", "drive", *shot.paths, *lens, "--steps", 50]])
     assert "five places at least" in few.output
+
+
+KIT = """
+[[lens]] # mine
+name = "Macro"
+focal_length_mm = 100.0
+widest_f_number = 2.8
+smallest_f_number = 22.0
+pupil_magnification = 1.1 # by eye
+"""
+
+
+def test_a_depth_that_differs_corrects_the_lens_when_asked(shot, tmp_path: Path):
+    def depth(*arguments: object) -> Result:
+        return CliRunner().invoke(stillset, ["series", "depth", *(str(argument) for argument in arguments)])
+
+    one_more = tmp_path / "4.jpg"
+    shot.table.expose(one_more, shot.plan.planes_mm[-1] + shot.plan.step_mm)
+    frames, step = [*shot.paths, one_more], ("--step-mm", shot.plan.step_mm)
+    # as if the aperture were half a stop wider than the set-up says: blur grows so much faster
+    kit = tmp_path / "kit.toml"
+    kit.write_text(KIT)
+    stopped = [*lens_of(shot), *step, "--f-number", 1.3 * shot.table.f_number, "--kit", kit, "--correct", "Macro"]
+    refused = depth(*frames, *stopped)
+    assert refused.exit_code == 1
+    assert "Nothing was corrected; --yes changes pupil magnification 1.10 of Macro to" in refused.stderr
+    assert kit.read_text() == KIT
+    done = depth(*frames, *stopped, "--yes")
+    assert "The two differ" in done.stdout
+    assert "# by eye; was 1.1" in kit.read_text()
