@@ -264,9 +264,15 @@ def _correct(
         raise Refused(f"The kit has no lens {harmless(name)!r}; --kit names its file.")
     put_up = revision.arrangement if revision else Arrangement()
     if put_up.reversed or put_up.dioptres or put_up.converter != 1:
-        raise Refused("The lens wasn't alone: what is before or behind it may be what differs.")
+        raise Refused(
+            f"{harmless(name)} wasn't alone (set-up {revision.label if revision else ''}): what is before or behind it "
+            "may be what differs."
+        )
     if not found.differs:
-        raise CommandFailed("Nothing was corrected: the two agree as far as the frames tell.")
+        raise CommandFailed(
+            f"Nothing was corrected: {mm_text(found.measured_mm)} and {mm_text(found.planned_mm)} agree as far as the "
+            "frames tell."
+        )
     with refusing():
         pupil = pupil_magnification_in_use(lens.lens.f_number, found.effective_f_number, lens.lens.magnification)
     change = f"pupil magnification {pupil_in_use(known):.2f} of {harmless(name)} to {pupil:.2f}"
