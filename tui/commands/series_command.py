@@ -186,7 +186,7 @@ def depth(frames: tuple[str, ...], as_json: bool, correct: str, yes: bool, **opt
         found = depth_measured(run.frames, run.planes(), lens)
     if found is None:
         raise CommandFailed(
-            "These frames don't tell it: take five and more of a piece with fine detail on even places."
+            f"These {len(names)} frames don't tell it: take five and more, of fine detail on even places."
         )
     if as_json:
         click.echo(json.dumps({**asdict(found), "differs": found.differs}))
@@ -231,7 +231,9 @@ def drive(frames: tuple[str, ...], as_json: bool, steps: int, **options: Any) ->
                 raise Refused(f"{harmless(name)} {error}") from None
         found = measure_way([steps * number for number in range(len(paths))], measured, lens, by_rail=False)
     if found is None:
-        raise CommandFailed("These frames don't tell it: take more, farther apart, of a piece with fine detail.")
+        raise CommandFailed(
+            f"These {len(names)} frames don't tell it: take more, farther apart, of a piece with fine detail."
+        )
     way = found.way
     if as_json:
         click.echo(json.dumps({"step_mm": way.mm_per_place, "sd_mm": way.sd_mm, "contradicted": found.contradicted}))
