@@ -135,7 +135,7 @@ def live_plane_frame(codes: NDArray[np.uint8], full_width_px: int) -> PlaneFrame
 def _colours_and_grey(source: Source, reduce: int) -> tuple[NDArray[np.uint8], Picture]:
     """The picture in colour for the preview, and in grey for the detail, from one decode where that is less work."""
     stored_px = max(source.stored_size)
-    if source.header and reduce > 1:
+    if source.header and reduce > 1 and stored_px >= PREVIEW_PX * reduce:
         times = max(1, stored_px // reduce // PREVIEW_PX)
         most_px = PREVIEW_PX if stored_px > LARGEST_SHARE * PREVIEW_PX * reduce * times else 0
         try:
