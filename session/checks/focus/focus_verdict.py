@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from session.checks.focus.map import place_text, sharpest_place
+from session.checks.focus.miss_side import MissSide, miss_side
 from session.checks.focus.region import SMALLEST_PATCH_PX, RegionBlur, TileBlurs, measure
 from session.checks.light.brightness import Exposure
 from session.checks.material.check_limits import RELIT_EV, TOO_DARK_EV
@@ -46,10 +47,11 @@ MOST_WAVES = 3.0
 
 @dataclass(frozen=True)
 class Judged:
-    """The judgement on a region, and the blur of its parts; None for a region not measured in parts."""
+    """The judgement on a region, the blur of its parts, None for a region not measured in parts, and a miss's side."""
 
     focus: FocusJudgement
     tiles: TileBlurs | None = None
+    side: MissSide | None = None
 
 
 def judge(
@@ -94,7 +96,9 @@ def judge(
         scale=found.scale,
         sharpest_at=None if verdict is FocusVerdict.SHARP else sharpest_place(both),
     )
-    return Judged(judgement, tiles)
+    missed = verdict is not FocusVerdict.SHARP
+    side = miss_side(judgement, tiles, revision, sensor_width_mm, pixels_across) if missed else None
+    return Judged(judgement, tiles, side)
 
 
 def focus_verdict_of(blur_px: float, limit_px: float) -> FocusVerdict:
@@ -104,17 +108,19 @@ def focus_verdict_of(blur_px: float, limit_px: float) -> FocusVerdict:
     return FocusVerdict.MISSED if blur_px > MISSED_AT_LIMITS * limit_px else FocusVerdict.SOFT
 
 
-def findings(focus: FocusJudgement, limit_px: float) -> tuple[Finding, ...]:
-    """One finding unless the region is sharp; the limit is a radius in px."""
+def findings(focus: FocusJudgement, limit_px: float, side: MissSide | None = None) -> tuple[Finding, ...]:
+    """One finding unless the region is sharp; the limit is a radius in px; side: of the miss, where it is known."""
     if focus.verdict is FocusVerdict.SHARP:
         return ()
     if focus.blur_px is None:
         return (Finding(CheckId.FOCUS, Level.NOTE, f"Focus not judged: {focus.reason}.", limit=limit_px, unit="px"),)
-    distance = f": about {mm_text(focus.defocus_mm)} off" if focus.defocus_mm else ""
+    distance, mend = f": about {mm_text(focus.defocus_mm)} off" if focus.defocus_mm else "", "refocus in live view"
+    if side and focus.defocus_mm:
+        distance, mend = f": {side.words(focus.defocus_mm)}", side.remedy(focus.defocus_mm)
     text = f"Blur radius {focus.blur_px:.1f} px in the region against a limit of {limit_px:.1f} px{distance}."
     if focus.sharpest_at:
         text += f" Sharper {place_text(focus.sharpest_at)}."
-    remedy = Remedy(RemedyKind.BY_HAND, "refocus in live view")
+    remedy = Remedy(RemedyKind.BY_HAND, mend)
     return (Finding(CheckId.FOCUS, Level.CAUTION, text, focus.blur_px, limit_px, "px", remedy),)
 
 

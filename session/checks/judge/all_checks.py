@@ -10,6 +10,7 @@ from session.checks.band.shadow import Band
 from session.checks.drift import drift_verdict as drift
 from session.checks.focus import focus_verdict as focus
 from session.checks.focus import tilt
+from session.checks.focus.miss_side import MissSide
 from session.checks.judge.examined import Examined
 from session.checks.light import (
     ambient,
@@ -85,11 +86,11 @@ def judge(assignment: Assignment, gather_reference: Gather = gather, gather_fram
             found += evenness.findings(even) + colour.findings(tint)
     found += drift.findings(moved, assignment.revision, _mm_per_px(assignment), building=assignment.building)
     try:
-        judged, tilted = _focus(assignment, frame, both, now, shadow, why)
+        judged, tilted, side = _focus(assignment, frame, both, now, shadow, why)
     except UnreadablePicture as error:
         found += (file.unreadable(assignment.path, str(error)),)
-        judged, tilted = FocusJudgement(FocusVerdict.UNJUDGED, reason=f"the picture {error}"), None
-    found += focus.findings(judged, assignment.revision.blur_limit_px)
+        judged, tilted, side = FocusJudgement(FocusVerdict.UNJUDGED, reason=f"the picture {error}"), None, None
+    found += focus.findings(judged, assignment.revision.blur_limit_px, side)
     found += tilt.findings(tilted, assignment.revision.blur_limit_px)
     if assignment.agreement and not assignment.in_series and not any(finding.id in SPOILT for finding in found):
         found += _standard(assignment, assignment.agreement, frame, judged, gather_reference)
@@ -237,18 +238,18 @@ def _focus(
     now: brightness.Exposure,
     shadow: Band | None,
     why: str,
-) -> tuple[FocusJudgement, tilt.Tilt | None]:
-    """The judgement of the region, and the tilt of a piece that stands otherwise to the camera than before."""
+) -> tuple[FocusJudgement, tilt.Tilt | None, MissSide | None]:
+    """The judgement of the region, the tilt of a piece that stands otherwise than before, and the side of a miss."""
     revision, width_mm = assignment.revision, assignment.sensor_width_mm
     if assignment.in_series:
-        return FocusJudgement(FocusVerdict.UNJUDGED, reason=ONE_PLANE), None
+        return FocusJudgement(FocusVerdict.UNJUDGED, reason=ONE_PLANE), None, None
     if both is None:
-        return FocusJudgement(FocusVerdict.UNJUDGED, reason=why), None
+        return FocusJudgement(FocusVerdict.UNJUDGED, reason=why), None, None
     if shadow and band.covers(shadow, revision.region):
-        return FocusJudgement(FocusVerdict.UNJUDGED, reason="the dark band lies over the region"), None
+        return FocusJudgement(FocusVerdict.UNJUDGED, reason="the dark band lies over the region"), None, None
     found = focus.judge(both, revision, now, f_number=frame.exif.f_number, sensor_width_mm=width_mm)
     leaning = tilt.measure(both, found.tiles, revision, f_number=frame.exif.f_number, sensor_width_mm=width_mm)
-    return found.focus, leaning
+    return found.focus, leaning, found.side
 
 
 def _asked_exposure_s(assignment: Assignment) -> float | None:
