@@ -9,13 +9,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from session.lighting import flash
 from session.match.other_body import ALIKE
 from session.set.kit import Kit, KitLacksError, Light
 from session.set.lights_in_use import POWER_STEPS_PER_EV, SLACK_EV
-from session.set.setup import PlacedLight
+from session.set.setup import PlacedLight, put_at
 from session.units.numbers import SETTING_SLACK_EV, mm_text, power_text, time_text
 from session.units.quantities import QUANTITIES
 
@@ -76,7 +76,7 @@ def on_light(exchange: Exchange, kit: Kit) -> PlacedLight:
     far_mm = placed.distance_mm
     if far_mm is not None and abs(power_ev - end_ev) > 1 / POWER_STEPS_PER_EV:
         far_mm = _distance_for(exchange, then, now, end_ev) or far_mm
-    return replace(placed, power_ev=end_ev, distance_mm=far_mm)
+    return put_at(placed, power_ev=end_ev, distance_mm=far_mm)
 
 
 def other_light_words(exchange: Exchange, kit: Kit, exposure_s: float) -> tuple[str, ...]:

@@ -4,7 +4,15 @@ from __future__ import annotations
 
 from session.set.setup import PassiveItem, PlacedLight, Revision, thing_name
 from session.units.numbers import angles_text, mm_text, power_text, ratio_text
-from session.units.value_words import name_words, size_words, turned_words, value_words, values_text
+from session.units.value_words import (
+    distance_words,
+    name_words,
+    place_words,
+    size_words,
+    turned_words,
+    value_words,
+    values_text,
+)
 
 
 def recorded_camera(revision: Revision) -> str:
@@ -75,8 +83,8 @@ def _passive(item: PassiveItem, where: str) -> str:
 def _where(thing: PlacedLight | PassiveItem, *, explained: bool) -> str:
     words = []
     if thing.distance_mm is not None:
-        words.append(f"{mm_text(thing.distance_mm)} from the piece")
-    angles = angles_text(thing.azimuth_deg, thing.elevation_deg)
+        words.append(f"{distance_words(thing.distance_mm, thing.distance_sd_mm)} from the piece")
+    angles = place_words(thing)
     if angles:
         words.append(f"{angles} (0° is from the camera, and along the table)" if explained else angles)
     return (", " + ", ".join(words)) if words else ""

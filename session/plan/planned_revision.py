@@ -7,7 +7,7 @@ from dataclasses import replace
 from session.plan.ranked_plan import Plan
 from session.plan.room import PlatePlace
 from session.set.lens_in_use import without_stale_confirmation
-from session.set.setup import PassiveItem, PlacedLight, Revision
+from session.set.setup import PassiveItem, PlacedLight, Revision, put_at
 
 POWER_DIGITS = 1
 """Flash controls have tenths of a stop at the finest. Common practice, no source."""
@@ -22,7 +22,7 @@ def as_revision(plan: Plan, base: Revision) -> Revision:
     """
     wish = plan.wish
     lights = tuple(
-        replace(
+        put_at(
             (
                 base.light(light.name)
                 or PlacedLight(light.name, note=f"{light.from_axis_deg:.0f}° from the optical axis")
@@ -64,6 +64,6 @@ def _as_planned(plate: PlatePlace, stood: PassiveItem | None) -> PassiveItem:
     A plan doesn't say from which side the light comes, so it can't say to which side the plate is turned.
     """
     if stood is not None and stood.turned_to:
-        return replace(stood, distance_mm=round(plate.distance_mm), turned_deg=plate.angle_deg)
+        return put_at(stood, distance_mm=round(plate.distance_mm), turned_deg=plate.angle_deg)
     note = f"tilted {plate.angle_deg:.0f}°, its face to the light"
     return PassiveItem("plate", plate.name, distance_mm=round(plate.distance_mm), note=note)

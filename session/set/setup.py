@@ -13,7 +13,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, fields, replace
 from enum import StrEnum
 from types import MappingProxyType
-from typing import Any, TypeAlias, get_args, get_type_hints
+from typing import Any, TypeAlias, TypeVar, get_args, get_type_hints
 
 from session.units.refusals import ImpossibleNumbersError, UnreadableTextError
 
@@ -92,6 +92,8 @@ class PlacedLight:
     """A light of the kit where it stands; distances from the piece.
 
     width_mm, height_mm  what shines: the front of its shaper, or of the light without one; None when nobody said
+    *_sd_mm, *_sd_deg    one standard deviation of where it stands, by how finely the tape was read; None for a place
+                         by eye
     """
 
     name: str
@@ -103,6 +105,9 @@ class PlacedLight:
     note: str = ""
     width_mm: float | None = None
     height_mm: float | None = None
+    distance_sd_mm: float | None = None
+    azimuth_sd_deg: float | None = None
+    elevation_sd_deg: float | None = None
 
     def with_shaper(self, shaper: str) -> PlacedLight:
         """The light with another shaper before it, whose size nobody has said yet; the same light for its own."""
@@ -116,6 +121,7 @@ class PassiveItem:
     width_mm, height_mm  its size; None when nobody said
     turned_deg           how far its face is turned from the piece; 0 faces the piece; None when nobody said
     turned_to            where to: `left` (clockwise around the piece, as sides are counted), `right`, `up` or `down`
+    *_sd_mm, *_sd_deg    as for a light
     """
 
     kind: str
@@ -128,6 +134,9 @@ class PassiveItem:
     height_mm: float | None = None
     turned_deg: float | None = None
     turned_to: str = ""
+    distance_sd_mm: float | None = None
+    azimuth_sd_deg: float | None = None
+    elevation_sd_deg: float | None = None
 
 
 KIND_WORDS = {"bounce": "reflector", "flag": "flag", "plate": "glass"}
@@ -141,6 +150,22 @@ def kind_word(item: PassiveItem) -> str:
 
 Placed: TypeAlias = PlacedLight | PassiveItem
 """What stands somewhere in the set."""
+
+
+SD_OF_PLACE = {
+    "distance_mm": "distance_sd_mm",
+    "azimuth_deg": "azimuth_sd_deg",
+    "elevation_deg": "elevation_sd_deg",
+}
+"""The parts of a place, and the fields that hold how well each is known."""
+
+PlacedT = TypeVar("PlacedT", PlacedLight, PassiveItem)
+
+
+def put_at(thing: PlacedT, **place: Any) -> PlacedT:
+    """The thing with these fields of its place; how well a part that changes was known is forgotten, unless given."""
+    moved = (name for name in place if name in SD_OF_PLACE and place[name] != getattr(thing, name))
+    return replace(thing, **({SD_OF_PLACE[name]: None for name in moved} | place))
 
 
 @dataclass(frozen=True)

@@ -22,6 +22,9 @@ MISFIT_SD = 3.0
 """A measure too many that is off by more standard deviations than this is told: of a thousand sets of measures that
 are right three. Chosen."""
 
+READ_TO_MM = (10.0, 5.0, 1.0)
+"""Steps to which people read a tape. Common practice, no source."""
+
 WORST_SIDE_DEG = 15.0
 """Worse than this, an angle by eye is better than the tape. Chosen."""
 
@@ -54,7 +57,8 @@ class TapedPlace:
     """Where the thing stands, and how well that is known.
 
     distance_mm, azimuth_deg, elevation_deg  as lights stand: azimuth from the camera, to the left positive
-    side_sd_deg                              standard deviation of the azimuth by TAPE_SD_MM for each tape measure
+    side_sd_deg, height_sd_deg               standard deviation of azimuth and elevation by that of each tape measure,
+    distance_sd_mm                           and that of the distance
     misfit_mm                                sideways as measured, less what the others give; None without it
     misfit_sd_mm                             its standard deviation
     """
@@ -63,6 +67,8 @@ class TapedPlace:
     azimuth_deg: float
     elevation_deg: float
     side_sd_deg: float
+    height_sd_deg: float
+    distance_sd_mm: float
     misfit_mm: float | None = None
     misfit_sd_mm: float = 0.0
 
@@ -72,8 +78,17 @@ class TapedPlace:
         return self.misfit_mm is None or abs(self.misfit_mm) <= MISFIT_SD * self.misfit_sd_mm
 
 
+def tape_sd_mm(*lengths_mm: float) -> float:
+    """Standard deviation of lengths by a hand tape, mm: TAPE_SD_MM, and the step to which all of them are read.
+
+    The rest of rounding lies evenly within a step: step/√12 (JCGM 100:2008, 4.3.7).
+    """
+    step_mm = next((step for step in READ_TO_MM if all(math.isclose(one % step, 0) for one in lengths_mm)), 0.0)
+    return math.hypot(TAPE_SD_MM, step_mm / math.sqrt(12))
+
+
 def place_from_marks(left_mm: float, front_mm: float, up_mm: float) -> TapedPlace:
-    """Where a thing stands by tape from the piece along the table, and up, each with an error of TAPE_SD_MM.
+    """Where a thing stands by tape from the piece along the table, and up, each as sure as `tape_sd_mm`.
 
     left_mm   left of the line from the camera to the piece, seen from the camera; negative: right
     front_mm  from the piece toward the camera along the table; negative: behind the piece
@@ -87,12 +102,15 @@ def place_from_marks(left_mm: float, front_mm: float, up_mm: float) -> TapedPlac
         require(distance_mm=distance_mm)
     except RefusedNumberError as error:
         raise error.in_words("the distance to the piece") from None
-    above = around_mm <= MISFIT_SD * TAPE_SD_MM  # right above the piece there is no side
+    sd_mm = tape_sd_mm(left_mm, front_mm, up_mm)
+    above = around_mm <= MISFIT_SD * sd_mm  # right above the piece there is no side
     return TapedPlace(
         distance_mm,
         azimuth_deg=0.0 if above else math.degrees(math.atan2(left_mm, front_mm)),
         elevation_deg=math.degrees(math.atan2(up_mm, around_mm)),
-        side_sd_deg=WORST_SIDE_DEG if above else math.degrees(TAPE_SD_MM / around_mm),
+        side_sd_deg=WORST_SIDE_DEG if above else math.degrees(sd_mm / around_mm),
+        height_sd_deg=math.degrees(sd_mm / distance_mm),
+        distance_sd_mm=sd_mm,
     )
 
 
@@ -107,14 +125,18 @@ def taped_place(measures: TapeMeasures, revision: Revision) -> TapedPlace:
     if up_mm > to_piece_mm:
         raise ImpossibleNumbersError(f"{mm_text(up_mm)} up can't be {mm_text(to_piece_mm)} from a piece on the table")
     around_mm = math.sqrt(to_piece_mm**2 - up_mm**2)
-    if around_mm <= MISFIT_SD * TAPE_SD_MM:  # right above the piece there is no side
-        return TapedPlace(to_piece_mm, 0.0, math.degrees(math.asin(up_mm / to_piece_mm)), WORST_SIDE_DEG)
+    sd_mm = tape_sd_mm(to_piece_mm, to_lens_mm, up_mm)
+    # of the arc sine, whose slope has no end right above the piece
+    height_sd_deg = math.degrees(sd_mm * math.hypot(1.0, up_mm / to_piece_mm) / max(around_mm, MISFIT_SD * sd_mm))
+    if around_mm <= MISFIT_SD * sd_mm:  # right above the piece there is no side
+        height_deg = math.degrees(math.asin(up_mm / to_piece_mm))
+        return TapedPlace(to_piece_mm, 0.0, height_deg, WORST_SIDE_DEG, height_sd_deg, sd_mm)
     if toward_mm < LEAST_TOWARD_SHARE * to_piece_mm:
         raise ImpossibleNumbersError(f"a camera that looks straight down is as far from every side: {BY_EYE}")
     squares_mm2 = to_piece_mm**2 + toward_mm**2 + lens_up_mm**2 - 2 * up_mm * lens_up_mm
     ahead_mm = (squares_mm2 - to_lens_mm**2) / (2 * toward_mm)
     by_piece, by_lens, by_up = to_piece_mm / toward_mm, -to_lens_mm / toward_mm, -lens_up_mm / toward_mm
-    ahead_sd_mm = TAPE_SD_MM * math.hypot(by_piece, by_lens, by_up)
+    ahead_sd_mm = sd_mm * math.hypot(by_piece, by_lens, by_up)
     if abs(ahead_mm) > around_mm + MISFIT_SD * ahead_sd_mm:
         nearest, farthest = (math.sqrt(max(0.0, squares_mm2 - 2 * end * around_mm * toward_mm)) for end in (1, -1))
         raise ImpossibleNumbersError(
@@ -123,10 +145,10 @@ def taped_place(measures: TapeMeasures, revision: Revision) -> TapedPlace:
         )
     ahead_mm = min(around_mm, max(-around_mm, ahead_mm))
     sideways_mm = math.sqrt(around_mm**2 - ahead_mm**2)
-    steep_mm = max(sideways_mm, math.sqrt(around_mm * ahead_sd_mm), TAPE_SD_MM)  # near the line the root has no slope
-    share = ahead_mm / max(around_mm, TAPE_SD_MM) ** 2
+    steep_mm = max(sideways_mm, math.sqrt(around_mm * ahead_sd_mm), sd_mm)  # near the line the root has no slope
+    share = ahead_mm / max(around_mm, sd_mm) ** 2
     side_sd_deg = math.degrees(
-        TAPE_SD_MM * math.hypot(by_piece - share * to_piece_mm, by_lens, by_up + share * up_mm) / steep_mm
+        sd_mm * math.hypot(by_piece - share * to_piece_mm, by_lens, by_up + share * up_mm) / steep_mm
     )
     if side_sd_deg > WORST_SIDE_DEG:
         raise ImpossibleNumbersError(
@@ -138,8 +160,10 @@ def taped_place(measures: TapeMeasures, revision: Revision) -> TapedPlace:
         azimuth_deg=math.degrees(math.atan2(sideways_mm, ahead_mm)) * (1 if measures.left else -1),
         elevation_deg=math.degrees(math.asin(up_mm / to_piece_mm)),
         side_sd_deg=side_sd_deg,
+        height_sd_deg=height_sd_deg,
+        distance_sd_mm=sd_mm,
         misfit_mm=None if measures.sideways_mm is None else measures.sideways_mm - sideways_mm,
-        misfit_sd_mm=TAPE_SD_MM * math.hypot(1.0, math.hypot(*by_measures) / steep_mm),
+        misfit_sd_mm=sd_mm * math.hypot(1.0, math.hypot(*by_measures) / steep_mm),
     )
 
 

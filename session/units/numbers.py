@@ -118,6 +118,16 @@ def steps_text(steps_per_mm: float) -> str:
     return f"{steps_per_mm:.0f}" if steps_per_mm >= 100 else f"{steps_per_mm:.3g}"
 
 
+def sd_text(sd_mm: float) -> str:
+    """`±6 mm`, `±0.4 mm`: one standard deviation, no finer than such a figure is."""
+    return f"±{sd_mm:.0f} mm" if sd_mm >= 1.95 else f"±{sd_mm:.1f} mm"
+
+
+def sd_deg_text(sd_deg: float) -> str:
+    """`±2°`, `±0.6°`."""
+    return f"±{sd_deg:.0f}°" if sd_deg >= 1.95 else f"±{sd_deg:.1f}°"
+
+
 def transfer_text(done_bytes: int, of_bytes: int, left_s: float) -> str:
     """`140 of 250 kB, about 9 s`, `3.2 of 27.5 MB, about 2 min`; both amounts in the unit of the whole."""
     return f"{bytes_text(done_bytes, of_bytes)}, {left_text(left_s)}"

@@ -9,9 +9,9 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import fields, is_dataclass
+from typing import Any
 
 from session.units.numbers import (
-    angles_text,
     ev_text,
     f_text,
     height_text,
@@ -19,6 +19,8 @@ from session.units.numbers import (
     power_text,
     ratio_text,
     same_setting,
+    sd_deg_text,
+    sd_text,
     side_text,
     time_text,
 )
@@ -32,6 +34,9 @@ _CALLED = {
     "iso": "ISO",
     "azimuth_deg": "side",
     "elevation_deg": "height",
+    "distance_sd_mm": "distance uncertainty",
+    "azimuth_sd_deg": "side uncertainty",
+    "elevation_sd_deg": "height uncertainty",
     "magnification": "ratio",
     "gap_mm": "close-up lens to front principal plane",
     "working_distance_mm": "lens to piece by tape",
@@ -56,6 +61,9 @@ _WRITTEN: dict[str, Callable[[float], str]] = {
     "power_ev": power_text,
     "azimuth_deg": side_text,
     "elevation_deg": height_text,
+    "distance_sd_mm": sd_text,
+    "azimuth_sd_deg": sd_deg_text,
+    "elevation_sd_deg": sd_deg_text,
     "view_around_deg": side_text,
     "magnification": ratio_text,
     "blur_limit_px": "{:.3g} px".format,
@@ -74,6 +82,9 @@ _BY_UNIT: dict[str, Callable[[float], str]] = {
     "_percent": "{:g} %".format,
     "_de2000": "ΔE {:g}".format,
 }
+
+SD_NAMES = ("distance_sd_mm", "azimuth_sd_deg", "elevation_sd_deg")
+"""Fields that are told beside the value that they are of."""
 
 NOTHING = "—"
 """Stands where there is no value."""
@@ -113,15 +124,33 @@ def thing_words(thing: object, between: str = "  ") -> str:
     """
     words = []
     for one in fields(thing):  # type: ignore[arg-type]
-        if one.name == "azimuth_deg":
-            words.append(angles_text(thing.azimuth_deg, thing.elevation_deg))  # type: ignore[attr-defined]
+        if one.name == "distance_mm":
+            words.append(distance_words(thing.distance_mm, thing.distance_sd_mm))  # type: ignore[attr-defined]
+        elif one.name == "azimuth_deg":
+            words.append(place_words(thing))
         elif one.name == "width_mm":
             words.append(size_words(thing.width_mm, thing.height_mm))  # type: ignore[attr-defined]
         elif one.name == "turned_deg":
             words.append(turned_words(thing.turned_deg, thing.turned_to))  # type: ignore[attr-defined]
-        elif one.name not in ("kind", "name", "elevation_deg", "height_mm", "turned_to"):
+        elif one.name not in ("kind", "name", "elevation_deg", "height_mm", "turned_to", *SD_NAMES):
             words.append(value_words(one.name, getattr(thing, one.name)))
     return between.join(word for word in words if word not in (NOTHING, "")) or "in the set"
+
+
+def distance_words(distance_mm: float | None, sd_mm: float | None) -> str:
+    """`620 mm`, `620 mm ±6 mm` where a tape tells how sure that is; "" where nobody measured."""
+    parts = (mm_text(distance_mm) if distance_mm is not None else "", sd_text(sd_mm) if sd_mm is not None else "")
+    return " ".join(part for part in parts if part)
+
+
+def place_words(thing: Any) -> str:
+    """`45° left · 30° up`, `45° left ±2° · 30° up ±1°` for a light or other thing of the set; "": nobody measured."""
+    told = (
+        (side_text(thing.azimuth_deg), thing.azimuth_sd_deg),
+        (height_text(thing.elevation_deg), thing.elevation_sd_deg),
+    )
+    parts = (" ".join(part for part in (text, sd_deg_text(sd) if sd is not None else "") if part) for text, sd in told)
+    return " · ".join(part for part in parts if part)
 
 
 def size_words(width_mm: float | None, height_mm: float | None) -> str:

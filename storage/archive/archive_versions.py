@@ -220,6 +220,13 @@ PICTURES_OF_SETS = (
 )
 """Pictures of the set stayed beside their logs before."""
 
+UNCERTAINTY_OF_PLACES = tuple(
+    f"ALTER TABLE {table} ADD COLUMN {column} FLOAT CONSTRAINT ck_{table}_{column}_not_negative CHECK ({column} >= 0)"
+    for table in ("revision_light", "revision_passive")
+    for column in ("distance_sd_mm", "azimuth_sd_deg", "elevation_sd_deg")
+)
+"""Nobody wrote down before how finely a tape was read."""
+
 STEPS: Mapping[str, tuple[str, tuple[str, ...]]] = {
     FIRST: ("4", SECOND_COPIES),
     "4": ("5", AMBIENT_AND_GREY_PATCH),
@@ -232,6 +239,7 @@ STEPS: Mapping[str, tuple[str, tuple[str, ...]]] = {
     "11": ("12", SOLO),
     "12": ("13", FOCUS_SERIES),
     "13": ("14", PICTURES_OF_SETS),
+    "14": ("15", UNCERTAINTY_OF_PLACES),
 }
 """Version → the next version, and the statements that lead there. Oldest first."""
 

@@ -16,7 +16,7 @@ from sqlalchemy import Connection, text
 from session.frame.ports import LogError
 from storage.files.copies import copy_under_free_name
 
-VERSIONS = ("0001", "0002", "0003", "0004", "0005", "0006", "0007", "0008", "0009", "0010", "0011")
+VERSIONS = ("0001", "0002", "0003", "0004", "0005", "0006", "0007", "0008", "0009", "0010", "0011", "0012")
 """Oldest first."""
 
 HEAD = VERSIONS[-1]

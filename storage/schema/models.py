@@ -192,6 +192,9 @@ class RevisionLightTable(Base):
     note: Mapped[str]
     width_mm: Mapped[float | None] = mapped_column(positive("width_mm"))
     height_mm: Mapped[float | None] = mapped_column(positive("height_mm"))
+    distance_sd_mm: Mapped[float | None] = mapped_column(not_negative("distance_sd_mm"))
+    azimuth_sd_deg: Mapped[float | None] = mapped_column(not_negative("azimuth_sd_deg"))
+    elevation_sd_deg: Mapped[float | None] = mapped_column(not_negative("elevation_sd_deg"))
 
 
 class RevisionPassiveTable(Base):
@@ -211,6 +214,9 @@ class RevisionPassiveTable(Base):
     height_mm: Mapped[float | None] = mapped_column(positive("height_mm"))
     turned_deg: Mapped[float | None] = mapped_column(not_negative("turned_deg"))
     turned_to: Mapped[str] = mapped_column(one_of("turned_to", ["", *TURNS]), server_default="")
+    distance_sd_mm: Mapped[float | None] = mapped_column(not_negative("distance_sd_mm"))
+    azimuth_sd_deg: Mapped[float | None] = mapped_column(not_negative("azimuth_sd_deg"))
+    elevation_sd_deg: Mapped[float | None] = mapped_column(not_negative("elevation_sd_deg"))
 
 
 class ReferenceTable(Base):

@@ -44,11 +44,14 @@ def revision(setup_number: int = 7, number: int = 3) -> Revision:
         settings=Settings(1 / 160, 13.0, 64, "Flash", "raw+jpeg"),
         arrangement=Arrangement("invented 105 mm", 105.0, 0.71, 1.2, True, 25.0, 2.0, 31.0, 1.4),
         lights=(
-            PlacedLight("key", -2.0, 620.0, 45.0, 30.0, "tube", "cable to the left", 90.0, 80.0),
+            PlacedLight("key", -2.0, 620.0, 45.0, 30.0, "tube", "cable to the left", 90.0, 80.0, 5.8, 1.2, 0.8),
             PlacedLight("fill", -4.0, None, None, None, "", ""),
         ),
         passive=(
-            PassiveItem("bounce", "white card", 410.0, 120.0, 20.0, "leans on the stand", 210.0, 297.0, 45.0, "left"),
+            PassiveItem(
+                *("bounce", "white card", 410.0, 120.0, 20.0, "leans on the stand", 210.0, 297.0, 45.0, "left"),
+                *(8.0, 1.6, 1.2),
+            ),
         ),
         region=Region(0.1, 0.2, 0.3, 0.4),
         grey_patch=Region(0.7, 0.75, 0.1, 0.05),

@@ -38,7 +38,7 @@ from tui.shell.choices import (
 from tui.shell.options import argument
 from tui.shell.troubles import CommandFailed
 from tui.words.harmless import NAME_CHARS, harmless
-from tui.words.setup_words import camera_rows, change_line, change_sentence
+from tui.words.setup_words import camera_rows, change_line, change_sentence, within_tape_words
 
 if TYPE_CHECKING:
     from session.match.reshoot_steps import ReshootStep
@@ -252,12 +252,13 @@ def _place_of_solos(reader: LogReader, job: str, setup_number: int) -> Place | N
 def diff(old: str, new: str, log: str | None, job: str, as_json: bool) -> None:
     """Compare two set-ups or revisions: a sentence on each change, with the value before and after."""
     with _open_reader(log) as reader:
-        found = differences(find_revision(reader, job, old), find_revision(reader, job, new))
+        sides = find_revision(reader, job, old), find_revision(reader, job, new)
+        found = differences(*sides)
         for name, before, after in found:
             if as_json:
                 click.echo(json.dumps({"name": name, "old": before, "new": after}, default=_plain))
             else:
-                click.echo(change_sentence(name, before, after))
+                click.echo(change_sentence(name, before, after) + within_tape_words(name, *sides))
         if not found and not as_json:
             click.echo("They are alike.")
 

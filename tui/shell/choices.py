@@ -15,7 +15,17 @@ import click
 import platformdirs
 
 from session.cameras.camera_address import parse_address
-from session.set.setup import Arrangement, PassiveItem, PlacedLight, Region, Revision, Settings, parse_label, thing_name
+from session.set.setup import (
+    Arrangement,
+    PassiveItem,
+    PlacedLight,
+    Region,
+    Revision,
+    Settings,
+    parse_label,
+    put_at,
+    thing_name,
+)
 from session.units.quantities import RefusedNumberError, is_quantity, require
 from session.units.refusals import UnreadableTextError
 from session.units.typed import typed_number, typed_turn
@@ -91,7 +101,7 @@ class Choices:
                 raise click.UsageError(f"the kit has no light {name!r}; it has {', '.join(known_lights)}")
             light = revision.light(name) or PlacedLight(name)
             rest, taped = without_tape(changes)
-            light = replace(light.with_shaper(str(rest.get("shaper", light.shaper))), **rest)  # type: ignore[arg-type]
+            light = put_at(light.with_shaper(str(rest.get("shaper", light.shaper))), **rest)
             light = at_tape(light, taped, revision)
             if "power_ev" in changes:
                 from session.set.lights_in_use import require_power  # noqa: PLC0415 - slow to import, seldom needed
@@ -107,7 +117,7 @@ class Choices:
             revision = revision.without_light(name)
         for item, changes in self.items:
             rest, taped = without_tape(changes)
-            thing = replace(revision.item(thing_name(item)) or item, **rest)  # type: ignore[arg-type]
+            thing = put_at(revision.item(thing_name(item)) or item, **rest)
             revision = revision.with_item(at_tape(thing, taped, revision))
         for name in self.struck_items:
             if revision.item(name) is None:

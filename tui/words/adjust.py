@@ -6,6 +6,7 @@ the person is asked to type it first. Angles and powers as in `session.set.setup
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Sequence
 from dataclasses import replace
@@ -13,7 +14,7 @@ from typing import TypeVar
 
 from session.set.kit import Kit
 from session.set.lights_in_use import least_power_ev, require_power, stepped_power_ev
-from session.set.setup import KIND_WORDS, PassiveItem, PlacedLight, Region, Revision
+from session.set.setup import KIND_WORDS, PassiveItem, PlacedLight, Region, Revision, put_at
 from session.set.taped_place import TapedPlace, TapeMeasures, place_from_marks, taped_place
 from session.units.refusals import UnreadableTextError
 from session.units.typed import typed_number, typed_turn
@@ -46,7 +47,7 @@ def stepped_distance(light: ThingT, steps: int) -> ThingT | None:
     if light.distance_mm is None:
         return None
     grid = round(light.distance_mm / DISTANCE_STEP_MM) + steps
-    return replace(light, distance_mm=max(DISTANCE_STEP_MM, grid * DISTANCE_STEP_MM))
+    return put_at(light, distance_mm=max(DISTANCE_STEP_MM, grid * DISTANCE_STEP_MM))
 
 
 def move(light: ThingT, right: int, up: int) -> ThingT | None:
@@ -55,7 +56,7 @@ def move(light: ThingT, right: int, up: int) -> ThingT | None:
         return None
     azimuth_deg = (light.azimuth_deg - right * ANGLE_STEP_DEG) % 360
     elevation_deg = min(90.0, max(-90.0, light.elevation_deg + up * ANGLE_STEP_DEG))
-    return replace(light, azimuth_deg=azimuth_deg, elevation_deg=elevation_deg)
+    return put_at(light, azimuth_deg=azimuth_deg, elevation_deg=elevation_deg)
 
 
 def next_shaper(light: PlacedLight, kit: Kit) -> PlacedLight:
@@ -77,7 +78,7 @@ def with_power(light: PlacedLight, text: str, kit: Kit) -> PlacedLight:
 
 def with_distance(light: ThingT, text: str) -> ThingT:
     """Distance typed in mm. Raises ValueError with a sentence."""
-    return replace(light, distance_mm=number_in(text, "distance_mm"))
+    return put_at(light, distance_mm=number_in(text, "distance_mm"), distance_sd_mm=None)
 
 
 MEASURED = re.compile(
@@ -125,10 +126,25 @@ def place_by_tape(text: str, revision: Revision) -> TapedPlace | None:
     return taped_place(measures, revision)
 
 
+ROUNDED_SD = 1 / math.sqrt(12)
+"""Of whole numbers, evenly within a step of 1: JCGM 100:2008, 4.3.7."""
+
+
 def at_place(light: ThingT, place: TapedPlace) -> ThingT:
     """The thing where the tape put it, angles to the whole degree, which is no finer than a tape tells."""
     azimuth_deg, elevation_deg = (float(round(angle)) for angle in (place.azimuth_deg % 360, place.elevation_deg))
-    return replace(light, distance_mm=place.distance_mm, azimuth_deg=azimuth_deg % 360, elevation_deg=elevation_deg)
+    side_sd_deg, height_sd_deg = (
+        round(math.hypot(sd, ROUNDED_SD), 1) for sd in (place.side_sd_deg, place.height_sd_deg)
+    )
+    return put_at(
+        light,
+        distance_mm=place.distance_mm,
+        azimuth_deg=azimuth_deg % 360,
+        elevation_deg=elevation_deg,
+        distance_sd_mm=round(place.distance_sd_mm, 1),
+        azimuth_sd_deg=side_sd_deg,
+        elevation_sd_deg=height_sd_deg,
+    )
 
 
 def with_angles(light: ThingT, text: str) -> ThingT:
@@ -137,7 +153,7 @@ def with_angles(light: ThingT, text: str) -> ThingT:
     if parts is None:
         raise UnreadableTextError(f"side and height are written like 60 left/35 up, not {text!r}")
     side, height = (number_in(part, name) for part, name in zip(parts.groups(), ANGLES, strict=True))
-    return replace(light, azimuth_deg=side, elevation_deg=height)
+    return put_at(light, azimuth_deg=side, elevation_deg=height, azimuth_sd_deg=None, elevation_sd_deg=None)
 
 
 SIZE = r"(\d+(?:[.,]\d+)?)\s*(?:mm)?\s*[x×*]\s*(\d+(?:[.,]\d+)?)\s*(?:mm)?"

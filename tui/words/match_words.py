@@ -7,12 +7,13 @@ from datetime import datetime
 
 from session.match.camera_framing import TOLD_ACROSS_PX
 from session.match.light_words import EXPOSURE_EV
-from session.match.match_steps import MatchStep, StepState, light_of_step
+from session.match.match_steps import MatchStep, StepState
 from session.match.reshoot_steps import CHECKS_KEY, ReshootStep
 from session.match.solo_series import SeriesFrame
 from session.match.step_words import COLOUR_DE2000, FEATURES_PX
 from session.match.substitutes import Substitutes
-from session.set.setup import Revision
+from session.set.setup import Placed, PlacedLight, Revision, thing_name
+from session.units.numbers import sd_deg_text, sd_text
 from tui.words.headline import Headline, Tone
 from tui.words.keys import Where, cap_of, hint
 
@@ -105,6 +106,8 @@ def substitute_words(instead: Substitutes, revision: Revision, light: str = "") 
 
 def tolerance_words(step: MatchStep, revision: Revision) -> str:
     """The tolerance within which a step matches; "" for a step that nothing measures."""
+    thing = next((one for one in revision.placed if thing_name(one) == step.key), None)
+    taped = place_tolerance(thing) if thing else ""
     light = f"{EXPOSURE_EV:g} EV, colour ΔE {COLOUR_DE2000:g}, shading alike"
     framing = f"features {FEATURES_PX:g} px off on average, in a picture {TOLD_ACROSS_PX} px wide"
     return {
@@ -115,7 +118,15 @@ def tolerance_words(step: MatchStep, revision: Revision) -> str:
         "together": f"{EXPOSURE_EV:g} EV in each ninth, colour ΔE {COLOUR_DE2000:g}",
         "grey card": f"colour ΔE {COLOUR_DE2000:g}",
         "piece": "lies as in the reference",
-    }.get(step.key, light if light_of_step(step.key, revision) else "")
+    }.get(step.key, "; ".join(part for part in (light if isinstance(thing, PlacedLight) else "", taped) if part))
+
+
+def place_tolerance(thing: Placed) -> str:
+    """`put up by tape to ±6 mm, ±2° to the side, ±1° up`: no finer than it was recorded; "" for a place by eye."""
+    told = [f"{sd_text(thing.distance_sd_mm)}"] if thing.distance_sd_mm is not None else []
+    told += [f"{sd_deg_text(thing.azimuth_sd_deg)} to the side"] if thing.azimuth_sd_deg is not None else []
+    told += [f"{sd_deg_text(thing.elevation_sd_deg)} up"] if thing.elevation_sd_deg is not None else []
+    return f"put up by tape to {', '.join(told)}: no finer than it was recorded" if told else ""
 
 
 def result_words(one: ReshootStep) -> str:

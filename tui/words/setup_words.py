@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import math
+
 from session.set.lens_in_use import lens_in_use
-from session.set.setup import PLAIN, Arrangement, Placed, Revision, field_values
+from session.set.setup import PLAIN, SD_OF_PLACE, Arrangement, Placed, Revision, field_values, thing_name
 from session.set.taped_place import TapedPlace
-from session.units.numbers import height_text, mm_text, side_text, stop_text
+from session.units.numbers import height_text, mm_text, sd_deg_text, sd_text, side_text, stop_text
 from session.units.value_words import NOTHING, name_words, named_values, value_words, values_text
 from tui.words.harmless import harmless
 
@@ -62,6 +64,31 @@ def change_sentence(name: str, before: object, after: object) -> str:
     if after is None or new == NOTHING:
         return f"{start} is not said any more; it was {old}."
     return f"{start} went from {old} to {new}{_how_much(name, before, after)}."
+
+
+def within_tape_words(name: str, old: Revision, new: Revision) -> str:
+    """` That is within what the tape tells (±8 mm).` of a part of a place; "" where it isn't, or no tape told it.
+
+    name  as `differences` has it: `light key distance_mm`
+    Two standard deviations of both places together.
+    """
+    thing, _, part = name.rpartition(" ")
+    sd_name = SD_OF_PLACE.get(part, "")
+    there = [next((one for one in side.placed if thing_name(one) == thing), None) for side in (old, new)]
+    if not sd_name or None in there:
+        return ""
+    values, sds = ([getattr(one, field) for one in there] for field in (part, sd_name))
+    if None in values or None in sds:
+        return ""
+    limit = SURE_SDS * math.hypot(*sds)
+    by = abs(values[1] - values[0])
+    by = min(by, 360 - by) if part == "azimuth_deg" else by
+    written = sd_text(limit) if part == "distance_mm" else sd_deg_text(limit)
+    return f" That is within what the tape tells ({written})." if by <= limit else ""
+
+
+SURE_SDS = 2.0
+"""Standard deviations within which two places by tape may be the same one: of a hundred that are, 95."""
 
 
 def _how_much(name: str, before: object, after: object) -> str:

@@ -10,7 +10,7 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from session.set.setup import Revision
-from session.set.taped_place import TAPE_SD_MM, TapeMeasures, taped_place
+from session.set.taped_place import TAPE_SD_MM, TapeMeasures, tape_sd_mm, taped_place
 
 REVISION = Revision(working_distance_mm=300, view_down_deg=30)
 STEEP = Revision(working_distance_mm=300, view_down_deg=86)
@@ -43,6 +43,8 @@ def test_the_uncertainty_is_that_of_many_measurements(thing: tuple[float, float,
     told = taped_place(measured(np.array(thing)), REVISION)
     places = [taped_place(measured(np.array(thing), chance.normal(0, TAPE_SD_MM, 4)), REVISION) for _ in range(2000)]
     assert np.std([place.azimuth_deg for place in places]) == pytest.approx(told.side_sd_deg, rel=0.15)
+    assert np.std([place.elevation_deg for place in places]) == pytest.approx(told.height_sd_deg, rel=0.15)
+    assert np.std([place.distance_mm for place in places]) == pytest.approx(told.distance_sd_mm, rel=0.15)
     assert np.std([place.misfit_mm or 0.0 for place in places]) == pytest.approx(told.misfit_sd_mm, rel=0.15)
     assert 0.99 <= np.mean([place.fits for place in places]) < 1.0
 
@@ -61,7 +63,7 @@ def test_a_measure_too_many_that_contradicts_the_others_is_told() -> None:
         (TapeMeasures(620, 540, 300, True), Revision(), "where the camera stands isn't known"),
         (TapeMeasures(620, 540, 300, True), Revision(working_distance_mm=300), "where the camera stands isn't known"),
         (TapeMeasures(620, 543, 300, True), STRAIGHT_DOWN, "looks straight down is as far from every side: type side"),
-        (TapeMeasures(620, 535, 300, True), STEEP, "tell the side only to ±24°: type side and height"),
+        (TapeMeasures(620, 535, 300, True), STEEP, "tell the side only to ±25°: type side and height"),
     ],
 )
 def test_what_can_not_be_is_refused_in_a_sentence(measures: TapeMeasures, revision: Revision, sentence: str) -> None:
@@ -80,3 +82,9 @@ def test_the_camera_s_height_serves_where_nobody_said_how_far_it_looks_down() ->
 def test_right_above_the_piece_there_is_no_side_to_tell() -> None:
     found = taped_place(TapeMeasures(620, 540, 620, True), REVISION)
     assert (found.distance_mm, found.azimuth_deg, found.elevation_deg) == (620, 0.0, 90.0)
+
+
+def test_a_tape_that_is_read_to_centimetres_is_less_sure_than_one_read_to_millimetres() -> None:
+    """Evenly within a step: 5 mm and 10/√12 mm together 5.8 mm."""
+    assert tape_sd_mm(620, 540, 300) == pytest.approx(5.77, abs=0.01)
+    assert tape_sd_mm(623, 540, 300) == pytest.approx(5.01, abs=0.01)

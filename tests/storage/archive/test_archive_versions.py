@@ -5,12 +5,14 @@ from __future__ import annotations
 import shutil
 from dataclasses import replace
 from datetime import timedelta
+from itertools import product
 from pathlib import Path
 
 import pytest
 
 from session.frame.ports import LogError
 from session.frame.states import FrameEvent
+from session.set.setup import SD_OF_PLACE
 from storage.archive import archive_versions
 from storage.archive.fetch import fetch
 from storage.archive.send import send
@@ -105,6 +107,8 @@ def test_copies_of_frames_that_were_sent_before_follow(
     sizes = "ALTER TABLE revision_passive DROP COLUMN width_mm, DROP COLUMN height_mm"
     sizes += ", DROP COLUMN turned_deg, DROP COLUMN turned_to"
     sizes += "; ALTER TABLE revision_light DROP COLUMN width_mm, DROP COLUMN height_mm"
+    for table, column in product(("revision_light", "revision_passive"), SD_OF_PLACE.values()):
+        sizes += f"; ALTER TABLE {table} DROP COLUMN {column}"
     server.ask(
         f"DROP TABLE file_copy, archive_order, archive_set_picture; {later}; {sizes};"
         f" ALTER TABLE revision {measured}, {patch}",

@@ -15,7 +15,7 @@ from alembic.script import ScriptDirectory
 
 from session.frame.finding import FlawKind
 from session.frame.ports import LogError, Place
-from session.set.setup import Revision
+from session.set.setup import SD_OF_PLACE, Revision
 from storage import migrations
 from storage.database.log_database import open_for_writing
 from storage.reading.log_reader import LogReader
@@ -138,12 +138,15 @@ def dump(path: Path) -> list[str]:
         connection.close()
 
 
+NO_SD: dict[str, Any] = dict.fromkeys(SD_OF_PLACE.values())
+
 SINCE: dict[str, dict[str, object]] = {
     "0004": {"grey_patch": None},
     "0006": {"arrangement": replace(revision().arrangement, gap_mm=0.0)},
     "0008": {
         "passive": tuple(
-            replace(item, width_mm=None, height_mm=None, turned_deg=None, turned_to="") for item in revision().passive
+            replace(item, width_mm=None, height_mm=None, turned_deg=None, turned_to="", **NO_SD)
+            for item in revision().passive
         ),
         "working_distance_mm": None,
         "camera_height_mm": None,
@@ -151,8 +154,12 @@ SINCE: dict[str, dict[str, object]] = {
         "view_around_deg": None,
     },
     "0009": {
-        "lights": tuple(replace(light, width_mm=None, height_mm=None) for light in revision().lights),
-        "passive": tuple(replace(item, turned_deg=None, turned_to="") for item in revision().passive),
+        "lights": tuple(replace(light, width_mm=None, height_mm=None, **NO_SD) for light in revision().lights),
+        "passive": tuple(replace(item, turned_deg=None, turned_to="", **NO_SD) for item in revision().passive),
+    },
+    "0012": {
+        "lights": tuple(replace(light, **NO_SD) for light in revision().lights),
+        "passive": tuple(replace(item, **NO_SD) for item in revision().passive),
     },
 }
 """Schema version → the fields of a revision that came with it, and what they are in a log of before."""

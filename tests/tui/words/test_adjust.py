@@ -289,7 +289,8 @@ def test_a_place_by_marks_on_the_table_is_that_of_the_triangle(text: str, azimut
     place = adjust.place_by_tape(text, CAMERA)
     assert place is not None and place.azimuth_deg == pytest.approx(azimuth_deg, abs=0.01)
     assert place.elevation_deg == pytest.approx(45) and place.distance_mm == pytest.approx(500 * 2**0.5)
-    assert place.side_sd_deg == pytest.approx(math.degrees(5 / 500)) and place.fits
+    read_to_cm = math.hypot(5, 10 / math.sqrt(12))
+    assert place.side_sd_deg == pytest.approx(math.degrees(read_to_cm / 500)) and place.fits
 
 
 @pytest.mark.parametrize("text", ["620", "620 540", "sixty", "620 540 left"])
@@ -309,3 +310,15 @@ def test_what_is_no_tape_measure_is_left_to_the_distance(text: str) -> None:
 def test_tape_measures_that_lack_a_side_or_can_not_be_are_refused(text: str, sentence: str) -> None:
     with pytest.raises(ValueError, match=sentence):
         adjust.place_by_tape(text, CAMERA)
+
+
+def test_how_well_the_tape_tells_a_place_stays_with_it_until_it_is_moved() -> None:
+    place = adjust.place_by_tape("300 left 400 front 500 up", CAMERA)
+    assert place is not None
+    light = adjust.at_place(PlacedLight("key"), place)
+    assert (light.distance_sd_mm, light.azimuth_sd_deg, light.elevation_sd_deg) == (5.8, 0.7, 0.5)
+    nearer = adjust.stepped_distance(light, -1)
+    assert nearer is not None and (nearer.distance_sd_mm, nearer.azimuth_sd_deg) == (None, 0.7)
+    turned = adjust.with_angles(light, "60 left/35 up")
+    assert (turned.distance_sd_mm, turned.azimuth_sd_deg, turned.elevation_sd_deg) == (5.8, None, None)
+    assert adjust.with_distance(light, "707").distance_sd_mm is None

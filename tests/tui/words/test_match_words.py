@@ -94,3 +94,13 @@ def test_every_step_that_something_measures_shows_its_tolerance_beside_what_is_m
     told_of = {one.key: tolerance_words(one, whole) for one in match_steps(whole)}
     assert told_of["focus"] == "blur 1.5 px over the reference"
     assert [key for key, words in told_of.items() if not words] == ["lens"], "nothing measures which lens it is"
+
+
+def test_a_thing_by_tape_is_to_be_put_up_no_finer_than_it_was_recorded() -> None:
+    taped = PlacedLight("key", 0.0, 620.0, 45.0, 30.0, distance_sd_mm=5.8, azimuth_sd_deg=1.2, elevation_sd_deg=2.4)
+    revision = Revision(lights=(taped, PlacedLight("fill")))
+    words = {one.key: tolerance_words(one, revision) for one in match_steps(revision)}
+    assert words["light key"].endswith(
+        "shading alike; put up by tape to ±6 mm, ±1.2° to the side, ±2° up: no finer than it was recorded"
+    )
+    assert "tape" not in words["light fill"]

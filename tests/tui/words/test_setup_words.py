@@ -5,8 +5,9 @@ from typing import Any
 
 import pytest
 
-from session.set.setup import Arrangement, Revision, Settings
-from tui.words.setup_words import ALWAYS_TOLD, camera_rows, lens_words
+from session.set.setup import Arrangement, PlacedLight, Revision, Settings
+from session.units.value_words import thing_words
+from tui.words.setup_words import ALWAYS_TOLD, camera_rows, lens_words, within_tape_words
 
 CHANGED: dict[str, Any] = {
     "lens": "invented 105 mm",
@@ -61,3 +62,17 @@ def test_empty_values_and_notes_are_left_out() -> None:
     told = dict(camera_rows(Revision(camera_height_mm=420.0, must_be_sharp="the hallmark")))
     assert told["lens above the table"] == "420 mm"
     assert told["what must be sharp"] == "the hallmark"
+
+
+def test_two_places_that_no_tape_tells_apart_are_said_to_be_so() -> None:
+    """Two standard deviations of both: 2·√(5.8² + 5.8²) = 16 mm."""
+    old = Revision(lights=(PlacedLight("key", 0.0, 620.0, 359.0, 30.0, "", "", None, None, 5.8, 1.2, 0.8),))
+    moved = old.with_light(replace(old.lights[0], distance_mm=630.0, azimuth_deg=2.0))
+    far = old.with_light(replace(old.lights[0], distance_mm=650.0))
+    by_eye = old.with_light(replace(old.lights[0], distance_mm=630.0, distance_sd_mm=None))
+    name = "light key distance_mm"
+    assert within_tape_words(name, old, moved) == " That is within what the tape tells (±16 mm)."
+    assert within_tape_words("light key azimuth_deg", old, moved) == " That is within what the tape tells (±3°)."
+    assert within_tape_words(name, old, far) == within_tape_words(name, old, by_eye) == ""
+    assert within_tape_words("exposure_s", old, moved) == ""
+    assert "620 mm ±6 mm  1° right ±1.2° · 30° up ±0.8°" in thing_words(old.lights[0])
