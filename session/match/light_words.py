@@ -13,7 +13,16 @@ from itertools import chain
 from session.lighting.temperature import DAYLIGHT_K, mired_warmer, temperature_after_k
 from session.match.even_ninths import even_ninths
 from session.match.light_match import LightAlone, LightCompared, Tint
-from session.match.step_words import COLOUR_DE2000, FRAMED_PX, SURE_DE2000, SURE_EV, StepWords, ev_words, warmer_words
+from session.match.step_words import (
+    COLOUR_DE2000,
+    FRAMED_PX,
+    SURE_DE2000,
+    SURE_EV,
+    SURE_NINTH_EV,
+    StepWords,
+    ev_words,
+    warmer_words,
+)
 from session.set.setup import PlacedLight
 from session.units.numbers import mm_text
 
@@ -153,7 +162,7 @@ def together_told(
         return StepWords("", "can't tell the light everywhere: parts are burnt or outside the picture", None)
     most, at = _largest(light)
     measured = f"{ev_words(most)} {at}, colour ΔE {tint.difference:.1f}"
-    dim = [abs(ev) <= EXPOSURE_EV - SURE_EV for ev in known]
+    dim = [abs(ev) <= EXPOSURE_EV - SURE_NINTH_EV for ev in known]
     if all(dim) and tint.difference <= ALIKE_DE2000:
         if features_px > FRAMED_PX:
             return StepWords(measured, "can't tell before the camera is framed as then", None)
@@ -226,7 +235,7 @@ def _light_left(light: LightCompared, lights: Sequence[PlacedLight], wrong: Sequ
     spread = max(light.known_ev) - min(light.known_ev)
     middle = sorted(light.known_ev)[len(light.known_ev) // 2]
     more = f"{abs(middle):.1f} EV {'too bright' if middle > 0 else 'too dark'}"
-    even = spread <= 2 * EXPOSURE_EV and abs(middle) > EXPOSURE_EV - SURE_EV
+    even = spread <= 2 * EXPOSURE_EV and abs(middle) > EXPOSURE_EV - SURE_NINTH_EV
     if len(lights) == 1 and even:
         return f"{lights[0].name} {_less_or_farther(lights[0], middle)}"
     most, at = _largest(light)

@@ -136,6 +136,12 @@ def test_a_colour_at_the_edge_of_its_tolerance_is_not_said_to_match() -> None:
     assert told_of(KEY, edge).to_do.startswith("key is 8 mired warmer than before")
 
 
+def test_a_ninth_at_the_edge_of_its_tolerance_is_not_said_to_match() -> None:
+    edge, within = (replace(EVEN, ninths_ev=((ev, 0.0, 0.0),) * 3) for ev in (0.075, 0.065))
+    assert together_told(edge, (KEY, FILL), {}).matches is False
+    assert together_told(within, (KEY, FILL), {}).matches is True
+
+
 def test_no_light_of_several_is_named_without_its_solo() -> None:
     dark = replace(EVEN, ninths_ev=((-0.4,) * 3,) * 3)
     assert together_told(dark, (KEY, FILL), {}).to_do == (

@@ -26,7 +26,9 @@ DRIFT = Drift(0.0, 0.0, 0.0, 1.0, WhatMoved.NOTHING, 0.1, 30, 0.0, 0.0)
 
 def test_features_within_a_pixel_match_but_only_surely() -> None:
     assert framing_told(RIGHT).matches is True and framing_told(RIGHT).to_do == ""
-    assert framing_told(replace(RIGHT, features_px=0.95)).matches is None
+    assert framing_told(replace(RIGHT, features_px=0.84)).matches is True
+    assert framing_told(replace(RIGHT, features_px=0.87)).matches is None, "0.15 px are not known"
+    assert framing_told(replace(RIGHT, features_px=0.8, features_sd_px=0.12)).matches is None
 
 
 def test_a_camera_is_turned_before_it_is_shifted() -> None:
