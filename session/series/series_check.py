@@ -297,11 +297,10 @@ def _off_px(number: int, known: Sequence[tuple[int, StepMeasured]]) -> tuple[flo
     way = np.array([ways[number + other] for other, _ in beside])
     design = np.stack([way, away * way], 1) / sds[:, None]
     spread = np.linalg.inv(design.T @ design + np.diag([0.0, 1 / DRIFT_PX**2]))
-    shifts = np.array([(step.motion.right_px, step.motion.down_px) for _, step in beside if step.motion])
+    shifts = np.array([_shift_px(step) for _, step in beside])
     expected = ways[number] * (spread @ design.T @ (shifts / sds[:, None]))[0]
     (step,) = (step for other, step in known if other == number)
-    assert step.motion is not None
-    off = np.array([step.motion.right_px, step.motion.down_px]) - expected
+    off = _shift_px(step) - expected
     return float(np.hypot(*off)), math.hypot(step.shift_sd_px, ways[number] * math.sqrt(float(spread[0, 0])))
 
 

@@ -1,8 +1,7 @@
 """The planes of a focus series before anything fires: how many, how far apart, how long.
 
 Places along the axis count from the near end of the depth that must be sharp, mm, + = away from the camera. Count and
-step are those of `sharp_series`, which the planner
-and the rule on depth use too.
+step are those of `sharp_series`, which the planner and the rule on depth use too.
 """
 
 from __future__ import annotations

@@ -21,16 +21,6 @@ from session.frame.shot_plane import ShotPlane, missing_planes, newest_by_plane,
 from session.frame.states import ENDED
 from session.series.live_way import LiveWay
 from session.series.series_look import MovedSeries, SeriesLook, SeriesLooker
-from session.series.series_plan import (
-    SeriesLens,
-    SeriesPlan,
-    least_time_s,
-    series_lens,
-    series_of_count,
-    series_over,
-    series_to_run,
-)
-from session.set.kit import Body
 from session.set.setup import Region
 from session.shoot.acts import (
     AddPlanes,
@@ -44,14 +34,13 @@ from session.shoot.acts import (
     TellRoom,
 )
 from session.shoot.events import SERIES_UNDER_WAY, About, SeriesChanged, SeriesPhase
-from session.units.ids import new_id
 from session.units.numbers import steps_text
 from session.units.typed import typed_number
 from storage.reading.views import FrameRecord
 from tui.bench.hand_way import HandWay
 from tui.bench.mode import BenchPort, Draft
 from tui.bench.release_keys import ask_overruling
-from tui.bench.series_drive import SeriesDrive
+from tui.bench.series_planning import SeriesPlanning
 from tui.screen.background import Then
 from tui.screen.panels import QUIET, heading
 from tui.screen.side_view import draw, standing
@@ -97,24 +86,11 @@ class SeriesMode(Draft):
     def __init__(self, bench: BenchPort, looker: SeriesLooker, like: SeriesPlane | None = None) -> None:
         """like  a plane of a series that is to be shot again as it was: with its count, its step and from its side"""
         super().__init__(bench)
-        model = bench.model
-        drives = model.description is not None and model.description.focus_drive
-        self._moved_by = MovedBy.DRIVE if drives else MovedBy.RAIL
-        self._approach = Approach.NEAR
-        self._like = like
-        if like is not None:
-            self._approach = like.approach
-            if drives or like.moved_by is not MovedBy.DRIVE:
-                self._moved_by = like.moved_by
-        self._needed_mm: float | None = None
-        self._frames: int | None = None
-        self._drive = SeriesDrive(bench)
+        self._plan = SeriesPlanning(bench, like)
         self._hand = HandWay(bench)
         self._putting_back = self._settling = False  # the set moved: the way back is shown; planes are shot again
         self._looking = bench.app.reader is not None  # the log wasn't read yet
         self._shot_with: FrameRecord | None = None
-        self._series_id = new_id()
-        self._planned: tuple[object, SeriesPlan | None, str] = (None, None, "")
         self._looker = looker
         self._look: SeriesLook | None = None
         self._picture: SmallPicture | None = None
@@ -140,80 +116,9 @@ class SeriesMode(Draft):
         """Whether the set moved for good while the series was shot."""
         return self._look is not None and self._look.moved is not None
 
-    # --- the plan ---------------------------------------------------------------------------------
-
-    def _lens(self) -> SeriesLens:
-        """Lens and sensor of the set-up. Raises ValueError with a sentence."""
-        revision = self._bench.model.revision
-        assert revision is not None
-        return series_lens(revision, self._bench.kit, self._body())
-
-    def _body(self) -> Body | None:
-        model, told = self._bench.model, self._bench.model.description
-        name = model.revision.body if model.revision else ""
-        return self._bench.kit.body_for(name, told.serial if told else "", told.model if told else "")
-
-    def _plan(self) -> tuple[SeriesPlan | None, str]:
-        """The plan, or None with the reason why it can't be made yet."""
-        model = self._bench.model
-        ends = (*self._drive.ends.items(), model.drive_fails)
-        asked = (model.revision, self._needed_mm, self._frames, self._drive.steps_per_mm, ends)
-        if self._planned[0] != asked:
-            try:
-                self._planned = (asked, *self._planned_now())
-            except ValueError as error:
-                self._planned = (asked, None, str(error))
-        return self._planned[1:]
-
-    def _planned_now(self) -> tuple[SeriesPlan | None, str]:
-        lens = self._lens()
-        if self._frames is not None:
-            return series_of_count(self._frames, lens), ""
-        needed_mm = self._depth_to_cover()
-        if needed_mm is None:
-            return None, f"Say what must be sharp: {hint(Where.SERIES, 'type_span', '1.4 mm, or 7 frames')}."
-        return series_over(needed_mm, lens), ""
-
-    def _depth_to_cover(self) -> float | None:
-        """What must be sharp, mm: as typed, between both ends, or the set-up's; None before a depth is known."""
-        if self._needed_mm is not None:
-            return self._needed_mm
-        near, far, pace = self._drive.steps_since("n"), self._drive.steps_since("m"), self._drive.steps_per_mm
-        if near is not None and far is not None and pace:
-            series = SeriesToRun("", 1, 1.0, 1.0, MovedBy.DRIVE, steps_per_mm=pace, reach_mm=self._reach_mm())
-            return abs(series.mm_at(near - far)) or None
-        revision = self._bench.model.revision
-        return revision.depth_needed_mm if revision else None
-
-    def _reach_mm(self) -> float | None:
-        revision = self._bench.model.revision
-        if revision is None or self._moved_by is not MovedBy.DRIVE:
-            return None
-        with suppress(ValueError):
-            lens = self._lens().lens
-            return lens.focal_length_mm / lens.magnification
-        return None
-
     def _series(self) -> SeriesToRun | None:
         """The series as it is run: a series that has frames, else the planned series."""
-        if self._look is not None:
-            return self._to_run(self._look.plane)
-        pace = self._drive.steps_per_mm if self._moved_by is MovedBy.DRIVE else None
-        if (like := self._like) is not None:
-            return self._to_run(like.again(self._series_id, self._moved_by, self._approach, pace))
-        plan, _ = self._plan()
-        if plan is None:
-            return None
-        plane = plan.first_plane(self._series_id, self._moved_by, self._approach, pace)
-        return self._to_run(plane)
-
-    def _to_run(self, plane: SeriesPlane) -> SeriesToRun:
-        return series_to_run(plane, self._reach_mm(), self._drive.play_steps)
-
-    def _least_time_s(self, series: SeriesToRun) -> float | None:
-        """What the series takes at least, s; None where a number is missing."""
-        revision = self._bench.model.revision
-        return None if revision is None else least_time_s(series.frames, revision, self._bench.kit)
+        return self._plan.to_run(self._look.plane) if self._look is not None else self._plan.series()
 
     # --- what is shown ----------------------------------------------------------------------------
 
@@ -236,7 +141,7 @@ class SeriesMode(Draft):
             return moved_headline(moved)
         with suppress(ValueError):
             by_rail = moved.before[0].plane.moved_by is MovedBy.RAIL
-            self._hand.follow(self._lens().lens, self._body(), by_rail=by_rail)
+            self._hand.follow(self._plan.lens().lens, self._plan.body(), by_rail=by_rail)
         return back_headline(moved, self._hand.found)
 
     def _way_of_the_hand(self, told: SeriesChanged) -> LiveWay | str:
@@ -245,7 +150,7 @@ class SeriesMode(Draft):
             return "" if self._bench.model.live.on else LIVE_TELLS_THE_WAY
         with suppress(ValueError):
             by_rail = told.series.moved_by is MovedBy.RAIL
-            self._hand.follow(self._lens().lens, self._body(), by_rail=by_rail)
+            self._hand.follow(self._plan.lens().lens, self._plan.body(), by_rail=by_rail)
         found = self._hand.found
         if found is None or not found.tells(told.move_mm):
             return CANT_TELL_THE_WAY
@@ -273,7 +178,7 @@ class SeriesMode(Draft):
     def _plan_headline(self) -> Headline:
         series = self._series()
         if series is None:
-            return Headline("SERIES", self._plan()[1], Tone.CAUTION)
+            return Headline("SERIES", self._plan.plan()[1], Tone.CAUTION)
         if series.moved_by is MovedBy.DRIVE and not series.steps_per_mm:
             ways = (
                 f"{hint(Where.SERIES, 'measure_drive', 'measures it')}, {hint(Where.SERIES, 'type_pace', 'types it')}"
@@ -282,7 +187,7 @@ class SeriesMode(Draft):
             return Headline(frames_text(series.frames).upper(), text, Tone.CAUTION)
         end = "near" if series.approach is Approach.NEAR else "far"
         text = f"Focus on the {end} end of what must be sharp, then {hint(Where.SERIES, 'go_on')}."
-        if len(self._drive.ends) == 2:
+        if len(self._plan.drive.ends) == 2:
             text = f"Both ends are counted from where the drive was. {hint(Where.SERIES, 'go_on')}."
         return Headline(frames_text(series.frames).upper(), text, Tone.GO)
 
@@ -291,7 +196,7 @@ class SeriesMode(Draft):
         self._note_begun()
         series = self._series()
         if series is None:
-            return [heading("SERIES"), Content(harmless(self._plan()[1], 300))]
+            return [heading("SERIES"), Content(harmless(self._plan.plan()[1], 300))]
         look, told = self._look, self._bench.model.series
         best = look.best if look else ()
         next_mm = told.plane_mm if told and self._is_here(told.series) and told.phase in SERIES_UNDER_WAY else None
@@ -306,7 +211,7 @@ class SeriesMode(Draft):
 
     def _where_from(self, series: SeriesToRun) -> str:
         """Where the steps a mm come from: typed, measured just now, or of the kit; "" where that doesn't matter."""
-        drive, measured = self._drive, self._drive.measured
+        drive, measured = self._plan.drive, self._plan.drive.measured
         if series.moved_by is not MovedBy.DRIVE or self.is_begun or not series.steps_per_mm:
             return ""
         if drive.typed is not None or measured is None:
@@ -316,10 +221,10 @@ class SeriesMode(Draft):
     def _words(self, series: SeriesToRun, look: SeriesLook | None) -> list[str]:
         """Time and room before it fires; then what is wrong with single frames, and what the series came to."""
         if look is None:
-            least_s = self._least_time_s(series)
+            least_s = self._plan.least_time_s(series)
             time = f"at least {least_s:.0f} s, and what transfer and moving take" if least_s is not None else ""
             ends = {"n": "near", "m": "far"}
-            marks = "".join(f"{ends[end]} end marked. " for end in sorted(self._drive.ends, reverse=True))
+            marks = "".join(f"{ends[end]} end marked. " for end in sorted(self._plan.drive.ends, reverse=True))
             return [line for line in (time, room_words(self._bench.model.room, series.frames), marks.strip()) if line]
         lines = [shot_words(shot, look.faults[shot.frame_id]) for shot in look.best if shot.frame_id in look.faults]
         lines += [f"{series.plane(mm).name}: to be shot" for mm in look.more_mm]
@@ -355,7 +260,7 @@ class SeriesMode(Draft):
 
     def _is_here(self, series: SeriesToRun) -> bool:
         """Whether the controller's series is the one shown."""
-        here = self._look.plane.series_id if self._look else self._series_id
+        here = self._look.plane.series_id if self._look else self._plan.series_id
         return series.series_id == here
 
     # --- what the log has -------------------------------------------------------------------------
@@ -433,8 +338,8 @@ class SeriesMode(Draft):
 
     def _put_aside(self) -> None:
         """Another series is planned, or looked for."""
-        self._look, self._picture, self._shot_with, self._series_id = None, None, None, new_id()
-        self._drive.forget()
+        self._look, self._picture, self._shot_with = None, None, None
+        self._plan.forget()
         self._putting_back = self._settling = False
 
     # --- keys -------------------------------------------------------------------------------------
@@ -479,13 +384,13 @@ class SeriesMode(Draft):
             self._bench.post(RunSeries(series, look.todo_mm, at_mm))
             self._bench.post(AddPlanes((*look.again_mm, *look.more_mm)))
         self._settling, self._putting_back = self.has_moved, False
-        self._drive.asked = dict(self._drive.ends)
+        self._plan.drive.asked = dict(self._plan.drive.ends)
         self._bench.model.begin_act()
         self._bench.repaint()
 
     def _note_begun(self) -> None:
         """Marks count as gone by only once the controller has begun with them: it may have refused."""
-        told, drive = self._bench.model.series, self._drive
+        told, drive = self._bench.model.series, self._plan.drive
         if drive.asked is not None and told and self._is_here(told.series) and told.phase in SERIES_UNDER_WAY:
             drive.run_with, drive.asked = drive.asked, None
 
@@ -507,9 +412,7 @@ class SeriesMode(Draft):
         if model.revision is None:
             return ""
         try:
-            lens = (
-                self._lens() if model.description is not None else None
-            )  # the controller says that there is no camera
+            lens = self._plan.lens() if model.description is not None else None  # the controller says: no camera
             return other_set_words(shot_with, model.revision, lens, kit, cap_of(Where.SERIES, "anew"))
         except ValueError as error:
             return str(error)
@@ -521,20 +424,9 @@ class SeriesMode(Draft):
         """
         told = self._bench.model.series
         is_known = self._look is not None or (told is not None and self._is_here(told.series))
-        if is_known and self._drive.ends == self._drive.run_with:
+        if is_known and self._plan.drive.ends == self._plan.drive.run_with:
             return None
-        if self._look is not None:
-            return self._marked_mm(series)
-        plan, _ = self._plan()
-        from_depth = plan is not None and self._frames is None and self._like is None
-        end_mm = plan.end_mm(series.approach) if plan is not None and from_depth else 0.0
-        marked_mm = self._marked_mm(series)
-        return end_mm if marked_mm is None else end_mm + marked_mm
-
-    def _marked_mm(self, series: SeriesToRun) -> float | None:
-        """The drive's way since the end was marked that the series begins at, mm; None without a mark."""
-        steps = self._drive.steps_since_first(series.approach)
-        return None if series.moved_by is not MovedBy.DRIVE or steps is None else series.mm_at(steps)
+        return self._plan.begins_at_mm(series) if self._look is None else self._plan.marked_mm(series)
 
     def act_release(self, key: str) -> None:
         self._release({})
@@ -555,15 +447,15 @@ class SeriesMode(Draft):
         self._bench.repaint()
 
     def act_end(self, key: str) -> None:
-        moved_by = self._look.plane.moved_by if self._look else self._moved_by
+        moved_by = self._look.plane.moved_by if self._look else self._plan.moved_by
         if moved_by is not MovedBy.DRIVE:
             self._bench.say("By hand the ends aren't counted: type what must be sharp.")
             return
-        self._drive.mark(key)
+        self._plan.drive.mark(key)
         self._like = None
-        self._needed_mm = None
-        if all(self._drive.steps_since(end) is not None for end in "nm"):
-            self._frames = None
+        self._plan.needed_mm = None
+        if all(self._plan.drive.steps_since(end) is not None for end in "nm"):
+            self._plan.frames = None
         self._bench.repaint()
 
     def act_type_span(self, key: str) -> None:
@@ -572,23 +464,23 @@ class SeriesMode(Draft):
             typed = text.strip().casefold()
             match = _FRAMES.fullmatch(typed)
             if match and not typed.endswith("mm"):
-                self._frames, self._needed_mm = int(match[1]), None
+                self._plan.frames, self._plan.needed_mm = int(match[1]), None
             else:
-                self._needed_mm, self._frames = typed_number("depth_needed_mm", text), None
+                self._plan.needed_mm, self._plan.frames = typed_number("depth_needed_mm", text), None
             self._bench.repaint()
 
         self._bench.ask("what must be sharp, like 1.4 mm, or how many frames, like 7", take)
 
     def act_type_pace(self, key: str) -> None:
         def take(text: str) -> None:
-            self._drive.typed = typed_number("steps_per_mm", text)
+            self._plan.drive.typed = typed_number("steps_per_mm", text)
             self._bench.repaint()
 
-        known = self._drive.steps_per_mm
+        known = self._plan.drive.steps_per_mm
         self._bench.ask("steps of the drive for 1 mm of focus", take, steps_text(known) if known else "")
 
     def act_measure_drive(self, key: str) -> None:
-        self._drive.typed = None
+        self._plan.drive.typed = None
         self._bench.model.begin_act()
         self._bench.post(MeasureDrive(self._bench.model.live.sweeps))
         self._bench.repaint()
@@ -597,15 +489,11 @@ class SeriesMode(Draft):
         self._bench.post(KeepDrive())
 
     def act_moved_by(self, key: str) -> None:
-        ways = list(MovedBy)
-        description = self._bench.model.description
-        if description is not None and not description.focus_drive:
-            ways.remove(MovedBy.DRIVE)
-        self._moved_by = ways[(ways.index(self._moved_by) + 1) % len(ways)]
+        self._plan.moved_otherwise()
         self._bench.repaint()
 
     def act_side(self, key: str) -> None:
-        self._approach = Approach.FAR if self._approach is Approach.NEAR else Approach.NEAR
+        self._plan.approach = Approach.FAR if self._plan.approach is Approach.NEAR else Approach.NEAR
         self._bench.repaint()
 
     def act_anew(self, key: str) -> None:
