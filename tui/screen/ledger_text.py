@@ -10,6 +10,7 @@ from pathlib import PurePath
 from textwrap import wrap
 from types import MappingProxyType
 
+from rich.cells import cell_len
 from textual.content import Content
 
 from session.frame.finding import Finding, FocusVerdict, Verdict
@@ -27,6 +28,7 @@ from tui.screen.panels import (
     hanging_lines,
     heading,
     light_text,
+    names_within,
     passive_text,
     stack,
 )
@@ -72,8 +74,9 @@ def row_heads(columns: RowColumns, width: int) -> Content:
 def row_line(row: FrameRow, columns: RowColumns, width: int, *, here: bool, beside: bool, series: str = "") -> Content:
     """`▸   45 ○ missed   07.3    hero  14:30  barrel 6 of 24 · three-quarter`; `series` as in `row_verdict`."""
     signs = f"{HERE_SIGN if here else ' '}{BESIDE_SIGN if beside else ' '}{row.number:>4} {_sign(row, series)} "
-    place = f"{harmless(row.piece, 60)} · {harmless(row.view, 60)}"
-    text = columns.line(signs, row_verdict(row, series), row.setup, row.mark or "", time_of(row), _notes(row), place)
+    told = (signs, row_verdict(row, series), row.setup, row.mark or "", time_of(row), _notes(row))
+    room = max(0, width - cell_len(columns.line(*told, "")))
+    text = columns.line(*told, names_within((harmless(row.piece, 60), harmless(row.view, 60)), room))
     return Content.styled(cut(text, width), CHOSEN if here else "")
 
 

@@ -137,7 +137,9 @@ def read_reshoot(
         if begun_at is not None and pictures is not None:
             shot = (*pictures.solos.values(), *((pictures.frame,) if pictures.frame else ()))
             now_from = min((begun_at, *(one.asked_at for one in shot)))
-            before = set_pictures(reader, kit, reshoot.revision, reference, place, upto=now_from - INSTANT)
+            begun_before = begun_since(None, (one.at for one in said if one.at < now_from), worked_at)
+            upto_then = now_from - INSTANT
+            before = set_pictures(reader, kit, reshoot.revision, reference, place, begun_before, upto_then)
             stood = before is not None and before.frame is not None and now_from - before.frame.asked_at <= STRUCK
             earlier = before if stood else None
     of_set = reader.set_pictures(place.job, reshoot.revision)

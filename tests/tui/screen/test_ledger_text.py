@@ -243,3 +243,9 @@ def test_what_differs_has_a_row_and_nothing_else(change: dict[str, Any], row: st
 def test_what_passes_by_itself_is_no_difference() -> None:
     old, new = ({"battery_percent": charge, "date_time": day} for charge, day in ((90, "1"), (80, "2")))
     assert "Nothing differs" in comparison(record(1, camera=old), record(2, camera=new), 120).plain
+
+
+def test_a_long_piece_leaves_the_views_name_its_beginning_at_80_columns() -> None:
+    row = record(piece="signet ring with the double-headed eagle, large", view="three-quarter from the left")
+    line = row_line(row, RowColumns.of([row]), 80, here=False, beside=False).plain
+    assert len(line) <= 80 and "signet ring" in line and " · three-quarter" in line

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from session.frame.finding import FocusVerdict
+from session.frame.step_said import StepWord
 from session.match import solo_picture
 from session.match.match_steps import StepState
 from session.match.reshoot_steps import Reshoot, ReshootStep
@@ -17,7 +18,7 @@ from session.set.kit import demo_kit
 from tests.support.reshoot_screen import SET, picture, referenced_log
 from tests.support.scripted import ManualClock
 from tests.support.scripted_table import READING
-from tests.support.written_log import WrittenLog, add_frame
+from tests.support.written_log import WrittenLog, add_frame, written_log
 from tui.shell.match_look import MatchLook, MatchMemory, look
 
 A_MONTH = timedelta(days=30)
@@ -89,3 +90,19 @@ def test_the_day_after_its_values_are_told_as_of_before_until_a_frame_is_shot(ta
     again = framing(table.look())
     assert again.step.state is StepState.MATCHES and again.earlier is None
     assert again.shot is not None and again.shot.number == 5
+
+
+def test_values_of_the_day_before_are_told_where_the_reference_is_of_that_same_day_too(tmp_path: Path) -> None:
+    """The reference at noon, the reshoot's first word four hours later: no pause parts the frames of that day."""
+    clock = ManualClock()
+    written = written_log(tmp_path / "log.db", SET, READING, (FocusVerdict.SHARP,) * 3, clock=clock)
+    written.log.set_reference(written.place, SET.setup_number, written.frame_ids[1])
+    picture(tmp_path / "0001.jpg")
+    clock.now_s += timedelta(hours=4).total_seconds()
+    written.log.say_of_step(written.place, written.revision_id, "lens", StepWord.CONFIRMED)
+    table = Table(written, tmp_path, begun=timedelta(hours=24))
+    table.shoot(4, timedelta(hours=5), right_px=20.0)
+    found = framing(table.look())
+    assert found.step.state is StepState.OPEN and found.earlier is not None
+    assert found.earlier.step.state is StepState.OFF and found.earlier.shot is not None
+    assert found.earlier.shot.number == 4
