@@ -126,6 +126,7 @@ class LedgerScreen(KeyedScreen):
     def facts(self) -> Facts:
         return Facts(
             frame=self.list.here is not None,
+            set_pictures=self._full.set_pictures > 0,
             frames=len(self.list.rows) > 1,
             jobs=self.list.several_jobs,
             writable=not self.app.read_only,
@@ -150,6 +151,9 @@ class LedgerScreen(KeyedScreen):
 
     def act_along(self, key: str) -> None:
         self.list.go_to(self.list.at + (1 if key == "right" else -1))
+
+    def act_picture(self, key: str) -> None:
+        self._full.step(1 if key == "right" else -1)
 
     def act_sheet(self, key: str) -> None:
         self._sheet = not self._sheet

@@ -158,6 +158,9 @@ SKIPPABLE: Final = Condition("a step is left", lambda facts: facts.skippable)
 EXCHANGEABLE: Final = Condition("its thing can have a substitute", lambda facts: facts.exchangeable)
 NOT_EXCHANGEABLE: Final = Condition("nothing can take its place", lambda facts: not facts.exchangeable)
 SET_PICTURES: Final = Condition("pictures of the set are attached", lambda facts: facts.set_pictures)
+LISTED_SET_PICTURES: Final = Condition(
+    "the list is shown, and pictures of the set are attached", lambda facts: facts.set_pictures and not facts.sheet
+)
 SERIES_ON: Final = Condition("the series is under way", lambda facts: facts.series_on)
 SERIES_RESTS: Final = Condition("the series isn't under way", lambda facts: not facts.series_on)
 SERIES_PLAN: Final = Condition("no frame of the series is shot", lambda f: not f.series_on and not f.series_begun)
@@ -613,6 +616,16 @@ KEYS: Final[tuple[Key, ...]] = (
         PICTURES,
     ),
     Key(G, ("left", "right"), "← →", "along", "frame", "The picture before or after.", 1, PICTURES),
+    Key(
+        G,
+        ("left", "right"),
+        "← →",
+        "picture",
+        "set",
+        "The frame's picture, or a picture of its set.",
+        10,
+        LISTED_SET_PICTURES,
+    ),
     Key(G, ("tab",), "tab", "sheet", "pictures", "A contact sheet of the pictures.", 4, LIST),
     Key(G, ("tab",), "tab", "sheet", "list", "The list again.", 4, SHEET),
     Key(

@@ -6,11 +6,14 @@ from pathlib import Path
 
 from session.frame.camera_messages import CardObject, Fired, SavedFile
 from session.frame.states import FrameEvent, FrameState, Intent
+from session.picture.set_picture import set_picture
+from storage.files.set_pictures import attach_set_picture
 from tests.support.at_ledger import (
     at_the_bench,
     looking_only,
 )
 from tests.support.bench_events import FOUND, moved
+from tests.support.reshoot_screen import picture
 from tests.support.running_screen import LARGE
 from tests.support.scripted_table import FixedClock, ScriptedTable
 from tests.support.written_log import WrittenLog
@@ -59,3 +62,16 @@ async def test_a_picture_that_is_gone_from_the_disk_is_said_in_its_place(
     (tmp_path / "picture.jpg.12.jpg").unlink()
     async with looking_only(looked_back) as at:
         assert "can't be read" in at.text
+
+
+async def test_pictures_of_the_set_stand_in_the_frames_place_by_key(looked_back: WrittenLog, tmp_path: Path) -> None:
+    async with looking_only(looked_back, LARGE) as at:
+        assert "← → set" not in at.key_line
+    jpeg = set_picture(Path(picture(tmp_path / "phone.jpg")))
+    attach_set_picture(tmp_path / "log.db", looked_back.revision_id, jpeg)
+    async with looking_only(looked_back, LARGE) as at:
+        assert "← → set" in at.key_line and "SET, PICTURE" not in at.text
+        await at.press("right")
+        assert "SET, PICTURE 1" in at.text and "2 of 2" in at.text and "┌" not in at.text
+        await at.press("right")
+        assert "SET, PICTURE" not in at.text and "┌" in at.text
