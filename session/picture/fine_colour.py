@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from session.picture.jpeg import with_coarser_steps
-from session.picture.preview import Picture, Source, decode_in_parts
+from session.picture.preview import Picture, Source, decode, decode_in_parts
 
 TIMES = 4
 """Colour is read to a quarter of a code: finer than the step of a block's mean in the files of cameras, some 3/8 of a
@@ -29,15 +29,17 @@ GREY = 128
 def decode_with_fine_colour(source: Source, *, reduce: int) -> tuple[Picture, NDArray[np.float32]]:
     """The whole picture, 1/`reduce` (1, 2, 4 or 8) of the size, and its codes finer than the pixels.
 
-    The second are sRGB codes (3, height, width), 0…255, within a code of the picture's.
+    The second are sRGB codes (3, height, width), 0…255, within a code of the picture's; those of the picture itself
+    where the file holds no luma and colour differences.
     Raises UnreadablePicture when the data can't be decoded.
     """
+    if source.header is None or not source.header.has_luma:
+        plain = decode(source, reduce=reduce, colour=True)
+        return plain, np.moveaxis(plain.pixels, 2, 0).astype(np.float32)
     parts = decode_in_parts(source, reduce=reduce)
     luma, differences = parts.pixels[..., 0].astype(np.float32), parts.pixels[..., 1:].astype(np.float32)
     pixels = np.moveaxis(_colours(luma, differences - GREY), 0, 2)
     whole = replace(parts, pixels=np.ascontiguousarray(np.rint(pixels).astype(np.uint8)))
-    if source.header is None:
-        return whole, np.moveaxis(whole.pixels, 2, 0).astype(np.float32)
     coarser = replace(source, data=with_coarser_steps(source.data, TIMES))
     fine = GREY + (decode_in_parts(coarser, reduce=reduce).pixels[..., 1:].astype(np.float32) - GREY) / TIMES
     sure = np.abs(fine - differences) <= 1  # strong colours clip, or overflow in the decoder

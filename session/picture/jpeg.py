@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 SOI, EOI, SOS, DQT = 0xD8, 0xD9, 0xDA, 0xDB
+APP0, APP14 = 0xE0, 0xEE
 SOF_FRAMES = frozenset(range(0xC0, 0xD0)) - {0xC4, 0xC8, 0xCC}
 """Start-of-frame markers; C4, C8 and CC are tables and a reserved code. T.81 table B.1."""
 
@@ -35,6 +36,9 @@ ZIGZAG = tuple(
 )
 """Place by rows of each coefficient in the file's order: T.81 figure A.6."""
 
+MAX_MARKER = 64
+"""Bytes of a segment that are looked at for how colours are coded; what tells it stands in the first 17."""
+
 END_MARKER_WITHIN = 64 * 1024
 """Some bodies pad the file after the end marker; it is looked for in this many last bytes."""
 
@@ -48,6 +52,7 @@ class JpegHeader:
     frame_marker         C0 baseline, C2 progressive …
     height_at            offset of the two height bytes
     row_step_px          height of one row of coded blocks (8 or 16)
+    has_luma             coded as luma and two colour differences (ITU-T T.871); else grey, RGB or four inks
     """
 
     width_px: int
@@ -57,6 +62,7 @@ class JpegHeader:
     frame_marker: int
     height_at: int
     row_step_px: int
+    has_luma: bool
 
     @property
     def progressive(self) -> bool:
@@ -73,7 +79,7 @@ def read_header(data: bytes | memoryview) -> JpegHeader:
         raise BrokenHeaderError(f"doesn't begin like a JPEG but with {bytes(data[:2]).hex(' ') or 'nothing'}")
     for marker, at, length in _segments(data):
         if marker in SOF_FRAMES:
-            return _frame_header(data, at, length)
+            return _frame_header(data, at, length, _has_luma(data))
     raise BrokenHeaderError(f"is a JPEG cut short at {len(data)} bytes, before its frame header")
 
 
@@ -121,7 +127,26 @@ def _tables(body: bytes) -> dict[int, tuple[int, ...]]:
     return found
 
 
-def _frame_header(data: bytes | memoryview, at: int, length: int) -> JpegHeader:
+def _has_luma(data: bytes | memoryview) -> bool:
+    """Whether three components are luma and colour differences: by T.871's marker, T.872's, else their identifiers.
+
+    A file of red, green and blue says so by transform 0 in T.872's marker (6.5.3), or names its components R, G and B.
+    """
+    names, jfif, transform = b"", False, None
+    for marker, at, length in _segments(data):
+        body = bytes(data[at + 4 : at + 2 + min(length, MAX_MARKER)])
+        if marker in SOF_FRAMES:
+            names = names or body[6::3]
+        elif marker == APP0:
+            jfif |= body.startswith(b"JFIF\0")
+        elif marker == APP14 and body.startswith(b"Adobe") and len(body) >= 12:
+            transform = body[11]
+    if len(names) != 3:
+        return False
+    return jfif or (transform != 0 if transform is not None else names != b"RGB")
+
+
+def _frame_header(data: bytes | memoryview, at: int, length: int, has_luma: bool) -> JpegHeader:
     if at + 2 + length > len(data) or length < 11:
         raise BrokenHeaderError(f"is a JPEG cut short at {len(data)} bytes, in its frame header")
     components = data[at + 9]
@@ -138,6 +163,7 @@ def _frame_header(data: bytes | memoryview, at: int, length: int) -> JpegHeader:
         frame_marker=data[at + 1],
         height_at=at + 5,
         row_step_px=8 * max(factors, default=1),
+        has_luma=has_luma,
     )
 
 

@@ -52,12 +52,29 @@ def test_strong_colours_and_pictures_of_other_kinds_are_as_the_decoder_has_them(
     bands = np.zeros((64, 384, 3), np.uint8)
     for n, colour in enumerate([(255, 0, 0), (0, 0, 255), (0, 255, 0), (255, 255, 0), (128, 128, 128), (250, 20, 130)]):
         bands[:, 64 * n : 64 * n + 64] = colour
-    for name, saved in (("a.jpg", jpeg_bytes(bands)), ("a.png", None), ("grey.jpg", jpeg_bytes(bands[..., 0]))):
+    kinds = {"a.jpg": jpeg_bytes(bands), "a.png": None, "grey.jpg": jpeg_bytes(bands[..., 0])}
+    for name, saved in kinds.items():
         path = tmp_path / name
         path.write_bytes(saved) if saved else Image.fromarray(bands).save(path)
         source = open_picture(path)
         _, codes = decode_with_fine_colour(source, reduce=1)
         assert np.abs(np.moveaxis(codes, 0, 2) - decode(source, colour=True).pixels).max() <= 3, name
+
+
+@pytest.mark.parametrize("reduce", [1, 2])
+def test_a_jpeg_of_red_green_and_blue_of_grey_or_of_four_inks_is_read(tmp_path: Path, reduce: int) -> None:
+    bands = np.repeat(np.arange(0, 240, 16, dtype=np.uint8), 16)
+    colours = np.broadcast_to(np.stack([bands, bands[::-1], bands // 2], axis=1), (48, 240, 3))
+    for n, mode in enumerate(("RGB", "L", "CMYK")):
+        path = tmp_path / f"{n}.jpg"
+        Image.fromarray(np.ascontiguousarray(colours)).convert(mode).save(path, quality=95, keep_rgb=True)
+        source = open_picture(path)
+        assert source.header and not source.header.has_luma
+        picture, codes = decode_with_fine_colour(source, reduce=reduce)
+        assert np.array_equal(picture.pixels, decode(source, reduce=reduce, colour=True).pixels)
+        assert np.array_equal(np.moveaxis(codes, 0, 2), picture.pixels)
+        if mode == "RGB" and reduce == 1:
+            assert np.abs(picture.pixels.astype(int) - colours).mean() < 3
 
 
 def test_light_between_two_codes_lies_between_theirs() -> None:
