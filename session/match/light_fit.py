@@ -279,7 +279,7 @@ class Equations:
             squares.append(float(value @ value))
         known = np.zeros((len(columns), len(columns)))
         if noise is not None:
-            *alone, ambient = ((noise / variance)[:, seen].sum(axis=1) / BLOCK_PX**2).astype(float)
+            *alone, ambient = ((noise[:, seen] / variance[seen]).sum(axis=1) / BLOCK_PX**2).astype(float)
             known[: len(alone), : len(alone)] = np.diag(alone) + ambient
         return cls(np.array(products), np.array(sides), np.array(squares), known)
 

@@ -71,7 +71,7 @@ SEVERAL = (
 
 
 class Misfit(StrEnum):
-    """The ways in which a series of solos does not add up."""
+    """The ways in which a series of solos does not add up, or can't be told to."""
 
     MISFIRED = "misfired"
     ABSENT = "did not fire together"
@@ -79,6 +79,8 @@ class Misfit(StrEnum):
     EXPOSURE = "exposure"
     MOVED = "moved"
     ELSEWHERE = "something else"
+    SEVERAL = "no single cause"
+    BURNT = "burnt"
     UNSURE = "can't tell"
 
 
@@ -151,6 +153,11 @@ class LightSum:
         return not self.findings
 
     @property
+    def changed(self) -> bool:
+        """Whether the likeliest explanation has a light give more or less."""
+        return any(light.off_ev for light in self.lights if not math.isnan(light.off_ev))
+
+    @property
     def largest_ev(self) -> float:
         """The ninth that is off most, EV, with its sign; NaN when all are burnt."""
         known = [ev for row in self.ninths_ev for ev in row if not math.isnan(ev)]
@@ -162,11 +169,14 @@ def light_sum(
     solos: Mapping[str, SoloPicture],
     ambient: SoloPicture,
     frames: FrameNumbers = NO_FRAMES,
+    *,
+    least_share: float = DARK_SHARE,
 ) -> LightSum:
     """Compare all lights together with the sum of the solos.
 
     solos   by the lights' names, each with the ambient light
     frames  for the words of the findings
+    least_share  of all together that a solo must add, or it is said to show no light of its own
     Raises UnlikeShapesError when the pictures differ in shape, and UnfittedLightError where they have no fit.
     """
     for picture in (*solos.values(), ambient):
@@ -176,9 +186,9 @@ def light_sum(
     shares = _shares(together, solos, ambient, counted)
     if counted.mean() < 1 - BURNT_SHARE:
         text = "Too much of the picture is burnt to be counted; give less light, and shoot the series again."
-        return LightSum((), _ninths(together, None, counted), (SeriesFinding(Misfit.UNSURE, (), text),))
+        return LightSum((), _ninths(together, None, counted), (SeriesFinding(Misfit.BURNT, (), text),))
     ninths = _ninths(together, _plain_sum(solos, ambient), counted)
-    dark = [name for name, share in shares.items() if share < DARK_SHARE]
+    dark = [name for name, share in shares.items() if share < least_share]
     if dark:
         lights = tuple(SummedLight(name, share, math.nan, math.nan) for name, share in shares.items())
         return LightSum(lights, ninths, tuple(_dark_finding(name, frames) for name in dark))
@@ -262,12 +272,12 @@ def _findings_elsewhere(
     if len(fitted.alone) == 1 or abs(likeliest.tone) <= TONE:  # with one light nothing overlaps that tones could bend
         return ()
     if fitted.several[1].misfit - likeliest.misfit < BETTER_BY * fitted.per_block:
-        return (SeriesFinding(Misfit.UNSURE, (), SEVERAL),)
+        return (SeriesFinding(Misfit.SEVERAL, (), SEVERAL),)
     text = (
         "The light does not add up as if the camera's tones were not those of the sRGB standard. "
         "Is its picture style neutral? If so, something else changed: shoot the series again."
     )
-    return (SeriesFinding(Misfit.UNSURE, (), text),)
+    return (SeriesFinding(Misfit.SEVERAL, (), text),)
 
 
 def _power_findings(fitted: Fitted, frames: FrameNumbers) -> tuple[Change, tuple[SeriesFinding, ...]]:
@@ -327,7 +337,7 @@ def _several_findings(fitted: Fitted, best: Change) -> tuple[SeriesFinding, ...]
         differs &= _is_apart(fitted, best.found, several.found)
         differs &= (off_ev > SEVERAL_EV) & (off_ev > SEVERAL_SDS * several.sd_ev)
     if differs.any() or (best.names and fitted.ambient < best.misfit + limit):
-        return (SeriesFinding(Misfit.UNSURE, (), SEVERAL),)
+        return (SeriesFinding(Misfit.SEVERAL, (), SEVERAL),)
     return ()
 
 

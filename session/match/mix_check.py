@@ -7,27 +7,44 @@ anything counts as ambient: its share can't be told from the frame.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from session.match.light_sum import DARK_SHARE, LightSum, light_sum
+from session.match.light_fit import UnfittedLightError
+from session.match.light_sum import DARK_SHARE, POWER_EV, LightSum, light_sum
 from session.match.solo_picture import SoloPicture
 from session.units.refusals import ImpossibleNumbersError
+
+ANY_SHARE = -math.inf
+"""The lights of the mix are known to give light, and those that give hardly any are put aside: what share a light has
+of the frame tells nothing, since the frame may be far brighter than the mix."""
 
 
 @dataclass(frozen=True)
 class MixCheck:
     """The outcome: off_ev > 0 where a light, or all, gave more than the mix has.
 
-    sum      the frame against the mix
-    untold   the lights that give too little in the mix to be told
+    sum         the frame against the mix
+    untold      the lights that give too little in the mix to be told
+    changes_ev  by how much the mix changed each light, EV
+    no_flash    the frame does not fit, and shows hardly any light but ambient
+    as_before   the frame does not fit, but as the lights were before the mix it does
     """
 
     sum: LightSum
     untold: tuple[str, ...]
+    changes_ev: Mapping[str, float]
+    no_flash: bool = False
+    as_before: bool = False
+
+    def has_power_of_before(self, name: str, off_ev: float) -> bool:
+        """Whether a light that gave so much more than the mix has gave what it gave before the mix."""
+        change_ev = self.changes_ev.get(name, 0.0)
+        return abs(change_ev) > POWER_EV and abs(change_ev + off_ev) <= POWER_EV
 
 
 def check_mix(
@@ -43,11 +60,29 @@ def check_mix(
     untold = tuple(name for name, light in gives.items() if light <= DARK_SHARE * whole)
     if len(untold) == len(mixed):
         raise ImpossibleNumbersError("no light of the mix shows in the solos")
+    base = ambient
     for name in untold:
         rest = mixed.pop(name)
-        mixed = {other: _with_light(solo, rest, ambient) for other, solo in mixed.items()}
-        ambient = rest
-    return MixCheck(light_sum(frame, mixed, ambient), untold)
+        mixed = {other: _with_light(solo, rest, base) for other, solo in mixed.items()}
+        base = rest
+    total = light_sum(frame, mixed, base, least_share=ANY_SHARE)
+    if total.fits:
+        return MixCheck(total, untold, changes_ev)
+    no_flash = float((frame.light - ambient.light).mean()) <= DARK_SHARE * whole
+    return MixCheck(
+        total, untold, changes_ev, no_flash, not no_flash and _is_as_before(frame, solos, ambient, changes_ev)
+    )
+
+
+def _is_as_before(
+    frame: SoloPicture, solos: Mapping[str, SoloPicture], ambient: SoloPicture, changes_ev: Mapping[str, float]
+) -> bool:
+    if all(abs(ev) <= POWER_EV for ev in changes_ev.values()):
+        return False
+    try:
+        return light_sum(frame, solos, ambient, least_share=ANY_SHARE).fits
+    except UnfittedLightError:
+        return False
 
 
 def at_power(solo: SoloPicture, ambient: SoloPicture, change_ev: float) -> SoloPicture:

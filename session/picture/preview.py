@@ -178,7 +178,8 @@ def decode(source: Source, *, reduce: int = 1, colour: bool = False, box: Box | 
 def decode_in_parts(source: Source, *, reduce: int) -> Picture:
     """The whole picture as a JPEG holds it, 1/`reduce` (1, 2, 4 or 8) of the size: luma and two colour differences.
 
-    Only where its header says `has_luma`. The pixels are codes of Y, Cb and Cr (ITU-T T.871). Raises UnreadablePicture as `decode` does.
+    Only where its header says `has_luma`. The pixels are codes of Y, Cb and Cr (ITU-T T.871).
+    Raises UnreadablePicture as `decode` does.
     """
     with _tell_damage():
         image = _reduce_more(_decode_whole(source.data, source, reduce, "YCbCr"), source, reduce, None)

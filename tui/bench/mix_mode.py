@@ -160,7 +160,8 @@ class MixMode(Draft):
         if changed:
             self._bench.post(Revise({"lights": tuple(self._lights)}))
         if changed and self._mix is not None and self._picture is not None:
-            self._bench.begin(MixSetMode(self._bench, self._mix, self._changes_ev(), self._picture, powers))
+            kept = (self._mix, self._changes_ev(), self._picture, powers)
+            self._bench.begin(MixSetMode(self._bench, *kept, fits=self._fits))
             return
         if changed:
             self._bench.say(f"Set on the flashes: {', '.join(powers)}.")

@@ -20,13 +20,11 @@ from tui.words.bench_frame import BenchFrame
 from tui.words.harmless import harmless
 from tui.words.headline import Headline, Tone
 from tui.words.keys import Where
-from tui.words.model import Phase
-from tui.words.solo_words import mix_check_headline, set_flashes_headline
+from tui.words.mix_check_words import mix_check_headline
+from tui.words.model import AT_REST, Phase
+from tui.words.solo_words import set_flashes_headline
 
 AS_IT_WOULD_BE = "AS IT WOULD BE · not shot"
-
-AT_REST = frozenset({Phase.READY, Phase.JUDGED, Phase.REFERENCE})
-"""Phases in which the large line may tell of the mix; in all others it tells of the frame under way."""
 
 
 class MixSetMode(Draft):
@@ -41,23 +39,30 @@ class MixSetMode(Draft):
         changes_ev: Mapping[str, float],
         picture: SmallPicture,
         powers: Sequence[str],
+        *,
+        fits: bool,
     ) -> None:
         """
         changes_ev  of the lights' powers against the solos
         picture     the mix as it was shown
         powers      to be set on the flashes, as `fill 1/32 (−5 EV)`
+        fits        whether the solos of the mix add up to all together
         """
         super().__init__(bench)
+        self._fits = fits
         self._mix, self._changes_ev, self._powers = mix, changes_ev, powers
         self._picture: SmallPicture | None = picture
         self._seen = {frame.frame_id for frame in bench.model.released}
         self._told: Headline | None = None
+        self._comparing = ""
 
     def headline(self) -> Headline | None:
         """What to set, or what the frame came to; None while a frame is under way."""
         self._look()
         if self._bench.model.phase() not in AT_REST:
             return None
+        if self._comparing:
+            return Headline("COMPARING", "The frame is compared with the mix.", Tone.BUSY)
         return self._told or set_flashes_headline(self._powers)
 
     def panel(self, width: int, height: int) -> list[Content]:
@@ -87,6 +92,7 @@ class MixSetMode(Draft):
         if new:
             self._seen |= {one.frame_id for one, _ in new}
             self._told, self._picture = None, None
+            self._comparing = new[-1][0].frame_id
             self._bench.app.in_background(partial(self._work, *new[-1]), "frame of a mix")
 
     def _work(self, frame: BenchFrame, path: str) -> Then:
@@ -95,13 +101,15 @@ class MixSetMode(Draft):
             shot = read_solo_picture(path)
             found = check_mix(shot, self._mix.solos, self._mix.ambient, self._changes_ev)
         except UnreadablePicture as error:
-            return partial(self._show, _untold(frame, str(error)))
+            return partial(self._show, frame, _untold(frame, str(error)))
         except ValueError as error:
-            return partial(self._show, _untold(frame, f"can't be compared: {error}"))
-        return partial(self._show, mix_check_headline(found, frame.number or 0))
+            return partial(self._show, frame, _untold(frame, f"can't be compared: {error}"))
+        return partial(self._show, frame, mix_check_headline(found, frame.number or 0, fits=self._fits))
 
-    def _show(self, told: Headline) -> None:
-        self._told = told
+    def _show(self, frame: BenchFrame, told: Headline) -> None:
+        if frame.frame_id != self._comparing:  # a newer frame is compared
+            return
+        self._told, self._comparing = told, ""
         self._bench.repaint()
 
 

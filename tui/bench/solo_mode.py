@@ -28,11 +28,8 @@ from tui.screen.panels import CHOSEN, QUIET, cut, heading
 from tui.words.harmless import harmless
 from tui.words.headline import Headline, Tone
 from tui.words.keys import Where, hint
-from tui.words.model import Phase
+from tui.words.model import AT_REST, Phase
 from tui.words.solo_words import burnt_headline, days_text, step_headline, step_words, sum_headline, sum_words
-
-AT_REST = frozenset({Phase.READY, Phase.JUDGED, Phase.REFERENCE})
-"""Phases in which the large line may say what comes next; in all others it tells of the frame under way."""
 
 
 class SoloMode(Draft):

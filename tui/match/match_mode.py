@@ -34,7 +34,7 @@ from tui.words.harmless import harmless
 from tui.words.headline import Headline, Tone
 from tui.words.keys import Where
 from tui.words.match_words import end_headline, state_words, step_headline
-from tui.words.model import Phase
+from tui.words.model import AT_REST
 from tui.words.solo_words import step_headline as switch_headline
 
 CAMERA_KEY = "camera"
@@ -42,9 +42,6 @@ CAMERA_KEY = "camera"
 
 TOGETHER_KEY = "together"
 """Key of the step of all lights."""
-
-AT_REST = frozenset({Phase.READY, Phase.JUDGED, Phase.REFERENCE})
-"""Phases in which the large line tells of the steps; in all others it tells of the frame under way, or of a stop."""
 
 STEPS = "steps"
 """What is read once all that was asked before is done."""

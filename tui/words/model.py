@@ -55,6 +55,9 @@ class Phase(StrEnum):
     READY = "ready"
 
 
+AT_REST = frozenset({Phase.READY, Phase.JUDGED, Phase.REFERENCE})
+"""Phases in which the large line may tell what a mode has to say; in all others it tells of a frame, or of a stop."""
+
 _RESULTS = {
     FrameState.REFUSED: Phase.REFUSED,
     FrameState.NOT_FIRED: Phase.NOT_FIRED,

@@ -10,7 +10,6 @@ from session.match.key_to_fill import KeyToFill
 from session.match.light_mix import LightMix
 from session.match.light_sum import LightSum, Misfit
 from session.match.light_words import EXPOSURE_EV, NINTHS
-from session.match.mix_check import MixCheck
 from session.match.mix_to_match import MatchedMix
 from session.match.solo_series import SeriesStep, StepKind
 from session.units.numbers import ev_text, percent_text
@@ -24,9 +23,14 @@ _LINES = {
     Misfit.EXPOSURE: "EXPOSURE DIFFERS",
     Misfit.MOVED: "PICTURE MOVED",
     Misfit.ELSEWHERE: "SUM DIFFERS",
+    Misfit.SEVERAL: "SUM ?",
+    Misfit.BURNT: "SUM ?",
     Misfit.UNSURE: "SUM ?",
 }
 """The large line of what doesn't fit; without a name the sum differs."""
+
+UNTOLD = frozenset({Misfit.SEVERAL, Misfit.BURNT, Misfit.UNSURE})
+"""Misfits whose cause can't be told."""
 
 
 def step_words(step: SeriesStep) -> str:
@@ -51,7 +55,7 @@ def step_headline(step: SeriesStep, lights: Sequence[str]) -> Headline:
 def sum_words(found: LightSum) -> list[str]:
     """Whether the light adds up, what doesn't, and each light's part, unless the cause can't be told."""
     said = [finding.text for finding in found.findings] or [_fits_text(found)]
-    if any(finding.kind is Misfit.UNSURE for finding in found.findings):
+    if any(finding.kind in UNTOLD for finding in found.findings):
         return said
     parts = [
         f"{light.name}: {light.share * 100:.0f} % of the light" + (f", {ev_text(light.off_ev)}" if light.off_ev else "")
@@ -105,48 +109,6 @@ def set_flashes_headline(powers: Sequence[str]) -> Headline:
     return Headline("SET THE FLASHES", f"{text} {hint(Where.MIX_SET, 'release')}", Tone.GO)
 
 
-def mix_check_headline(found: MixCheck, number: int) -> Headline:
-    """What the frame of that number came to against the mix: which light is off, or that it is as it was foretold."""
-    frame, total = f"Frame {number}", found.sum
-    untold = f" {' and '.join(found.untold)}: too little of the light to be told." if found.untold else ""
-    if total.fits:
-        text = f"{frame} is as foretold: within {abs(total.largest_ev):.2f} EV in each ninth of the picture."
-        return Headline("AS FORETOLD", text + untold, Tone.GOOD)
-    finding = total.findings[0]
-    name, ev = finding.names[0] if finding.names else "", finding.amount
-    much = f"{abs(ev):.1f} EV"
-    match finding.kind:
-        case Misfit.MISFIRED | Misfit.ABSENT:
-            large = f"{name.upper()} MISSING"
-            text = f"{name} did not fire in frame {number}. Look at its switch, trigger and charge; release again."
-        case Misfit.POWER if name:
-            way = "more" if ev > 0 else "less"
-            large = f"{name.upper()} {much} {way.upper()}"
-            text = f"{name} gave {much} {way} in frame {number} than the mix has: look at its power, and release again."
-        case Misfit.POWER:
-            large = "A LIGHT DIFFERS"
-            text = f"{frame} isn't as foretold: a light, or all of them, gave another power; which, can't be told."
-        case Misfit.EXPOSURE:
-            way = "brighter" if ev > 0 else "darker"
-            large = f"{much} {way.upper()}"
-            text = f"{frame} is {much} {way} all over than foretold: look at exposure time, aperture and ISO."
-        case Misfit.MOVED:
-            large = "PICTURE MOVED"
-            text = f"{frame} lies {ev:.1f} px off the solos: camera or piece moved since. Shoot the solos again to mix."
-        case Misfit.ELSEWHERE:
-            large = "NOT AS FORETOLD"
-            text = (
-                f"{frame} is up to {much} off in a part of the picture, by no light's power: was a light, reflector or "
-                "flag moved, or ambient changed?"
-            )
-        case _:
-            large = "FORETOLD ?"
-            names = f" for {' and '.join(finding.names)}" if finding.names else ""
-            text = f"Can't tell whether frame {number} is as foretold{names}; within {abs(total.largest_ev):.2f} EV."
-    tone = Tone.CAUTION if finding.kind is Misfit.UNSURE else Tone.STOP
-    return Headline(large, text + untold, tone)
-
-
 def matched_text(found: MatchedMix, short_ev: Mapping[str, float]) -> str:
     """What is left between the mix and the reference once the powers come nearest it, as a sentence.
 
@@ -170,7 +132,7 @@ def sum_headline(found: LightSum) -> Headline:
         return Headline("SUM FITS", _fits_text(found), Tone.GOOD)
     first = found.findings[0]
     large = _LINES[first.kind].format(name=first.names[0].upper() if first.names else "SUM")
-    return Headline(large, first.text, Tone.CAUTION if first.kind is Misfit.UNSURE else Tone.STOP)
+    return Headline(large, first.text, Tone.CAUTION if first.kind in UNTOLD else Tone.STOP)
 
 
 def _fits_text(found: LightSum) -> str:

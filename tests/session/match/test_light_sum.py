@@ -109,7 +109,7 @@ def test_something_in_a_part_of_the_picture_names_no_light(series: ShotSolos) ->
 def test_a_burnt_picture_is_not_judged(series: ShotSolos) -> None:
     burnt = replace(series.together, burnt=np.ones_like(series.together.burnt))
     found = series.sum(burnt)
-    assert only(found) == (Misfit.UNSURE, ()) and math.isnan(found.largest_ev)
+    assert only(found) == (Misfit.BURNT, ()) and math.isnan(found.largest_ev)
 
 
 def test_pictures_that_have_no_fit_are_refused_in_words_of_our_own(series: ShotSolos) -> None:

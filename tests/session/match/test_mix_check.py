@@ -41,3 +41,32 @@ def test_a_light_that_gives_hardly_anything_in_the_mix_is_not_told_of(series: Sh
     assert found.untold == ("fill",) and found.sum.fits
     with pytest.raises(ImpossibleNumbersError, match="no light of the mix"):
         check_mix(series.together, dict.fromkeys(series.solos, series.ambient), series.ambient, {})
+
+
+def test_flashes_left_at_the_powers_of_before_are_told_however_far_the_mix_turned_them(series: ShotSolos) -> None:
+    for changes in ({"key": -5.0, "fill": -5.0}, {"key": -1.0, "fill": 1.0}, {"key": -1.0, "fill": -1.0}):
+        found = check_mix(series.together, series.solos, series.ambient, changes)
+        assert found.as_before and not found.no_flash, changes
+        assert all(finding.kind is not Misfit.MISFIRED for finding in found.sum.findings)
+
+
+def test_one_flash_left_at_the_power_of_before_is_not_taken_for_one_that_did_not_fire(series: ShotSolos) -> None:
+    series.set.power_ev["key"] -= 3
+    frame = series.set.picture("key", "fill")
+    series.set.power_ev["key"] += 3
+    found = check_mix(frame, series.solos, series.ambient, {"key": -3.0, "fill": 10 / 3})
+    (finding,) = found.sum.findings
+    assert finding.names == ("fill",) and found.has_power_of_before("fill", finding.amount)
+    assert not found.has_power_of_before("fill", -8.0)
+
+
+def test_a_frame_without_any_flash_is_told_as_such(series: ShotSolos) -> None:
+    found = check_mix(series.ambient, series.solos, series.ambient, CHANGES)
+    assert found.no_flash and not found.as_before
+    assert not check_mix(shot(series, "key"), series.solos, series.ambient, CHANGES).no_flash
+
+
+def test_a_mix_that_burns_more_than_half_of_the_picture_is_told_as_burnt(series: ShotSolos) -> None:
+    changes = {"key": 4.0, "fill": 4.0}
+    found = check_mix(series.together, series.solos, series.ambient, changes)
+    assert [finding.kind for finding in found.sum.findings] == [Misfit.BURNT]

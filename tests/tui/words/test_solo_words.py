@@ -4,18 +4,14 @@ import math
 from dataclasses import replace
 from datetime import datetime, timedelta
 
-import pytest
-
 from session.match.key_to_fill import KeyToFill
 from session.match.light_sum import LightSum, Misfit, SeriesFinding, SummedLight
-from session.match.mix_check import MixCheck
 from session.match.mix_to_match import MatchedMix
 from session.match.solo_series import SeriesFrame, SeriesStep, StepKind
 from session.set.setup import Revision
 from tui.words.solo_words import (
     days_text,
     matched_text,
-    mix_check_headline,
     over_key_words,
     sum_words,
 )
@@ -25,10 +21,6 @@ LIGHTS = (SummedLight("key", 0.65, 0.0, 0.01), SummedLight("fill", 0.35, -0.2, 0
 
 def summed(*findings: SeriesFinding) -> LightSum:
     return LightSum(LIGHTS, ((0.01,) * 3,) * 3, findings)
-
-
-def found(kind: Misfit, name: str = "", amount: float = math.nan) -> SeriesFinding:
-    return SeriesFinding(kind, (name,) if name else (), "", amount)
 
 
 def test_each_light_has_its_share_and_its_change_with_the_true_minus() -> None:
@@ -48,26 +40,6 @@ def test_powers_that_match_the_reference_say_what_is_left_and_what_a_light_lacks
     far = MatchedMix({"key": -0.5}, (row, (0.0, 0.0, 0.31), row))
     assert matched_text(far, {}).startswith("Nearest to the reference, but 0.3 EV brighter right: a light stands")
     assert "key 0.7 EV more would be as the reference" in matched_text(near, {"key": 0.7, "fill": -0.05})
-
-
-@pytest.mark.parametrize(
-    ("finding", "large", "told"),
-    [
-        (None, "AS FORETOLD", "Frame 7 is as foretold: within 0.01 EV"),
-        (found(Misfit.POWER, "key", 0.42), "KEY 0.4 EV MORE", "key gave 0.4 EV more in frame 7 than the mix has"),
-        (found(Misfit.POWER, "key", -0.42), "KEY 0.4 EV LESS", "look at its power"),
-        (found(Misfit.POWER), "A LIGHT DIFFERS", "which, can't be told"),
-        (found(Misfit.ABSENT, "fill", -9.0), "FILL MISSING", "fill did not fire in frame 7"),
-        (found(Misfit.EXPOSURE, "", -0.3), "0.3 EV DARKER", "0.3 EV darker all over than foretold"),
-        (found(Misfit.MOVED, "key", 1.4), "PICTURE MOVED", "lies 1.4 px off the solos"),
-        (found(Misfit.ELSEWHERE, "", 0.2), "NOT AS FORETOLD", "0.2 EV off in a part"),
-        (found(Misfit.UNSURE, "fill"), "FORETOLD ?", "is as foretold for fill"),
-    ],
-)
-def test_the_frame_of_a_mix_is_told_by_what_differs(finding: SeriesFinding | None, large: str, told: str) -> None:
-    head = mix_check_headline(MixCheck(summed(*([finding] if finding else [])), ("rim",)), 7)
-    assert head.large == large and told in head.sentence
-    assert head.sentence.endswith("rim: too little of the light to be told.")
 
 
 def test_the_lighting_ratio_is_told_with_its_ev_and_each_light_beside_the_key() -> None:
