@@ -20,14 +20,14 @@ def mix_check_headline(found: MixCheck, number: int, *, fits: bool) -> Headline:
 
     fits  whether the solos add up to all together; where they don't, no light is named as the one to change
     """
-    large, text, to_do, tone = _told(found, number)
+    large, text, to_do, tone = _outcome(found, number)
     if not fits:
         large, text, to_do, tone = "FORETOLD ?", f"{DOUBT} {text}", "Shoot the solos again to be sure.", Tone.CAUTION
     untold = f"{' and '.join(found.untold)}: too little of the light to be told." if found.untold else ""
     return Headline(large, " ".join(part for part in (text, to_do, untold) if part), tone)
 
 
-def _told(found: MixCheck, number: int) -> tuple[str, str, str, Tone]:
+def _outcome(found: MixCheck, number: int) -> tuple[str, str, str, Tone]:
     """The large line, what the frame came to, what the hands can do about it, and the tone."""
     frame, total = f"Frame {number}", found.sum
     if total.fits:

@@ -163,8 +163,8 @@ def plain_series(changes: dict[str, float], fill_falls_by: float = 0.0, ambient_
     ("changes", "ambient_times", "kind"),
     [
         ({}, 4.0, Misfit.ELSEWHERE),
-        ({"key": 0.3, "fill": -0.3}, 1.0, Misfit.UNSURE),
-        ({"key": 0.3, "fill": 0.15}, 1.0, Misfit.UNSURE),
+        ({"key": 0.3, "fill": -0.3}, 1.0, Misfit.SEVERAL),
+        ({"key": 0.3, "fill": 0.15}, 1.0, Misfit.SEVERAL),
     ],
     ids=["ambient", "against each other", "both up"],
 )
