@@ -84,23 +84,26 @@ def mix_text(mixed: LightMix) -> str:
     """`Region: key + fill to fill, 1.7 EV; 0.1 % burnt; 0.7 EV darker than shot.`"""
     ev, ratio = mixed.change_ev, mixed.ratio
     than = "as bright as shot" if abs(ev) < 0.05 else f"{abs(ev):.1f} EV {'brighter' if ev > 0 else 'darker'} than shot"
-    sides = f"{ratio.sides}, {ratio.ratio_ev:.1f} EV; " if ratio else ""
+    sides = f"{ratio.sides}, {ratio.ratio_ev:.1f} EV; " if ratio and ratio.has_fill else ""
     return f"Region: {sides}{percent_text(mixed.burnt_share)} burnt; {than}."
 
 
 def ratio_line(mixed: LightMix) -> str:
-    """The large line of a mix: `RATIO 3.2 : 1`."""
-    return f"RATIO {mixed.ratio.number}" if mixed.ratio else "RATIO ?"
+    """The large line of a mix: `RATIO 3.2 : 1`, or `NO FILL`."""
+    if mixed.ratio is None:
+        return "RATIO ?"
+    return f"RATIO {mixed.ratio.number}" if mixed.ratio.has_fill else mixed.ratio.number.upper()
 
 
 def over_key_words(ratio: KeyToFill) -> list[str]:
     """`fill 1.1 EV under key`, a line for each light beside the key."""
-    return [
-        f"{name} as bright as {ratio.key}"
-        if abs(ev) < 0.05
-        else f"{name} {abs(ev):.1f} EV {'over' if ev > 0 else 'under'} {ratio.key}"
-        for name, ev in ratio.over_key_ev.items()
-    ]
+    return [f"{name} {_over_key(ev, ratio.key)}" for name, ev in ratio.over_key_ev.items()]
+
+
+def _over_key(ev: float, key: str) -> str:
+    if math.isinf(ev):
+        return "shows no light"
+    return f"as bright as {key}" if abs(ev) < 0.05 else f"{abs(ev):.1f} EV {'over' if ev > 0 else 'under'} {key}"
 
 
 def set_flashes_headline(powers: Sequence[str]) -> Headline:

@@ -4,7 +4,10 @@ import math
 from dataclasses import replace
 from datetime import datetime, timedelta
 
+import numpy as np
+
 from session.match.key_to_fill import KeyToFill
+from session.match.light_mix import LightMix
 from session.match.light_sum import LightSum, Misfit, SeriesFinding, SummedLight
 from session.match.mix_to_match import MatchedMix
 from session.match.solo_series import SeriesFrame, SeriesStep, StepKind
@@ -12,7 +15,9 @@ from session.set.setup import Revision
 from tui.words.solo_words import (
     days_text,
     matched_text,
+    mix_text,
     over_key_words,
+    ratio_line,
     sum_words,
 )
 
@@ -47,6 +52,10 @@ def test_the_lighting_ratio_is_told_with_its_ev_and_each_light_beside_the_key() 
     assert ratio.words == "key + fill to fill 3.2 : 1 (1.7 EV)"
     assert over_key_words(ratio) == ["fill 1.1 EV under key", "rim as bright as key", "hair 0.5 EV over key"]
     assert replace(ratio, ratio=1200.4).number == "1200 : 1"
+    without = replace(ratio, ratio=math.inf, over_key_ev={"fill": -math.inf})
+    assert over_key_words(without) == ["fill shows no light"]
+    mixed = LightMix(np.zeros((1, 1, 3), np.uint8), 0.0, without, 0.0)
+    assert ratio_line(mixed) == "NO FILL" and mix_text(mixed) == "Region: 0 % burnt; as bright as shot."
 
 
 def test_a_series_of_several_days_says_so_by_the_days_of_here() -> None:
