@@ -23,7 +23,7 @@ def on_lens(revision: Revision, build: Build, times: float) -> Revision:
     """The set-up with another lens for the same picture: its arrangement, and the f-number marked on it.
 
     times  how many times as wide the sensor is as that of then
-    The distance by tape is from the front of the lens: that of another lens is None where the kit doesn't tell it.
+    The distance by tape is from the front of the lens, so nobody has measured that of another lens yet.
     """
     arrangement, lens = arrangement_with(build, revision.arrangement.magnification * times), build.lens
     wanted = _f_number_as_then(revision, arrangement, times)
@@ -32,13 +32,8 @@ def on_lens(revision: Revision, build: Build, times: float) -> Revision:
         f_number = marked_f_number(
             wanted, lens.widest_f_number, lens.smallest_f_number, like=revision.settings.f_number
         )
-    front_mm = _front_mm(build, arrangement)
-    return replace(
-        revision,
-        arrangement=arrangement,
-        settings=replace(revision.settings, f_number=f_number),
-        working_distance_mm=front_mm if front_mm and front_mm > 0 else None,
-    )
+    settings = replace(revision.settings, f_number=f_number)
+    return replace(revision, arrangement=arrangement, settings=settings, working_distance_mm=None)
 
 
 def _f_number_as_then(revision: Revision, now: Arrangement, times: float) -> float | None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from session.match.other_lens import on_lens
+from session.match.other_lens import on_lens, other_lens_words
 from session.plan.arrangements import Build
 from session.set.setup import Arrangement, Revision, Settings
 from session.set.things import Body, Lens
@@ -13,13 +13,12 @@ SET = Revision(
 )
 
 
-def test_the_distance_by_tape_is_that_of_the_lens_of_now_or_not_known() -> None:
+def test_nobody_has_measured_the_distance_from_another_lens_yet_and_the_words_reckon_it() -> None:
     """60·(2 + 1) = 180 mm to the pupil, of which 20 mm lie behind the front."""
     short = Lens(name="Short", focal_length_mm=60.0, closest_magnification=1.0, front_to_pupil_mm=20.0)
     made = on_lens(SET, Build(BODY, short), 1.0)
-    assert (made.arrangement.lens, made.settings.f_number, made.working_distance_mm) == ("Short", 11.0, 160.0)
-    unknown = short.model_copy(update={"front_to_pupil_mm": None})
-    assert on_lens(SET, Build(BODY, unknown), 1.0).working_distance_mm is None
+    assert (made.arrangement.lens, made.settings.f_number, made.working_distance_mm) == ("Short", 11.0, None)
+    assert "160 mm from its front to the piece" in list(other_lens_words(SET, Build(BODY, short), 1.0))
 
 
 def test_a_lens_with_a_ring_leaves_the_aperture_to_the_hand() -> None:
