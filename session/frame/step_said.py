@@ -17,14 +17,16 @@ class StepWord(StrEnum):
 
 @dataclass(frozen=True)
 class StepSaid:
-    """The word that is in force on a step, for one piece and one revision of a set-up.
+    """The word that is in force on a step, for one revision of a set-up and one piece; a substitute's for all pieces.
 
     step    the step's key: `camera`, `light fill`; of a substitute the thing's: `instead of lens`
     reason  why it was skipped; the name of a substitute; "" for a confirmed step
     at      when it was said, with zone
+    elsewhere  said at another piece of the job, where only a substitute holds too
     """
 
     step: str
     word: StepWord
     reason: str
     at: datetime
+    elsewhere: bool = False

@@ -1,6 +1,7 @@
 """A person's words on the steps of building a set-up again, kept as events: the newest about a step is in force.
 
-A step is of one revision and one piece. An event holds the word before and after it, as undo needs them.
+A step is of one revision and one piece; a substitute is of the revision, whatever piece lies on the table. An event
+holds the word before and after it, as undo needs them.
 """
 
 from __future__ import annotations
@@ -57,22 +58,29 @@ def say(
 def in_force(connection: Connection, place: Place, revision_id: str) -> tuple[StepSaid, ...]:
     """The words in force on the steps of this revision for this piece, oldest first."""
     found = _newest(connection, place.piece_id, revision_id)
-    words = [_word_in(row) for row in found.values() if row.payload["new"] is not None]
+    words = [_word_in(row, place.piece_id) for row in found.values() if row.payload["new"] is not None]
     return tuple(sorted(words, key=lambda said: said.at))
 
 
-def _word_in(row: Any) -> StepSaid:
+def _word_in(row: Any, piece_id: str) -> StepSaid:
     new: Mapping[str, str] = row.payload["new"]
-    return StepSaid(row.payload["step"], StepWord(new["word"]), new["reason"], datetime.fromisoformat(new["at"]))
+    elsewhere, at = row.payload["piece_id"] != piece_id, datetime.fromisoformat(new["at"])
+    return StepSaid(row.payload["step"], StepWord(new["word"]), new["reason"], at, elsewhere)
 
 
 def _newest(connection: Connection, piece_id: str, revision_id: str) -> dict[str, Any]:
-    """Step → the newest event about the step."""
+    """Step → the newest event about the step, at this piece; about a substitute, at any piece."""
     about = EventTable.payload
     query = select(EventTable.at, EventTable.payload).where(EventTable.kind == event_rows.STEP)
-    query = query.where(about["piece_id"].as_string() == piece_id, about["revision_id"].as_string() == revision_id)
+    query = query.where(about["revision_id"].as_string() == revision_id)
     rows = connection.execute(query.order_by(EventTable.at, EventTable.event_id))
-    return {row.payload["step"]: row for row in rows}
+    told = (row for row in rows if row.payload["piece_id"] == piece_id or _is_of_substitute(row.payload))
+    return {row.payload["step"]: row for row in told}
+
+
+def _is_of_substitute(payload: Mapping[str, Any]) -> bool:
+    words = [payload[side]["word"] for side in ("old", "new") if payload[side] is not None]
+    return StepWord.INSTEAD in words
 
 
 def _label(connection: Connection, place: Place, revision_id: str) -> str | None:

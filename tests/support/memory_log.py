@@ -404,6 +404,7 @@ class MemoryLog:
         if word is StepWord.SKIPPED and not reason.strip():
             raise RefusedForGoodError(f"Skipping {step} takes a reason.")
         about = place.piece_id, revision_id, step
+        about = self._step_about(about, word)
         before = self.steps.get(about)
         after = StepSaid(step, word, reason.strip(), SAID_AT) if word else None
         self._put("step", about, None, after)
@@ -411,7 +412,17 @@ class MemoryLog:
 
     def steps_said(self, place: Place, revision_id: str) -> tuple[StepSaid, ...]:
         self._may_read()
-        return tuple(said for about, said in self.steps.items() if about[:2] == (place.piece_id, revision_id))
+        of_revision = [(about, said) for about, said in self.steps.items() if about[1] == revision_id]
+        return tuple(
+            replace(said, elsewhere=about[0] != place.piece_id)
+            for about, said in of_revision
+            if about[0] == place.piece_id or said.word is StepWord.INSTEAD
+        )
+
+    def _step_about(self, about: tuple[str, str, str], word: StepWord | None) -> tuple[str, str, str]:
+        """What a word is about: where it takes a substitute's place, that of the piece at which this was said."""
+        instead = (one for one, said in self.steps.items() if said.word is StepWord.INSTEAD and one[1:] == about[1:])
+        return next(instead, about)
 
     def mark(self, frame_id: str, mark: str | None) -> None:
         row = self._row_to_write(frame_id)

@@ -77,6 +77,10 @@ def _reshoot_of(reader: ReshotReader, place: Place, setup_number: int) -> Reshoo
     """The set-up's newest revision on whose steps something was said for the piece."""
     for revision in reversed(reader.revisions(place.job, setup_number)):
         found = reader.revision(place.job, revision.label)
-        if found and found[1] and reader.steps_said(place, found[1]):
+        if found and found[1] and _said_here(reader, place, found[1]):
             return Reshoot(*found)
     return None
+
+
+def _said_here(reader: ReshotReader, place: Place, revision_id: str) -> bool:
+    return any(not one.elsewhere for one in reader.steps_said(place, revision_id))

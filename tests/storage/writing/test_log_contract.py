@@ -460,6 +460,20 @@ def test_a_word_on_a_step_is_of_one_revision_and_piece_and_the_last_one_counts(l
     assert steps(log, place, first) == {"light fill": (StepWord.CONFIRMED, "")}
 
 
+def test_a_substitute_is_of_the_revision_whatever_piece_lies_on_the_table(log: Log, place: Place) -> None:
+    key = log.origin(begun(log, place)).intent.revision_id
+    log.say_of_step(place, key, "focus", StepWord.CONFIRMED)
+    log.say_of_step(place, key, "instead of lens", StepWord.INSTEAD, "Short 60")
+    other = log.open_place("Movement", "barrel", "flat")
+    (said,) = log.steps_said(other, key)
+    assert (said.step, said.reason, said.elsewhere) == ("instead of lens", "Short 60", True)
+    assert not any(one.elsewhere for one in log.steps_said(place, key))
+    log.say_of_step(other, key, "instead of lens", None)
+    assert "instead of lens" not in steps(log, place, key) and not log.steps_said(other, key)
+    log.undo_last(other)
+    assert steps(log, other, key) == {"instead of lens": (StepWord.INSTEAD, "Short 60")}
+
+
 def test_words_on_steps_are_undone_one_by_one_and_redone(log: Log, place: Place) -> None:
     key = log.origin(begun(log, place)).intent.revision_id
     log.say_of_step(place, key, "focus", StepWord.SKIPPED, "by eye")
