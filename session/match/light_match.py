@@ -129,6 +129,7 @@ def alone(
     view_down_deg: float | None,
     *,
     framed: bool = True,
+    asked_mm: float | None = None,
 ) -> LightAlone:
     """One light's solo of now against those of before.
 
@@ -137,6 +138,7 @@ def alone(
     lights  as recorded, with their directions and distances
     field_mm   width of the piece that the pictures show
     view_down_deg   how far the camera looks down; None where nobody recorded it
+    asked_mm   distance at which a substitute wants the light; None for that of then
     framed     False for a frame too far from the reference's place for shadows and relief to lie on theirs
     """
     ambient_due = ambient_then is not None and ambient_now is None
@@ -153,7 +155,7 @@ def alone(
     level_ev = float(np.nanmedian(change)) / math.log(2)
     if level_ev < ABSENT_EV:
         return LightAlone(level_ev, ambient_due=ambient_due)
-    place = where_it_stands(name, solos, lights, change, field_mm, view_down_deg) if framed else NOT_MOVED
+    place = where_it_stands(name, solos, lights, change, field_mm, view_down_deg, asked_mm) if framed else NOT_MOVED
     tint = _tint(before, after, usable & (after.min(0) > LEAST_LIGHT))
     return LightAlone(level_ev, place, tint, ambient_due, framed, _ninths(solos.light_now, own))
 

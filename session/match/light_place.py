@@ -178,10 +178,12 @@ def where_it_stands(
     change: Values,
     field_mm: float,
     view_down_deg: float | None,
+    asked_mm: float | None = None,
 ) -> LightPlace:
     """The place of a light against its old place.
 
     lights  as recorded, with their directions and distances
+    asked_mm  distance at which a substitute wants the light; None for that of then. What is told is against that place
     change  (rows, columns) ln of the change of the light's blocks, NaN where it can't be told
     field_mm, view_down_deg   as in `alone`
     """
@@ -192,6 +194,8 @@ def where_it_stands(
     level_only = LightPlace(scatter)
     if light is not None and light.distance_mm and direction_of(light) is not None:
         fall = _falloff(change, field_mm / solos.now.counted.shape[1])
+        if asked_mm:
+            fall, light = _without_move(fall, light, asked_mm), replace(light, distance_mm=asked_mm)
         if not looks_down:
             shifted = math.hypot(fall.right, fall.down) * light.distance_mm / 3 >= _least_shift(light.distance_mm, fall)
             return LightPlace(fall.scatter, turned=shifted, no_way=_no_way(view_down_deg) if shifted else "")
@@ -260,6 +264,15 @@ def _falloff(change: Values, mm_per_px: float) -> Falloff:
     spread = np.sqrt((len(without) - 1) * np.var(np.array(without), axis=0))
     width_mm = columns * BLOCK_PX * mm_per_px
     return Falloff(float(found[1]), float(found[2]), float(spread[1:].max()), scatter, width_mm)
+
+
+def _without_move(fall: Falloff, light: PlacedLight, asked_mm: float) -> Falloff:
+    """The slope without the part that the light's move to another distance, in its old direction, makes: 3·l / d."""
+    old, far_mm = direction_of(light), light.distance_mm
+    if old is None or far_mm is None:
+        return fall
+    steeper = 3 * (1 / asked_mm - 1 / far_mm)
+    return replace(fall, right=fall.right + steeper * float(old[0]), down=fall.down - steeper * float(old[1]))
 
 
 def _is_plausible(found: LightPlace) -> bool:

@@ -73,6 +73,7 @@ class Measured:
     reading           what the camera says of its settings
     body_then, body_now   as the kit has them
     lens_now          how the lens stands in the place of that of then; None for the same lens
+    asked_mm          distances at which substitutes want lights, by their names; those of then aren't among them
     frame             the newest frame since the set is built again, which is measured
     examined          the judge's measurements of the newest frame against the reference
     framing           of that frame against the reference
@@ -86,6 +87,7 @@ class Measured:
     body_then: Body | None = None
     body_now: Body | None = None
     lens_now: Arrangement | None = None
+    asked_mm: Mapping[str, float] = field(default_factory=dict)
     frame: SeriesFrame | None = None
     examined: Examined | None = None
     framing: Framing | None = None

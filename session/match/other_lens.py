@@ -7,11 +7,10 @@ field, diffraction and light are unchanged. The entrance pupil decides the persp
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 from dataclasses import replace
 
-from session.match.other_body import ALIKE, marked_f_number
+from session.match.other_body import ALIKE, marked_f_number, stop_lacking
 from session.plan.arrangements import Build
 from session.set.kit import Lens
 from session.set.lens_in_use import lens_in_use
@@ -92,15 +91,11 @@ def other_lens_words(revision: Revision, build: Build, times: float) -> Iterator
 
 def _stop_words(lens: Lens, f_number: float, wanted: float) -> Iterator[str]:
     """On the marked f-number that works as that of then did."""
-    limits = (
-        (lens.smallest_f_number, wanted > lens.smallest_f_number * (1 + ALIKE), "closes down"),
-        (lens.widest_f_number, wanted < lens.widest_f_number * (1 - ALIKE), "opens"),
-    )
-    for limit, is_out, word in limits:
-        if is_out:
-            off_ev = abs(2 * math.log2(wanted / limit))
-            yield f"it {word} to {f_text(limit)} only: depth and light {off_ev:.1f} EV off can't be the same"
-            return
+    lacking = stop_lacking(lens, wanted)
+    if lacking is not None:
+        only, off_ev = lacking
+        yield f"it {only}: depth and light {abs(off_ev):.1f} EV off can't be the same"
+        return
     marked = marked_f_number(wanted, lens.widest_f_number, lens.smallest_f_number, like=f_number)
     if marked != f_number:
         yield f"{f_text(marked)} instead of {f_text(f_number)}: as much depth of field, diffraction and light as then"

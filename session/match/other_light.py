@@ -95,8 +95,7 @@ def _words(exchange: Exchange, then: _Head, now: _Head, exposure_s: float) -> It
     if then.loss_ev is None or now.loss_ev is None:
         yield f"nobody measured what {placed.shaper!r} takes on it: set the power by its frame alone"
     elif placed.distance_mm is None:
-        change_ev = _equal_power_ev(exchange, then, now) - placed.power_ev
-        yield f"{abs(change_ev):.1f} EV {'more' if change_ev > 0 else 'less'} power than then, from as far"
+        yield _power_from_as_far(exchange, then, now)
     else:
         yield from _power_words(exchange, then, now)
         yield from _burning_words(exchange, then, now, exposure_s)
@@ -157,6 +156,20 @@ def _nearest_power_ev(power_ev: float, now: _Head) -> float:
     """The power by thirds that the flash has and that is nearest, EV."""
     by_thirds = round(power_ev * POWER_STEPS_PER_EV) / POWER_STEPS_PER_EV
     return min(0.0, max(now.light.least_power_ev, by_thirds))
+
+
+def _power_from_as_far(exchange: Exchange, then: _Head, now: _Head) -> str:
+    """The power that the flash has, for a light whose distance nobody measured; what it lacks, by no distance."""
+    power_ev = _equal_power_ev(exchange, then, now)
+    end_ev = _nearest_power_ev(power_ev, now)
+    change_ev, rest = end_ev - exchange.placed.power_ev, power_ev - end_ev
+    change = f"{abs(change_ev):.1f} EV {'more' if change_ev > 0 else 'less'} power than then"
+    words = f"{change if abs(change_ev) >= SLACK_EV else 'as much power as then'}, from as far"
+    if abs(rest) <= 1 / POWER_STEPS_PER_EV:
+        left = f"; {abs(rest):.2f} EV {'short' if rest > 0 else 'over'} by thirds" if abs(rest) >= SLACK_EV else ""
+        return words + left
+    lacks = f"{abs(rest):.1f} EV too {'little at full power' if rest > 0 else 'much at its least power'}"
+    return f"{words}: {lacks}; how much {'nearer' if rest > 0 else 'farther'}, can't tell without its distance of then"
 
 
 def _power_words(exchange: Exchange, then: _Head, now: _Head) -> Iterator[str]:

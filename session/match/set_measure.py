@@ -73,7 +73,7 @@ def measure_set(
         return _untold(known, TOO_LITTLE)
     light = compare_light(lay_picture(before, shape, Motion()), lay_picture(after, shape, found.motion))
     before_alone, after_alone = _solos_of(then, shape, Motion(), read), _solos_of(now, shape, found.motion, read)
-    solos = _solos(revision, found, before_alone, after_alone, width_mm)
+    solos = _solos(revision, found, before_alone, after_alone, width_mm, known.asked_mm)
     known = replace(known, framing=found.framing, no_framing="", light=light, solos=solos)
     ratios = _ratios(revision, before_alone, after_alone)
     return replace(known, ratio_then=ratios[0], ratio_now=ratios[1]) if ratios else known
@@ -114,12 +114,23 @@ def _solos_of(pictures: LitPictures, shape: tuple[int, ...], motion: Motion, rea
     return _Alone(solos, _ambient(pictures, shape, motion, read))
 
 
-def _solos(revision: Revision, laid: Laid, then: _Alone, now: _Alone, width_mm: float) -> dict[str, LightAlone]:
+def _solos(
+    revision: Revision, laid: Laid, then: _Alone, now: _Alone, width_mm: float, asked_mm: Mapping[str, float]
+) -> dict[str, LightAlone]:
     """The comparison of every light whose two solos, of then and of now, can be opened."""
     framed, down_deg = laid.framing.features_px <= FRAMED_PX, revision.view_down_deg
     return {
         name: alone(
-            name, then.solos, then.ambient, one, now.ambient, revision.lights, width_mm, down_deg, framed=framed
+            name,
+            then.solos,
+            then.ambient,
+            one,
+            now.ambient,
+            revision.lights,
+            width_mm,
+            down_deg,
+            framed=framed,
+            asked_mm=asked_mm.get(name),
         )
         for name, one in now.solos.items()
         if name in then.solos

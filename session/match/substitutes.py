@@ -58,10 +58,12 @@ class SubstitutedSet:
 
     revision  the set-up of then where nothing is in a thing's place
     told      clauses by the keys of the steps (`camera`, `lens`, `light key`)
+    has_other_lens  another lens stands in the place of that of then
     """
 
     revision: Revision
     told: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    has_other_lens: bool = False
 
 
 def with_substitutes(revision: Revision, kit: Kit, body_then: Body | None, instead: Substitutes) -> SubstitutedSet:
@@ -79,8 +81,10 @@ def with_substitutes(revision: Revision, kit: Kit, body_then: Body | None, inste
             raise KitLacksError(f"the kit has no body {instead.body!r}")
         if body_then is None:
             raise KitLacksError("the kit doesn't know the body that shot the reference")
-        told["camera"] = other_body_words(revision, body_then, body_now) or ("nothing changes for the same picture",)
-        now = on_body(revision, body_then, body_now)
+        of_then = kit.lens_for(revision.arrangement.lens)
+        words = other_body_words(revision, body_then, body_now, of_then)
+        told["camera"] = words or ("nothing changes for the same picture",)
+        now = on_body(revision, body_then, body_now, of_then)
     if instead.lens:
         lens = kit.lens_for(instead.lens)
         if lens is None:
@@ -109,7 +113,31 @@ def with_substitutes(revision: Revision, kit: Kit, body_then: Body | None, inste
                 raise
             more = f"{abs(more_ev):.1f} EV {'more' if more_ev > 0 else 'less'} light than then is wanted of it"
             told[f"light {light.name}"] = (f"{more}; {error}",)
-    return SubstitutedSet(now, told)
+    return SubstitutedSet(now, told, bool(instead.lens))
+
+
+def substitutes_in_kit(revision: Revision, kit: Kit, body_then: Body | None, instead: Substitutes) -> SubstitutedSet:
+    """The set-up with those of the substitutes that the kit still knows; why another one is left out, at its step."""
+    kept, left_out = Substitutes(), {}
+    for step, one in _one_by_one(instead).items():
+        try:
+            with_substitutes(revision, kit, body_then, kept.with_others(one))
+        except ValueError as error:
+            left_out[step] = (f"can't tell what changes: {error}",)
+        else:
+            kept = kept.with_others(one)
+    found = with_substitutes(revision, kit, body_then, kept)
+    return replace(found, told={**found.told, **left_out})
+
+
+def _one_by_one(instead: Substitutes) -> dict[str, Substitutes]:
+    """Each substitute by the key of its step, in the order in which they are put up."""
+    found = {"camera": Substitutes(body=instead.body)} if instead.body else {}
+    found |= {"lens": Substitutes(lens=instead.lens)} if instead.lens else {}
+    for light in sorted({*instead.flashes, *instead.unshaped}):
+        flashes = {light: instead.flashes[light]} if light in instead.flashes else {}
+        found[f"light {light}"] = Substitutes(flashes=flashes, unshaped=instead.unshaped & {light})
+    return found
 
 
 def _lens_fields(of_lens: Revision) -> dict[str, Any]:

@@ -20,10 +20,10 @@ from session.match.match_steps import (
 from session.match.reshoot_steps import CHECKS_KEY, Reshoot, ReshootStep, reshoot_steps
 from session.match.solo_picture import PicturesKept
 from session.match.solo_series import SeriesFrame
-from session.match.substitutes import SubstitutedSet, Substitutes, substitutes_said, with_substitutes
+from session.match.substitutes import SubstitutedSet, Substitutes, substitutes_in_kit, substitutes_said
 from session.match.then_and_now import STRUCK, begun_since
 from session.set.kit import Kit
-from session.set.setup import Arrangement, Revision
+from session.set.setup import Revision
 from session.set.things import Body
 from storage.reading.shown_picture import ShownPicture, shown_picture
 from storage.reading.views import FrameFilter, FrameRecord, SetPicture
@@ -132,7 +132,7 @@ def read_reshoot(
     worked_at = [row.asked_at for row in reader.frames(since)] if first else []
     pictures = earlier = None
     if measures and reference is not None:
-        begun_at = begun_since(reshoot.begun_at, (one.at for one in said), worked_at)
+        begun_at = begun_since(reshoot.begun_at, (one.at for one in said if not one.elsewhere), worked_at)
         pictures = set_pictures(reader, kit, reshoot.revision, reference, place, begun_at, upto)
         if begun_at is not None and pictures is not None:
             shot = (*pictures.solos.values(), *((pictures.frame,) if pictures.frame else ()))
@@ -172,8 +172,8 @@ def measured_look(
     body_now = body_now or (logged.pictures.body_now if logged.pictures else None)
     if body_then and body_now and body_now != body_then and not instead.body:
         instead = replace(instead, body=body_now.name)
-    stands = _with_substitutes(revision, kit, body_then, instead)
-    logged = _with_lens(logged, stands.revision.arrangement if "lens" in stands.told else None)
+    stands = substitutes_in_kit(revision, kit, body_then, instead)
+    logged = _as_it_stands(logged, revision, stands)
     known_pairs = ((known.pictures, known.measured), (known.earlier, known.measured_earlier))
 
     def measure(pictures: SetPictures | None) -> Measured:
@@ -218,17 +218,17 @@ def measured_look(
     )
 
 
-def _with_substitutes(revision: Revision, kit: Kit, body_then: Body | None, instead: Substitutes) -> SubstitutedSet:
-    """The set-up with its substitutes; as it was, and why, where the kit has lost one since."""
-    try:
-        return with_substitutes(revision, kit, body_then, instead)
-    except ValueError as error:
-        return SubstitutedSet(revision, {"lens": (f"can't tell what changes: {error}",)})
-
-
-def _with_lens(logged: ReshootLogged, lens: Arrangement | None) -> ReshootLogged:
-    """The same, its pictures shot with another lens."""
-    pictures, earlier = (one and replace(one, lens_now=lens) for one in (logged.pictures, logged.earlier))
+def _as_it_stands(logged: ReshootLogged, revision: Revision, stands: SubstitutedSet) -> ReshootLogged:
+    """The same, its pictures shot with the substitutes: another lens, lights at another distance."""
+    lens = stands.revision.arrangement if stands.has_other_lens else None
+    asked_mm = {
+        light.name: now.distance_mm
+        for light in revision.lights
+        if (now := stands.revision.light(light.name)) and now.distance_mm and now.distance_mm != light.distance_mm
+    }
+    pictures, earlier = (
+        one and replace(one, lens_now=lens, asked_mm=asked_mm) for one in (logged.pictures, logged.earlier)
+    )
     return replace(logged, pictures=pictures, earlier=earlier)
 
 

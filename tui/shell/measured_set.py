@@ -61,6 +61,7 @@ class SetPictures:
     solos      the frame of each light alone that counts as of now, by the light
     body_then  the body that shot the reference, `body_now` the newest frame; None where the kit doesn't know it
     lens_now   a substitute for the lens of then; None without one
+    asked_mm   distances at which substitutes want lights, by their names
     """
 
     then: LitPictures
@@ -68,6 +69,7 @@ class SetPictures:
     body_then: Body | None = None
     body_now: Body | None = None
     lens_now: Arrangement | None = None
+    asked_mm: Mapping[str, float] = field(default_factory=dict)
     frame: SeriesFrame | None = field(default=None, compare=False)
     record: FrameRecord | None = field(default=None, compare=False)
     solos: Mapping[str, SeriesFrame] = field(default_factory=dict, compare=False)
@@ -114,8 +116,14 @@ def measured_set(
     It opens pictures, which takes a second or more: not for the thread that paints.
     """
     then, now, body = pictures.then, pictures.now, pictures.body_then
-    seen = replace(NOTHING_MEASURED, body_then=body, body_now=pictures.body_now, lens_now=pictures.lens_now)
-    known = replace(seen, frame=pictures.frame)
+    known = replace(
+        NOTHING_MEASURED,
+        body_then=body,
+        body_now=pictures.body_now,
+        lens_now=pictures.lens_now,
+        asked_mm=pictures.asked_mm,
+        frame=pictures.frame,
+    )
     known = measure_set(revision, body.sensor_width_mm if body else None, then, now, known, read)
     if not (then.together and now.together):
         return known

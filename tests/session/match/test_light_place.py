@@ -114,3 +114,23 @@ def test_a_height_told_unsurely_shrinks_more_than_a_turn_around_since_heights_ar
 def test_of_an_unsure_turn_no_more_than_ten_degrees_is_asked_for_at_once() -> None:
     assert by_falloff(80.0, 40.0, 0.02).clockwise_deg == 10.0
     assert by_falloff(80.0, 40.0, 0.0).clockwise_deg == pytest.approx(30.0, abs=2.0)
+
+
+@pytest.mark.parametrize("asked_mm", [300.0, 450.0, 900.0])
+def test_a_light_at_the_distance_that_a_substitute_asks_for_stands_where_it_is_wanted(asked_mm: float) -> None:
+    """ln E rises by 3·l / d for each mm towards the light, as bright by its power; 10° higher is told from there."""
+    light = replace(KEY, distance_mm=600.0)
+    right_mm, down_mm = (24 * MM_PER_PX * at for at in np.meshgrid(np.arange(30), np.arange(20)))
+
+    def told(elevation_deg: float) -> LightPlace:
+        way = np.array([-math.sin(math.radians(50.0)), math.cos(math.radians(50.0))])
+        along_then, along_now = (way * math.cos(math.radians(up)) for up in (40.0, elevation_deg))
+        slope = 3 * (along_now / asked_mm - along_then / 600.0)
+        level = math.log(math.sin(math.radians(elevation_deg)) / math.sin(math.radians(40.0)))
+        change = level + slope[0] * (right_mm - right_mm.mean()) + slope[1] * (down_mm - down_mm.mean())
+        seen = LaidPicture(np.ones((3, *SHAPE), np.float32), np.ones(SHAPE, bool))
+        solos = Solos({"key": seen}, seen, None, None)
+        return where_it_stands("key", solos, (light,), change, 72.0, 90.0, asked_mm)
+
+    assert not told(40.0).elsewhere
+    assert told(50.0).higher_deg == pytest.approx(10.0, abs=1.0)

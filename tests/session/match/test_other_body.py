@@ -1,8 +1,10 @@
 """Another body behind the same set-up: the numbers worked out here by hand, for a lens with pupils alike."""
 
-from session.match.other_body import other_body_words
+from dataclasses import replace
+
+from session.match.other_body import on_body, other_body_words
 from session.set.setup import Arrangement, Revision, Settings
-from session.set.things import Body
+from session.set.things import Body, Lens
 
 SMALL = Body(
     name="Wendle 16", sensor_width_mm=24, sensor_height_mm=16, pixels_across=6000, pixels_down=4000, sync_time_s=1 / 200
@@ -42,4 +44,16 @@ def test_what_else_differs_is_told() -> None:
         "the sensor's sides are in another ratio: crop to the old one, for the field can't be the same all round",
         "1/100 s instead of 1/200 s, its sync time: 1.0 EV more ambient",
         "a pixel of then is 1.5 pixels now, also in the blur limit",
+    )
+
+
+def test_a_lens_that_closes_no_further_stays_at_its_smallest_stop_and_lacks_depth() -> None:
+    """22·1.5·1.5 / 1.75 = 28.3: 2·log2(28.3 / 22) = 0.7 EV beyond f/22; of 1.17 EV more light 0.4 are left."""
+    lens, wide = Lens(name="close-up", focal_length_mm=100.0), body(sensor_width_mm=36, sensor_height_mm=24)
+    closed = replace(OLD, settings=replace(OLD.settings, f_number=22.0))
+    assert on_body(closed, SMALL, wide, lens).settings.f_number == 22.0
+    told = other_body_words(closed, SMALL, wide, lens)
+    assert told[1:3] == (
+        "the lens closes down to f/22 only: depth 0.7 EV off can't be the same",
+        "0.4 EV more light for it",
     )

@@ -27,3 +27,14 @@ def test_a_loss_that_nobody_measured_leaves_the_power_as_it_was() -> None:
 
 def test_nothing_is_exchanged_by_less_than_half_of_the_finest_step() -> None:
     assert Exchange(KEY, "key", "", 0.04).is_the_same and not Exchange(KEY, "key", "", 0.4).is_the_same
+
+
+def test_a_flash_that_has_not_enough_says_so_where_nobody_measured_the_distance_too() -> None:
+    half = KIT.model_copy(update={"light": (*KIT.light, Light(name="half", guide_number_m=18.0))})
+    anywhere = PlacedLight("key", -1.0)
+    assert other_light_words(Exchange(anywhere, "half", ""), half, 0.005)[0] == (
+        "1.0 EV more power than then, from as far: 1.0 EV too little at full power; how much nearer, can't tell "
+        "without its distance of then"
+    )
+    full = other_light_words(Exchange(PlacedLight("key", 0.0), "key", "", 1.1), KIT, 0.005)[0]
+    assert full.startswith("as much power as then, from as far: 1.1 EV too little at full power")

@@ -15,6 +15,7 @@ from session.match.substitutes import (
     Substitutes,
     changes_to,
     choices_for,
+    substitutes_in_kit,
     substitutes_said,
     with_substitutes,
     words_for,
@@ -194,3 +195,19 @@ def test_only_what_a_substitute_changes_is_put_in_force_and_hands_keep_the_rest(
     assert changes["lights"] == (PlacedLight("key", -3.0, 580.0, 40.0, note="moved"),)
     there = replace(hands, **changes)  # type: ignore[arg-type]
     assert replace(there, **changes_to(there, with_them, SET)) == hands  # type: ignore[arg-type]
+
+
+def test_a_substitute_that_the_kit_lost_is_told_at_its_own_step_and_the_others_stay() -> None:
+    lost = Substitutes("Wendle 36", "", {"key": "gone"})
+    stands = substitutes_in_kit(SET, KIT, BODY, lost)
+    assert stands.revision.arrangement.magnification == pytest.approx(0.75) and not stands.has_other_lens
+    assert stands.told["light key"] == ("can't tell what changes: the kit has no light 'gone'",)
+    assert "lens" not in stands.told and stands.told["camera"]
+
+
+def test_lights_give_more_by_the_stop_that_the_lens_really_has() -> None:
+    """f/22 on 1.5 times the ratio: 2·log2(22·1.75 / (22·1.5)) = 0.44 EV, a third of a stop, not 1.2 for f/29."""
+    kit = KIT.model_copy(update={"lens": (*KIT.lens, Lens(name="Long 100", focal_length_mm=100.0))})
+    closed = replace(SET, settings=replace(SET.settings, f_number=22.0))
+    wider = with_substitutes(closed, kit, BODY, Substitutes(body="Wendle 36")).revision
+    assert wider.settings.f_number == 22.0 and wider.lights[0].power_ev == pytest.approx(-11 / 3)

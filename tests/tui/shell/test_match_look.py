@@ -14,12 +14,14 @@ from session.match import solo_picture
 from session.match.match_steps import StepState
 from session.match.reshoot_steps import Reshoot, ReshootStep
 from session.match.solo_picture import SoloPicture
+from session.match.substitutes import Substitutes
 from session.set.kit import demo_kit
+from session.set.setup import PlacedLight
 from tests.support.reshoot_screen import SET, picture, referenced_log
 from tests.support.scripted import ManualClock
 from tests.support.scripted_table import READING
 from tests.support.written_log import WrittenLog, add_frame, written_log
-from tui.shell.match_look import MatchLook, MatchMemory, look
+from tui.shell.match_look import MatchLook, MatchMemory, look, measured_look, read_reshoot
 
 A_MONTH = timedelta(days=30)
 
@@ -106,3 +108,15 @@ def test_values_of_the_day_before_are_told_where_the_reference_is_of_that_same_d
     assert found.step.state is StepState.OPEN and found.earlier is not None
     assert found.earlier.step.state is StepState.OFF and found.earlier.shot is not None
     assert found.earlier.shot.number == 4
+
+
+def test_a_light_is_measured_against_the_distance_that_its_substitute_asks_for(table: Table) -> None:
+    """Guide numbers 36 and 28 m at full power: 620·28/36 = 482 mm; a lens that the kit lacks leaves that of then."""
+    table.shoot(4, A_MONTH)
+    at, place = ManualClock().now() + A_MONTH, table.written.place
+    reshoot = Reshoot(SET.with_light(PlacedLight("key", 0.0, 620.0)), table.written.revision_id, at)
+    logged = read_reshoot(table.written.reader, place, reshoot, demo_kit())
+    instead = Substitutes(lens="gone", flashes={"key": "rim"})
+    found = measured_look(logged, reshoot, demo_kit(), None, at, others=instead)
+    assert found.pictures is not None and found.pictures.lens_now is None
+    assert found.measured.asked_mm == {"key": pytest.approx(482, abs=5)}
