@@ -194,16 +194,18 @@ def where_it_stands(
     level_only = LightPlace(scatter)
     if light is not None and light.distance_mm and direction_of(light) is not None:
         fall = _falloff(change, field_mm / solos.now.counted.shape[1])
+        far_mm = asked_mm or light.distance_mm
         if asked_mm:
             fall, light = _without_move(fall, light, asked_mm), replace(light, distance_mm=asked_mm)
         if not looks_down:
-            shifted = math.hypot(fall.right, fall.down) * light.distance_mm / 3 >= _least_shift(light.distance_mm, fall)
+            shifted = math.hypot(fall.right, fall.down) * far_mm / 3 >= _least_shift(far_mm, fall)
             return LightPlace(fall.scatter, turned=shifted, no_way=_no_way(view_down_deg) if shifted else "")
-        found = _likeliest_place(_place_by_falloff(light, fall, level), fall, light.distance_mm)
+        found = _place_by_falloff(light, fall, level)
         if found.clockwise_deg is not None and _is_plausible(found):
-            return found
-        found = replace(found, clockwise_deg=None, higher_deg=None, farther_mm=None)
-        level_only, scatter = found, fall.scatter
+            return _likeliest_place(found, fall, far_mm)
+        too_far = found.turned and found.scatter <= RELIEF
+        level_only = replace(found, clockwise_deg=None, higher_deg=None, farther_mm=None, turned=too_far)
+        scatter = fall.scatter
     lit, dark = _shadows(name, solos, level)
     moved = lit + dark >= SHADOW_SHARE
     if looks_down and moved and abs(lit - dark) >= ONE_WAY * (lit + dark):
@@ -212,7 +214,7 @@ def where_it_stands(
         return level_only
     way = _way(name, solos, lights)
     if way is None or (scatter <= SHADING and max(map(abs, way)) < TURNED_DEG):
-        return replace(level_only, turned=moved)
+        return replace(level_only, turned=moved or level_only.turned)
     return LightPlace(scatter, *way, turned=True)
 
 

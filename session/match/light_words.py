@@ -196,7 +196,7 @@ def _changes_to_even(light: LightCompared, lights: Sequence[PlacedLight], solos:
     """Small changes of the lights that bring every ninth nearer, into its tolerance, once little else is told of them.
 
     "" where a light is to be put right first, or such changes don't do. Lights that stand as before are set only so far
-    that they still match alone.
+    that they still match alone, others only so far that their own step doesn't call them back.
     """
     told = {one.name: solos[one.name] for one in lights if one.name in solos}
     if len(told) < len(lights) or not light.now or any(not one.ninths or not one.framed for one in told.values()):
@@ -205,9 +205,11 @@ def _changes_to_even(light: LightCompared, lights: Sequence[PlacedLight], solos:
         return ""
     alone_ev = EXPOSURE_EV - 1.5 * SURE_EV
     bounds = {
-        name: (-MOST_MORE_EV, MOST_MORE_EV)
-        if one.place.elsewhere
-        else (min(0.0, -alone_ev - (one.level_ev or 0.0)), max(0.0, alone_ev - (one.level_ev or 0.0)))
+        name: _from_level(
+            one.level_ev or 0.0,
+            MOST_MORE_EV if one.place.elsewhere else math.inf,
+            ELSEWHERE_EV if one.place.elsewhere else alone_ev,
+        )
         for name, one in told.items()
     }
     found = even_ninths(light.then, light.now, {name: one.ninths for name, one in told.items()}, bounds)
@@ -218,6 +220,11 @@ def _changes_to_even(light: LightCompared, lights: Sequence[PlacedLight], solos:
         f"{name} {_less_or_farther(by_name[name], -ev)}" for name, ev in found.changes_ev.items() if abs(ev) >= SURE_EV
     ]
     return f"{'; '.join(moves)}; then every ninth lies within {found.largest_ev:.2f} EV" if moves else ""
+
+
+def _from_level(level_ev: float, most_ev: float, alone_ev: float) -> tuple[float, float]:
+    """The changes (EV) of at most `most_ev` after which a light gives within `alone_ev` of what it gave before."""
+    return max(-most_ev, min(0.0, -alone_ev - level_ev)), min(most_ev, max(0.0, alone_ev - level_ev))
 
 
 def _has_remedy(found: LightAlone) -> bool:

@@ -134,3 +134,11 @@ def test_a_light_at_the_distance_that_a_substitute_asks_for_stands_where_it_is_w
 
     assert not told(40.0).elsewhere
     assert told(50.0).higher_deg == pytest.approx(10.0, abs=1.0)
+
+
+@pytest.mark.parametrize(("clockwise", "unsure"), [(70.0, 0.0), (70.0, 0.016), (70.0, 0.02), (55.0, 0.012)])
+def test_a_falloff_that_tells_more_than_any_lights_turn_is_told_as_none_however_unsure(
+    clockwise: float, unsure: float
+) -> None:
+    place = by_falloff(50.0 + clockwise, 40.0, unsure)
+    assert place.clockwise_deg is None and place.turned

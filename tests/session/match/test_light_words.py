@@ -60,6 +60,8 @@ def test_what_is_left_of_lights_that_can_not_be_told_back_is_spread_over_the_nin
     to_turn = replace(elsewhere, place=LightPlace(0.03, 12.0, 0.0, turned=True))
     assert together_told(light, (KEY,), {"key": to_turn}).to_do == "put key right first"
     assert together_told(light, (KEY, FILL), {"key": elsewhere}).to_do == "put key right first"
+    weak = replace(elsewhere, level_ev=-0.19)
+    assert together_told(light, (KEY,), {"key": weak}).to_do == "put key right first", "its step would call it back"
     too_much = replace(light, ninths_ev=((-0.2, 0.0, 0.2),) * 3, now=((0.87, 1.0, 1.15),) * 3)
     assert together_told(too_much, (KEY,), {"key": elsewhere}).to_do == "put key right first"
 
