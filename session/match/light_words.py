@@ -14,9 +14,8 @@ from session.lighting.temperature import DAYLIGHT_K, mired_warmer, temperature_a
 from session.match.even_ninths import even_ninths
 from session.match.light_match import LightAlone, LightCompared, Tint
 from session.match.step_words import (
-    COLOUR_DE2000,
+    ALIKE_DE2000,
     FRAMED_PX,
-    SURE_DE2000,
     SURE_EV,
     SURE_NINTH_EV,
     StepWords,
@@ -28,9 +27,6 @@ from session.units.numbers import mm_text
 
 EXPOSURE_EV = 0.1
 """Up to which a ninth of the picture, or a light, is as bright as before: flashes step by a tenth at best."""
-
-ALIKE_DE2000 = COLOUR_DE2000 - SURE_DE2000
-"""Up to which a colour that is measured is surely within its tolerance."""
 
 FINE_EV = 0.15
 """Smaller amounts are set by the distance where it is known: 3 % of it are 0.1 EV (inverse square law), which a

@@ -34,6 +34,9 @@ truth lay off on the simulated table's seeds 201 to 360. Features lay at most 0.
 of 494 frames and 0.16 px in 98 %, for light from elsewhere seems to move relief, which the fit's deviations don't know;
 ninths of the picture 0.024 EV in 99 % of 248, of a light alone 0.02 EV; grey ΔE 2.0 for 1.8 in one set. Chosen."""
 
+ALIKE_DE2000 = COLOUR_DE2000 - SURE_DE2000
+"""Up to which a colour that is measured is surely within its tolerance."""
+
 FRAMED_PX = 5.0
 """Features that lie farther off, px in a picture 1,024 px wide, bring shadows and relief beside their places, which
 would be told as a light that moved, and the picture's ninths show other parts. Chosen on the simulated table's seeds 1
@@ -91,8 +94,7 @@ def framing_told(framing: Framing) -> StepWords:
             miss = f"a miss of {mm_text(HANDS_MM)} would be {_miss_px(framing):.1f} px"
             return StepWords(measured, f"can't tell for sure that it is within 1 px, and {miss}: release again", None)
     if not asked:
-        why = "can't tell what moved: parts of the picture lie elsewhere, each its own way"
-        return StepWords(measured, why, None)
+        return StepWords(measured, _why_nothing_is_asked(framing), None)
     turns, rolls, farther, shifts = ([move.words for move in asked if move.kind is kind] for kind in _Kind)
     if turns:
         also = f"camera {farther[0]}; " if farther else ""
@@ -102,6 +104,18 @@ def framing_told(framing: Framing) -> StepWords:
         also = f"; turn it {rolls[0]}" if rolls else ""
         return StepWords(measured, f"camera {', '.join((*shifts, *farther))}{also}", False)
     return StepWords(measured, f"turn the camera {rolls[0]}", False)
+
+
+def _why_nothing_is_asked(framing: Framing) -> str:
+    """The reason why no move is told: a turn too large, a piece too far from its place, or parts that moved apart."""
+    effect = framing.effects_px
+    turns = ((framing.pan_deg, framing.pan_sd_deg, effect.pan), (framing.tilt_deg, framing.tilt_sd_deg, effect.tilt))
+    turned = [deg for deg, sd, px in turns if abs(deg) > TURN_SDS * sd and px > TURN_FAR_PX]
+    if turned and framing.features_px > TURN_TOLD_PX:
+        return "can't tell what moved, so far off: bring the piece to its place by eye first"
+    if any(abs(deg) > MOST_TURN_DEG for deg in turned):
+        return f"can't tell the turn, of more than {MOST_TURN_DEG:.0f}°: set the camera by level first"
+    return "can't tell what moved: parts of the picture lie elsewhere, each its own way"
 
 
 class _Kind(Enum):
@@ -210,7 +224,7 @@ def grey_card_told(examined: Examined) -> StepWords:
     measured = f"colour ΔE {colour.difference:.1f}"
     if examined.grey_ev is not None:
         measured += f", {ev_words(examined.grey_ev)} than a right exposure"
-    if colour.difference <= COLOUR_DE2000:
+    if colour.difference <= ALIKE_DE2000:
         return StepWords(measured, "", True)
     words = warmer_words(colour.warmer_ev)
     return StepWords(measured, f"{words} than before: look at white balance, gels and ambient", False)

@@ -10,7 +10,7 @@ from session.match.light_words import EXPOSURE_EV
 from session.match.match_steps import MatchStep, StepState
 from session.match.reshoot_steps import CHECKS_KEY, ReshootStep
 from session.match.solo_series import SeriesFrame
-from session.match.step_words import COLOUR_DE2000, FEATURES_PX
+from session.match.step_words import ALIKE_DE2000, COLOUR_DE2000, FEATURES_PX, SURE_EV
 from session.match.substitutes import Substitutes
 from session.set.setup import Placed, PlacedLight, Revision, thing_name
 from session.units.numbers import sd_deg_text, sd_text
@@ -108,15 +108,19 @@ def tolerance_words(step: MatchStep, revision: Revision) -> str:
     """The tolerance within which a step matches; "" for a step that nothing measures."""
     thing = next((one for one in revision.placed if thing_name(one) == step.key), None)
     taped = place_tolerance(thing) if thing else ""
-    light = f"{EXPOSURE_EV:g} EV, colour ΔE {COLOUR_DE2000:g}, shading alike"
+    sure_ev, surely = (
+        f"up to {EXPOSURE_EV - SURE_EV:.2f} EV",
+        f"so that {EXPOSURE_EV:g} and {COLOUR_DE2000:g} surely hold",
+    )
+    light = f"{sure_ev}, colour ΔE {ALIKE_DE2000:.1f}, {surely}; shading alike"
     framing = f"features {FEATURES_PX:g} px off on average, in a picture {TOLD_ACROSS_PX} px wide"
     return {
-        "camera": "as recorded",
+        "camera": "as recorded, or as a substitute asks",
         "place": framing,
         "framing": framing,
         "focus": f"blur {revision.blur_limit_px:g} px over the reference",
-        "together": f"{EXPOSURE_EV:g} EV in each ninth, colour ΔE {COLOUR_DE2000:g}",
-        "grey card": f"colour ΔE {COLOUR_DE2000:g}",
+        "together": f"{sure_ev} in each ninth, colour ΔE {ALIKE_DE2000:.1f}, {surely}",
+        "grey card": f"up to colour ΔE {ALIKE_DE2000:.1f}, so that {COLOUR_DE2000:g} surely holds",
         "piece": "lies as in the reference",
     }.get(step.key, "; ".join(part for part in (light if isinstance(thing, PlacedLight) else "", taped) if part))
 

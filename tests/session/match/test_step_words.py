@@ -159,3 +159,19 @@ def test_a_piece_that_was_exchanged_or_turned_does_not_match() -> None:
     told = piece_told(replace(SHARP, drift=replace(DRIFT, moved=WhatMoved.CHANGED)))
     assert told is not None and told.matches is None
     assert told.to_do == "can't tell how it lies: another piece, or turned; compare by eye"
+
+
+def test_a_turn_too_large_to_be_told_is_not_put_down_to_parts_that_move_each_their_own_way() -> None:
+    off = replace(RIGHT, features_px=60, pan_deg=9.0, pan_sd_deg=0.1, effects_px=Effects(0, 0, 0, 0, 0, 58, 0))
+    told = framing_told(off)
+    assert (told.matches, told.to_do) == (
+        None,
+        "can't tell the turn, of more than 8°: set the camera by level first",
+    )
+    assert "bring the piece to its place by eye" in framing_told(replace(off, features_px=120)).to_do
+    assert "each its own way" in framing_told(replace(off, pan_deg=0.0, effects_px=NO_EFFECTS)).to_do
+
+
+def test_a_grey_card_at_the_edge_of_its_tolerance_is_not_said_to_match() -> None:
+    edge, within = (replace(SHARP, colour=Colour(one, 0.1, None, on_patch=True)) for one in (1.8, 1.6))
+    assert (grey_card_told(edge).matches, grey_card_told(within).matches) == (False, True)

@@ -93,6 +93,7 @@ def test_every_step_that_something_measures_shows_its_tolerance_beside_what_is_m
     whole = Revision(lights=(PlacedLight("key"),), grey_patch=Region(), working_distance_mm=300.0, blur_limit_px=1.5)
     told_of = {one.key: tolerance_words(one, whole) for one in match_steps(whole)}
     assert told_of["focus"] == "blur 1.5 px over the reference"
+    assert told_of["light key"].startswith("up to 0.08 EV, colour ΔE 1.7, so that 0.1 and 2 surely hold")
     assert [key for key, words in told_of.items() if not words] == ["lens"], "nothing measures which lens it is"
 
 
