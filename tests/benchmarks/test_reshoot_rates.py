@@ -24,6 +24,7 @@ import numpy as np
 import pytest
 
 from session.match.match_steps import NOTHING_MEASURED, MatchStep, StepState, match_steps
+from session.match.other_body import other_body_words
 from session.match.set_measure import LitPictures, measure_set
 from session.set.setup import Arrangement, PlacedLight, Revision
 from session.set.things import Body
@@ -161,8 +162,8 @@ def test_hands_that_follow_the_words_reach_the_old_picture(tmp_path: Path) -> No
                     came[f"{key} did"] += made.features_px <= 1 if key == "framing" else made.light_is_right()
             if framing.state is lights.state is StepState.MATCHES:
                 break
-            if rounds == 1:  # in the order of the steps
-                made.hands.follow_camera(steps["camera"].to_do)
+            if rounds == 1:  # in the order of the steps; what another body changes is said beside them
+                made.hands.follow_camera("; ".join(other_body_words(made.revision, THEN, made.body)))
             if framing.state is not StepState.MATCHES:
                 made.hands.follow_framing(framing.to_do)
             for light in made.revision.lights:
