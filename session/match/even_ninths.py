@@ -52,8 +52,13 @@ def even_ninths(
             changes[name] = float(tried[_misfits(tried, others, own, wanted).argmin()])
         if changes == before:
             break
-    mixed = total + sum((2.0 ** changes[one] - 1) * light[one] for one in light)
-    return EvenNinths(changes, float(np.abs(np.log2(np.maximum(mixed, 1e-9) / wanted)).max()))
+    return EvenNinths(changes, largest_after(then, now, alone, changes))
+
+
+def largest_after(then: Ninths, now: Ninths, alone: Mapping[str, Ninths], changes_ev: Mapping[str, float]) -> float:
+    """What the ninth that is off most is off once the lights are changed by so much, EV; arguments as above."""
+    mixed = np.array(now) + sum((2.0**ev - 1) * np.array(alone[name]) for name, ev in changes_ev.items())
+    return float(np.abs(np.log2(np.maximum(mixed, 1e-9) / np.array(then))).max())
 
 
 def _misfits(tried: Sequence[float] | Values, others: Values, own: Values, wanted: Values) -> Values:

@@ -11,7 +11,7 @@ from collections.abc import Mapping, Sequence
 from itertools import chain
 
 from session.lighting.temperature import DAYLIGHT_K, mired_warmer, temperature_after_k
-from session.match.even_ninths import even_ninths
+from session.match.even_ninths import even_ninths, largest_after
 from session.match.light_match import LightAlone, LightCompared, Tint
 from session.match.step_words import (
     ALIKE_DE2000,
@@ -191,13 +191,14 @@ def _colour_left(tint: Tint, solos: Mapping[str, LightAlone]) -> str:
 def _changes_to_even(light: LightCompared, lights: Sequence[PlacedLight], solos: Mapping[str, LightAlone]) -> str:
     """Small changes of the lights that bring every ninth nearer, into its tolerance, once little else is told of them.
 
-    "" where a light is to be put right first, or such changes don't do. Lights that stand as before are set only so far
-    that they still match alone, others only so far that their own step doesn't call them back.
+    "" where a light is to be put right first, where solos have ambient in them, or such changes don't do. Lights that
+    stand as before are set only so far that they still match alone, others only so far that their own step doesn't call
+    them back.
     """
     told = {one.name: solos[one.name] for one in lights if one.name in solos}
     if len(told) < len(lights) or not light.now or any(not one.ninths or not one.framed for one in told.values()):
         return ""
-    if any(_has_remedy(one) for one in told.values()):
+    if any(_has_remedy(one) or one.ambient_due for one in told.values()):
         return ""
     alone_ev = EXPOSURE_EV - 1.5 * SURE_EV
     bounds = {
@@ -208,14 +209,24 @@ def _changes_to_even(light: LightCompared, lights: Sequence[PlacedLight], solos:
         )
         for name, one in told.items()
     }
-    found = even_ninths(light.then, light.now, {name: one.ninths for name, one in told.items()}, bounds)
-    if found.largest_ev > min(EXPOSURE_EV, abs(_largest(light)[0]) - SURE_EV):
-        return ""
+    ninths = {name: one.ninths for name, one in told.items()}
+    found = even_ninths(light.then, light.now, ninths, bounds)
     by_name = {one.name: one for one in lights}
-    moves = [
-        f"{name} {_less_or_farther(by_name[name], -ev)}" for name, ev in found.changes_ev.items() if abs(ev) >= SURE_EV
-    ]
-    return f"{'; '.join(moves)}; then every ninth lies within {found.largest_ev:.2f} EV" if moves else ""
+    changes = {name: _settable_ev(by_name[name], ev, bounds[name]) for name, ev in found.changes_ev.items()}
+    changes = {name: ev for name, ev in changes.items() if abs(ev) >= SURE_EV}
+    left_ev = largest_after(light.then, light.now, ninths, changes)  # by what is said, not by what was worked out
+    if not changes or left_ev > min(EXPOSURE_EV, abs(_largest(light)[0]) - SURE_EV):
+        return ""
+    moves = [f"{name} {_less_or_farther(by_name[name], -ev)}" for name, ev in changes.items()]
+    return f"{'; '.join(moves)}; then every ninth lies within {left_ev:.2f} EV"
+
+
+def _settable_ev(light: PlacedLight, ev: float, bounds_ev: tuple[float, float]) -> float:
+    """A change of the light as `_less_or_farther` tells it: in tenths, but for little of it by a distance."""
+    if light.distance_mm is not None and abs(ev) < FINE_EV:
+        return ev
+    told_ev = round(ev, 1)
+    return told_ev if bounds_ev[0] <= told_ev <= bounds_ev[1] else math.trunc(10 * ev) / 10
 
 
 def _from_level(level_ev: float, most_ev: float, alone_ev: float) -> tuple[float, float]:

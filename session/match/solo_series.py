@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, fields, replace
 from datetime import datetime
 from enum import StrEnum
@@ -19,6 +19,8 @@ from session.units.refusals import ImpossibleNumbersError
 
 FEWEST_LIGHTS = 2
 """With one light all together is its solo already."""
+
+Read = Callable[[str], SoloPicture]
 
 
 class StepKind(StrEnum):
@@ -123,21 +125,22 @@ def _may_be_same(one: PlacedLight | PassiveItem, other: PlacedLight | PassiveIte
     return all(mine == theirs or None in (mine, theirs) for mine, theirs in pairs.values())
 
 
-def sum_of_series(steps: Iterable[SeriesStep]) -> LightSum:
+def sum_of_series(steps: Iterable[SeriesStep], read: Read = read_solo_picture) -> LightSum:
     """Compare all together with the sum of the solos; raises as `pictures_of_series` and `light_sum` do."""
     steps = tuple(steps)
-    return light_sum(*pictures_of_series(steps), numbers_of_series(steps))
+    return light_sum(*pictures_of_series(steps, read), numbers_of_series(steps))
 
 
-def ratio_of_series(steps: Iterable[SeriesStep], region: Region) -> KeyToFill | None:
+def ratio_of_series(steps: Iterable[SeriesStep], region: Region, read: Read = read_solo_picture) -> KeyToFill | None:
     """The lighting ratio in the region, by the solos; None without ambient alone or a light's solo.
 
+    read  how pictures are read, so that one that is asked for twice can be kept
     Raises UnreadablePicture with a clause that names the frame.
     """
     lit = [step for step in steps if step.kind is not StepKind.TOGETHER]
     if any(step.frame is None or step.frame.path is None for step in lit):
         return None
-    pictures = {step.light: _picture_of(step) for step in lit}
+    pictures = {step.light: _picture_of(step, read) for step in lit}
     ambient = pictures.pop("")
     if any(picture.light.shape != ambient.light.shape for picture in pictures.values()):
         return None
@@ -154,7 +157,9 @@ def numbers_of_series(steps: Iterable[SeriesStep]) -> FrameNumbers:
     return FrameNumbers(found.get((StepKind.TOGETHER, "")), solos, found.get((StepKind.AMBIENT, "")))
 
 
-def pictures_of_series(steps: Iterable[SeriesStep]) -> tuple[SoloPicture, Mapping[str, SoloPicture], SoloPicture]:
+def pictures_of_series(
+    steps: Iterable[SeriesStep], read: Read = read_solo_picture
+) -> tuple[SoloPicture, Mapping[str, SoloPicture], SoloPicture]:
     """The pictures of all together, of the solos by their lights, and of ambient; every step must have its frame.
 
     Raises UnreadablePicture with a clause that names the frame, and ImpossibleNumbersError when a frame is missing, or
@@ -162,7 +167,7 @@ def pictures_of_series(steps: Iterable[SeriesStep]) -> tuple[SoloPicture, Mappin
     """
     solos, alone = {}, {}
     for step in steps:
-        picture = _picture_of(step)
+        picture = _picture_of(step, read)
         if step.light:
             solos[step.light] = picture
         else:
@@ -172,11 +177,11 @@ def pictures_of_series(steps: Iterable[SeriesStep]) -> tuple[SoloPicture, Mappin
     return alone[StepKind.TOGETHER], solos, alone[StepKind.AMBIENT]
 
 
-def _picture_of(step: SeriesStep) -> SoloPicture:
+def _picture_of(step: SeriesStep, read: Read) -> SoloPicture:
     """The picture of a step's frame; raises as `pictures_of_series` does."""
     if step.frame is None or step.frame.path is None:
         raise ImpossibleNumbersError(f"the series has no frame of {step.name}")
     try:
-        return read_solo_picture(step.frame.path)
+        return read(step.frame.path)
     except UnreadablePicture as error:
         raise UnreadablePicture(f"of frame {step.frame.number} {error}") from None

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import sqlite3
 from collections.abc import Iterator, Sequence
 from contextlib import closing, contextmanager
@@ -41,7 +42,9 @@ from tui.words.harmless import NAME_CHARS, harmless
 from tui.words.setup_words import camera_rows, change_line, change_sentence, within_tape_words
 
 if TYPE_CHECKING:
+    from session.match.key_to_fill import KeyToFill
     from session.match.reshoot_steps import ReshootStep
+    from session.match.solo_series import Read
     from storage.reading.log_reader import LogReader
     from storage.reading.views import JobRow, SetPicture
     from storage.writing.log import SqlLog
@@ -68,7 +71,8 @@ def show(label: str, log: str | None, job: str, as_json: bool) -> None:
         if as_json:
             paths = [picture.path for picture in pictures]
             name = row.name if row else job
-            click.echo(json.dumps({"job": name, "setup": revision.label, **asdict(revision), "set_pictures": paths}))
+            told = {"job": name, "setup": revision.label, **asdict(revision), "set_pictures": paths}
+            click.echo(json.dumps(told | {"lighting_ratio": _ratio_json(reader, name, revision)}))
         else:
             head, *lines = description(revision)
             head = f"{head}{of_job_words(reader, row)}"
@@ -180,6 +184,7 @@ def _copy_too(log: Path, copy_to: Path, key: str, removed: Sequence[str]) -> Non
 @json_option
 def solos(label: str, log: str | None, job: str, as_json: bool) -> None:
     """List the solo frames of a set-up, and say whether their light adds up to all lights together."""
+    from session.match.solo_picture import PicturesKept  # noqa: PLC0415
     from session.match.solo_series import steps_of_series, sum_of_series  # noqa: PLC0415
     from tui.words.solo_words import days_text, step_words, sum_words  # noqa: PLC0415
 
@@ -190,14 +195,17 @@ def solos(label: str, log: str | None, job: str, as_json: bool) -> None:
         frames = reader.series_frames(place, revision.setup_number) if place else ()
         steps = steps_of_series(revision, frames)
         missing = [step.name for step in steps if step.frame is None]
-        ratio = [] if as_json or missing else _ratio_lines(reader, row.name if row else job, revision)
+        read, name = PicturesKept().read, row.name if row else job
+        ratio = [] if as_json or missing else _ratio_lines(reader, name, revision, read)
+        ratio_json = _ratio_json(reader, name, revision, read) if as_json and not missing else None
         try:
-            found = None if missing else sum_of_series(steps)
+            found = None if missing else sum_of_series(steps, read)
         except ValueError as error:
             raise CommandFailed(f"Can't tell whether the light adds up: the picture {error}.") from None
     if as_json:
-        told = {step.name: step.frame.number if step.frame else None for step in steps}
-        click.echo(json.dumps({"setup": revision.label, "frames": told, "sum": asdict(found) if found else None}))
+        frames_told = {step.name: step.frame.number if step.frame else None for step in steps}
+        told = {"setup": revision.label, "frames": frames_told, "sum": asdict(found) if found else None}
+        click.echo(json.dumps(told | {"lighting_ratio": ratio_json}))
         return
     click.echo(f"Set-up {revision.label}" + (harmless(f": {place.piece}, {place.view}") if place else ""))
     for step in steps:
@@ -213,24 +221,44 @@ def solos(label: str, log: str | None, job: str, as_json: bool) -> None:
         click.echo(harmless(f"Missing: {', '.join(missing)}. At the bench, S shoots them."))
 
 
-def _ratio_lines(reader: LogReader, job: str, revision: Revision) -> list[str]:
+def _ratio_lines(reader: LogReader, job: str, revision: Revision, read: Read | None = None) -> list[str]:
     """The lighting ratio in the region and each light beside the key, where solos of the set-up tell them."""
-    from session.match.solo_series import has_series, ratio_of_series, steps_of_series  # noqa: PLC0415
     from session.picture.preview import UnreadablePicture  # noqa: PLC0415
     from tui.words.solo_words import over_key_words  # noqa: PLC0415
 
-    place = _place_of_solos(reader, job, revision.setup_number) if has_series(revision) else None
-    if place is None:
-        return []
     try:
-        frames = reader.series_frames(place, revision.setup_number)
-        ratio = ratio_of_series(steps_of_series(revision, frames), revision.region)
+        ratio = _ratio(reader, job, revision, read)
     except UnreadablePicture as error:
         return [harmless(f"  lighting ratio  can't be told: the picture {error}")]
     if ratio is None:
         return []
     told = ", ".join((ratio.words, *over_key_words(ratio)))
     return [harmless(f"  lighting ratio  {told}; in the region, by the solos")]
+
+
+def _ratio_json(reader: LogReader, job: str, revision: Revision, read: Read | None = None) -> dict[str, object] | None:
+    """The same as JSON; null for what is infinite, since JSON has no word for it."""
+    from session.picture.preview import UnreadablePicture  # noqa: PLC0415
+
+    try:
+        ratio = _ratio(reader, job, revision, read)
+    except UnreadablePicture:
+        return None
+    if ratio is None:
+        return None
+    over_key_ev = {name: ev if math.isfinite(ev) else None for name, ev in ratio.over_key_ev.items()}
+    return asdict(ratio) | {"ratio": ratio.ratio if ratio.has_fill else None, "over_key_ev": over_key_ev}
+
+
+def _ratio(reader: LogReader, job: str, revision: Revision, read: Read | None) -> KeyToFill | None:
+    from session.match.solo_picture import read_solo_picture  # noqa: PLC0415
+    from session.match.solo_series import has_series, ratio_of_series, steps_of_series  # noqa: PLC0415
+
+    place = _place_of_solos(reader, job, revision.setup_number) if has_series(revision) else None
+    if place is None:
+        return None
+    frames = reader.series_frames(place, revision.setup_number)
+    return ratio_of_series(steps_of_series(revision, frames), revision.region, read or read_solo_picture)
 
 
 def _place_of_solos(reader: LogReader, job: str, setup_number: int) -> Place | None:

@@ -66,6 +66,27 @@ def test_what_is_left_of_lights_that_can_not_be_told_back_is_spread_over_the_nin
     assert together_told(too_much, (KEY,), {"key": elsewhere}).to_do == "put key right first"
 
 
+def test_what_is_spread_over_the_ninths_is_told_as_it_can_be_set_and_foretold_by_what_is_told() -> None:
+    """0.05 EV less can't be set on a flash, which steps by tenths; of 0.17 EV too much 0.2 less leaves 0.03."""
+    slanted = ((0.98, 1.0, 1.09),) * 3
+    ninths_ev = tuple(tuple(math.log2(one) for one in row) for row in slanted)
+    light = replace(EVEN, ninths_ev=ninths_ev, then=((1.0,) * 3,) * 3, now=slanted)
+    elsewhere = LightAlone(0.02, LightPlace(0.03, turned=True), ninths=slanted)
+    assert "0.0 EV" not in together_told(light, (FILL,), {"fill": elsewhere}).to_do
+    strong = ((2**0.17,) * 3,) * 3
+    bright = replace(EVEN, ninths_ev=((0.17,) * 3,) * 3, then=((1.0,) * 3,) * 3, now=strong)
+    told = together_told(bright, (FILL,), {"fill": replace(elsewhere, level_ev=0.17, ninths=strong)}).to_do
+    assert told == "fill 0.2 EV less; then every ninth lies within 0.03 EV"
+
+
+def test_no_amounts_are_told_of_solos_that_have_ambient_in_them() -> None:
+    slanted = ((0.98, 1.0, 1.09),) * 3
+    ninths_ev = tuple(tuple(math.log2(one) for one in row) for row in slanted)
+    light = replace(EVEN, ninths_ev=ninths_ev, then=((1.0,) * 3,) * 3, now=slanted)
+    elsewhere = LightAlone(0.02, LightPlace(0.03, turned=True), ninths=slanted, ambient_due=True)
+    assert "every ninth" not in together_told(light, (KEY,), {"key": elsewhere}).to_do
+
+
 def test_a_little_more_or_less_of_a_light_that_shines_from_elsewhere_is_left_to_all_lights_together() -> None:
     little, much = (told_of(KEY, LightAlone(ev, LightPlace(0.04, turned=True))).to_do for ev in (0.15, 0.3))
     assert "EV" not in little and "mm" not in little

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Iterator
 from pathlib import Path
@@ -95,6 +96,10 @@ async def test_a_series_by_one_key_a_frame_is_logged_added_up_and_goes_on_where_
     told = CliRunner().invoke(solos, ["--log", str(tmp_path / "log.db")]).output
     assert "key alone: frame 2" in told and "The solos add up to all together" in told
     assert "lighting ratio  key + fill to fill " in told
+    for command in (solos, show):
+        answer = json.loads(CliRunner().invoke(command, ["--log", str(tmp_path / "log.db"), "--json", "01.1"]).output)
+        ratio = answer["lighting_ratio"]
+        assert (ratio["key"], ratio["fill"]) == ("key", ["fill"]) and f"fill {ratio['ratio']:.1f} : 1" in told
     shown = CliRunner().invoke(show, ["--log", str(tmp_path / "log.db"), "01.1"]).output
     assert re.search(
         r"lighting ratio  key \+ fill to fill \d\.\d : 1 \(\d\.\d EV\), fill \d\.\d EV (under|over) key", shown
@@ -111,7 +116,7 @@ async def test_a_light_that_misfired_is_named_in_large_letters(tmp_path: Path, w
             await at.frame(FocusVerdict.UNJUDGED, path)
         assert at.large == "FILL MISFIRED" and "fill's solo (frame 3) shows no light of its own" in at.flat
         await at.press("m")
-        assert at.large.startswith("RATIO ") and "The solos don't add up, so this may be wrong." in at.text
+        assert at.large == "NO FILL" and "The solos don't add up, so this may be wrong." in at.text
 
 
 async def test_a_stop_in_the_series_is_mended_or_overruled_there_and_the_lights_to_switch_stay_said(
