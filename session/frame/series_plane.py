@@ -99,7 +99,7 @@ class SeriesToRun:
 
     frames, step_mm, depth_mm  as of `SeriesPlane`
     steps_per_mm   of the camera's drive at the first plane, > 0; None where a hand moves
-    play_steps     lost by the drive when it turns round; 0 where nobody measured it
+    play_steps     lost by the drive when it turns round; None where nobody measured it
     run_up_steps   by which the drive goes past a plane to come to it from the series' side: more than its play
     reach_mm       f/m of the lens at the first plane: the ring's way for a mm on the piece shrinks with r²/(r + z)²;
                    None: it is taken as even
@@ -112,7 +112,7 @@ class SeriesToRun:
     moved_by: MovedBy
     approach: Approach = Approach.NEAR
     steps_per_mm: float | None = None
-    play_steps: int = 0
+    play_steps: int | None = None
     run_up_steps: int = 0
     reach_mm: float | None = None
 

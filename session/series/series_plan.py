@@ -143,7 +143,7 @@ def series_of_count(frames: int, lens: SeriesLens) -> SeriesPlan:
     return SeriesPlan(planes_mm, SharpSeries(one.depth_mm, one.by_diffraction, one.by_plate, steps))
 
 
-def series_to_run(plane: SeriesPlane, reach_mm: float | None, play_steps: int = 0) -> SeriesToRun:
+def series_to_run(plane: SeriesPlane, reach_mm: float | None, play_steps: int | None = None) -> SeriesToRun:
     """The series of a plane as the controller runs it; `reach_mm` and `play_steps` as of `SeriesToRun`."""
     return SeriesToRun(
         plane.series_id,
@@ -154,7 +154,7 @@ def series_to_run(plane: SeriesPlane, reach_mm: float | None, play_steps: int = 
         plane.approach,
         plane.steps_per_mm,
         play_steps,
-        max(RUN_UP_STEPS, round(RUN_UP_PLAYS * play_steps)),
+        max(RUN_UP_STEPS, round(RUN_UP_PLAYS * (play_steps or 0))),
         reach_mm,
     )
 

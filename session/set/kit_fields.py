@@ -69,7 +69,7 @@ WORDS = {
     "converter": "factor of the converter behind the lens, 1 without one",
     "steps_per_mm": "steps of the focus drive that move the focus by 1 mm on the piece",
     "steps_per_mm_sd": "their standard deviation, as measured",
-    "play_steps": "steps that the drive runs before anything moves when it turns round, as measured",
+    "play_steps": "steps that the drive runs before anything moves when it turns round, as measured; 0: none",
     "measured_on": "the day, 2026-11-30",
 }
 """Field → its meaning, with the unit; a name means the same in all tables. A test finds a field that is left out."""

@@ -92,8 +92,11 @@ def keep_drive(path: Path, drive: LensDrive) -> Kit:
     """
 
     def put(table: Table) -> None:
-        for name, value in drive.model_dump(exclude_defaults=True).items():
-            table[name] = _round(value) if isinstance(value, float) else value
+        told = drive.model_dump(exclude_defaults=True, exclude={"note"})
+        for field in type(drive).model_fields.keys() - told.keys() - {"note"}:
+            table.pop(field, None)  # of the drive as it was measured before
+        for field, value in told.items():
+            table[field] = _round(value) if isinstance(value, float) else value
 
     return _change_thing(path, "drive", drive.name, put)
 

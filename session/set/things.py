@@ -256,7 +256,7 @@ class LensDrive(Thing):
     extension_mm, converter, dioptres   tubes, converter and close-up lens with which it was measured
     steps_per_mm      steps of the drive that move the plane of focus by 1 mm on the piece
     steps_per_mm_sd   their standard deviation
-    play_steps        steps that the drive runs before anything moves when it is turned round
+    play_steps        steps that the drive runs before anything moves when it is turned round; None: not measured
     measured_on       the day
     """
 
@@ -267,5 +267,10 @@ class LensDrive(Thing):
     dioptres: float = 0.0
     steps_per_mm: float
     steps_per_mm_sd: float | None = None
-    play_steps: float = 0.0
+    play_steps: float | None = None
     measured_on: date | None = None
+
+    @property
+    def whole_play_steps(self) -> int | None:
+        """The play as a drive can go it, steps; None where it wasn't measured."""
+        return None if self.play_steps is None else round(self.play_steps)

@@ -14,7 +14,7 @@ from session.set.kit import KitError, LensDrive
 from session.set.setup import Arrangement
 from session.shoot.events import DriveMeasured, KitChanged, Said
 from session.shoot.state import ShootState
-from session.units.numbers import percent_text, ratio_text, steps_text
+from session.units.numbers import percent_text, play_text, ratio_text, steps_text
 
 LONGEST_NAME = 50
 """Letters of a lens's name in that of its drive: a name in the kit has at most 80. Chosen."""
@@ -105,7 +105,7 @@ def _name(arrangement: Arrangement) -> str:
 def _numbers(found: LensDrive) -> str:
     """`118 steps a mm ± 5 %, play 31 steps`."""
     sure = f" ± {percent_text(found.steps_per_mm_sd / found.steps_per_mm)}" if found.steps_per_mm_sd else ""
-    return f"{steps_text(found.steps_per_mm)} steps a mm{sure}, play {found.play_steps:.0f} steps"
+    return f"{steps_text(found.steps_per_mm)} steps a mm{sure}, {play_text(found.play_steps)}"
 
 
 def _words(found: LensDrive) -> str:

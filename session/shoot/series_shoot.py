@@ -14,6 +14,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from session.frame import camera_messages as say
+from session.frame.drive_runs import DriveRuns
 from session.frame.ports import LogError, Place
 from session.frame.series_plane import Approach, MovedBy, SeriesToRun
 from session.frame.shot_plane import ShotPlane, missing_planes, same_plane
@@ -50,7 +51,7 @@ class SeriesShoot:
         self._tries: dict[float, int] = {}
         self._at_mm: float | None = None  # where the focus stands, as far as anybody knows
         self._at_steps: int | None = None
-        self._run_steps = 0  # what the drive went since it last turned round, 0 where nobody knows
+        self._runs = DriveRuns()  # of the drive, as far as anybody knows
         self._from_mark = False  # it hasn't turned round since the place was told
         self._moves: list[int] = []
         self._moving = False  # the camera was asked for a move to the next plane
@@ -76,9 +77,11 @@ class SeriesShoot:
         self.series, self._tries, self._again = series, {}, set()
         if at_mm is not None:
             self._at_mm = at_mm
-            # the lens stands there; where it came from the other side, the count is behind by the play
-            behind = self._run_steps * series.away < 0
-            self._at_steps = series.steps_to(at_mm) - (series.away * series.play_steps if behind else 0)
+            # the lens stands there; the count is behind by what the drive still lacks of having taken up its play
+            play_steps = series.play_steps or 0
+            taken_up = play_steps if series.away > 0 else 0
+            behind = self._runs.lag(play_steps, series.away) - taken_up
+            self._at_steps = series.steps_to(at_mm) + behind
             self._from_mark = True
         self._todo = sorted(planes_mm, key=lambda mm: series.away * mm)
         self._next()
@@ -92,7 +95,7 @@ class SeriesShoot:
             return TOO_COARSE
         if at_mm is not None and self._state.drives_asked:
             return STILL_DRIVEN
-        if at_mm is not None and self._run_steps * series.away < 0 and not series.play_steps:
+        if at_mm is not None and self._runs.last * series.away < 0 and series.play_steps is None:
             here, there = ("near", "far") if series.approach is Approach.NEAR else ("far", "near")
             return (
                 f"The drive came to this plane from the {there} side, and nobody measured its play: measure the drive, "
@@ -197,8 +200,8 @@ class SeriesShoot:
         assert self._at_steps is not None
         way = series.steps_to(self._todo[0]) - self._at_steps
         ahead = way * series.away
-        taken_up = self._from_mark or abs(self._run_steps) >= series.run_up_steps
-        if self._run_steps * series.away > 0 and taken_up and ahead >= 0:
+        taken_up = self._from_mark or abs(self._runs.last) >= series.run_up_steps
+        if self._runs.last * series.away > 0 and taken_up and ahead >= 0:
             self._moves = [way] if way else []
         elif ahead > series.run_up_steps:
             self._moves = [way]
@@ -278,10 +281,9 @@ class SeriesShoot:
 
     def on_driven(self, steps: int) -> None:
         """The drive has moved by these steps, for the series or for somebody else."""
-        if self._run_steps * steps > 0:
-            self._run_steps += steps
-        elif steps:
-            self._run_steps, self._from_mark = steps, False
+        if steps and self._runs.last * steps <= 0:
+            self._from_mark = False
+        self._runs = self._runs.and_then(steps)
         if self._at_steps is not None:
             self._at_steps += steps
         if self._state.drives_asked or self.phase is not SeriesPhase.MOVING:
@@ -313,7 +315,7 @@ class SeriesShoot:
 
     def _forget_place(self) -> None:
         """Nobody knows any more where the drive stands; a place that a hand went to stays."""
-        self._at_steps, self._run_steps, self._from_mark = None, 0, False
+        self._at_steps, self._runs, self._from_mark = None, DriveRuns(), False
         if self.series is not None and self.series.moved_by is MovedBy.DRIVE:
             self._at_mm = None
 

@@ -118,6 +118,11 @@ def steps_text(steps_per_mm: float) -> str:
     return f"{steps_per_mm:.0f}" if steps_per_mm >= 100 else f"{steps_per_mm:.3g}"
 
 
+def play_text(play_steps: float | None) -> str:
+    """`play 31 steps`, `play not measured`: what a focus drive loses when it turns round."""
+    return "play not measured" if play_steps is None else f"play {play_steps:.0f} steps"
+
+
 def sd_text(sd_mm: float) -> str:
     """`±6 mm`, `±0.4 mm`: one standard deviation, no finer than such a figure is."""
     return f"±{sd_mm:.0f} mm" if sd_mm >= 1.95 else f"±{sd_mm:.1f} mm"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from session.frame.drive_runs import DriveRuns
 from session.frame.series_plane import Approach
 from session.set.kit import LensDrive
 from session.set.lens_in_use import drive_in_use
@@ -12,11 +13,11 @@ from tui.bench.mode import BenchPort
 
 @dataclass(frozen=True)
 class MarkedEnd:
-    """Where an end was marked: how often the drive had failed by then, where it stood, and which way it went last."""
+    """Where an end was marked: how often the drive had failed by then, where it stood, and how it came there."""
 
     fails: int
     at_steps: int
-    way: int
+    runs: DriveRuns
 
 
 @dataclass
@@ -34,6 +35,7 @@ class SeriesDrive:
     ends: dict[str, MarkedEnd] = field(default_factory=dict)
     run_with: dict[str, MarkedEnd] = field(default_factory=dict)
     asked: dict[str, MarkedEnd] | None = None
+    _heard: LensDrive | None = None
 
     @property
     def measured(self) -> LensDrive | None:
@@ -51,15 +53,22 @@ class SeriesDrive:
         return self.typed or (measured.steps_per_mm if measured is not None else None)
 
     @property
-    def play_steps(self) -> int:
-        """As measured, also where the steps a mm were typed; 0 where nobody measured it."""
+    def play_steps(self) -> int | None:
+        """As measured, also where the steps a mm were typed; None where nobody measured it."""
         measured = self.measured
-        return round(measured.play_steps) if measured is not None else 0
+        return measured.whole_play_steps if measured is not None else None
+
+    def forget_typed_before_measured(self) -> None:
+        """A measured drive goes before what was typed until then."""
+        new = self.bench.model.drive_measured
+        if new is not None and new is not self._heard:
+            self.typed = None
+        self._heard = new
 
     def mark(self, end: str) -> None:
         """The drive stands at this end: `n` near, `m` far."""
         model = self.bench.model
-        self.ends[end] = MarkedEnd(model.drive_fails, model.driven_steps, model.drive_way)
+        self.ends[end] = MarkedEnd(model.drive_fails, model.driven_steps, model.drive_runs)
 
     def forget(self) -> None:
         """Another series is planned, or looked for."""
@@ -73,7 +82,8 @@ class SeriesDrive:
         model, mark = self.bench.model, self.ends.get(end)
         if mark is None or mark.fails != model.drive_fails:
             return None
-        behind = self.play_steps * ((model.drive_way > 0) - (mark.way > 0)) if mark.way else 0
+        play_steps, came = self.play_steps or 0, 1 if end == "n" else -1
+        behind = model.drive_runs.lag(play_steps, came) - mark.runs.lag(play_steps, came)
         return model.driven_steps - mark.at_steps - behind
 
     def steps_since_first(self, approach: Approach) -> int | None:

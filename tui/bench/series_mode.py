@@ -124,6 +124,7 @@ class SeriesMode(Draft):
 
     def headline(self) -> Headline | None:
         model = self._bench.model
+        self._plan.drive.forget_typed_before_measured()
         told = model.series if model.series and self._is_here(model.series.series) else None
         if told is not None and told.phase is SeriesPhase.BY_HAND:
             return headline(told, self._way_of_the_hand(told))
@@ -216,7 +217,8 @@ class SeriesMode(Draft):
             return ""
         if drive.typed is not None or measured is None:
             return "typed"
-        return drive_words(measured, self._bench.app.clock.now().date(), kept=self._bench.model.drive_measured is None)
+        kept = measured is not self._bench.model.drive_measured
+        return drive_words(measured, self._bench.app.clock.now().date(), kept=kept)
 
     def _words(self, series: SeriesToRun, look: SeriesLook | None) -> list[str]:
         """Time and room before it fires; then what is wrong with single frames, and what the series came to."""
@@ -452,7 +454,7 @@ class SeriesMode(Draft):
             self._bench.say("By hand the ends aren't counted: type what must be sharp.")
             return
         self._plan.drive.mark(key)
-        self._like = None
+        self._plan.like = None
         self._plan.needed_mm = None
         if all(self._plan.drive.steps_since(end) is not None for end in "nm"):
             self._plan.frames = None
@@ -460,7 +462,7 @@ class SeriesMode(Draft):
 
     def act_type_span(self, key: str) -> None:
         def take(text: str) -> None:
-            self._like = None
+            self._plan.like = None
             typed = text.strip().casefold()
             match = _FRAMES.fullmatch(typed)
             if match and not typed.endswith("mm"):
@@ -480,7 +482,6 @@ class SeriesMode(Draft):
         self._bench.ask("steps of the drive for 1 mm of focus", take, steps_text(known) if known else "")
 
     def act_measure_drive(self, key: str) -> None:
-        self._plan.drive.typed = None
         self._bench.model.begin_act()
         self._bench.post(MeasureDrive(self._bench.model.live.sweeps))
         self._bench.repaint()
@@ -500,7 +501,7 @@ class SeriesMode(Draft):
         """Put the series shown aside and plan another."""
         if self._look is not None:
             self._left_out.add(self._look.plane.series_id)
-        self._like = None
+        self._plan.like = None
         self._put_aside()
         self._bench.post(TellRoom())
         self._bench.repaint()

@@ -27,12 +27,13 @@ class SeriesPlanning:
     series_id   of the next series
     needed_mm, frames   what must be sharp, or how many frames, as typed; both None: between the ends, or the set-up's
     moved_by, approach  what moves the focus, and from which end
+    like        a plane of the series that is shot again as it was; None once something else was said
     """
 
     def __init__(self, bench: BenchPort, like: SeriesPlane | None) -> None:
         """like  a plane of a series that is to be shot again as it was: with its count, its step and from its side"""
         self._bench = bench
-        self._like = like
+        self.like = like
         description = bench.model.description
         drives = description is not None and description.focus_drive
         self.moved_by = MovedBy.DRIVE if drives else MovedBy.RAIL
@@ -87,8 +88,8 @@ class SeriesPlanning:
     def series(self) -> SeriesToRun | None:
         """The series as it would be run; None where `plan` gives none."""
         pace = self.drive.steps_per_mm if self.moved_by is MovedBy.DRIVE else None
-        if self._like is not None:
-            return self.to_run(self._like.again(self.series_id, self.moved_by, self.approach, pace))
+        if self.like is not None:
+            return self.to_run(self.like.again(self.series_id, self.moved_by, self.approach, pace))
         plan, _ = self.plan()
         if plan is None:
             return None
@@ -104,7 +105,7 @@ class SeriesPlanning:
         At the end of what must be sharp, or as far from it as the drive went since that end was marked.
         """
         plan, _ = self.plan()
-        from_depth = plan is not None and self.frames is None and self._like is None
+        from_depth = plan is not None and self.frames is None and self.like is None
         end_mm = plan.end_mm(series.approach) if plan is not None and from_depth else 0.0
         return end_mm + (self.marked_mm(series) or 0.0)
 

@@ -147,7 +147,7 @@ class HeadlessSeries:
             )
         drive = drive_in_use(revision.arrangement, self._run.open_shoot.kit) if by_drive else None
         reach_mm = lens.lens.focal_length_mm / lens.lens.magnification if by_drive else None
-        series = series_to_run(plane, reach_mm, round(drive.play_steps) if drive is not None else 0)
+        series = series_to_run(plane, reach_mm, drive.whole_play_steps if drive is not None else None)
         count = series.frames if look is None else len(look.todo_mm)
         from_kit = drive is not None and self._wish.steps_per_mm is None and look is None
         self._show(series, look, revision, drive_words(drive, self._today, kept=True) if drive and from_kit else "")

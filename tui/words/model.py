@@ -12,6 +12,7 @@ from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
 from session.frame.camera_messages import CameraDescription, Reading, SavedFile
+from session.frame.drive_runs import DriveRuns
 from session.frame.finding import Finding, Level, flaw_of
 from session.frame.ports import Place
 from session.frame.states import FrameState, ReleasedBy
@@ -82,7 +83,7 @@ class BenchModel:
     released_now  the frames of this run; one of an earlier run that is fetched at the start only moves
     progress  the job's order and how far it is, None for a job without one
     grey_offer  what a grey card told of the lens, and isn't kept yet
-    drive_way   +1 when the focus drive went away from the camera last, -1 when nearer, 0 before it went
+    drive_runs    its ways between the turns, by which its play is told
     drive_measured  what a sweep told of the lens's drive, and isn't kept yet
     series      how far the focus series of this run is; None before one was begun
     room        how many more frames card and disk take, as it was asked for last
@@ -121,7 +122,7 @@ class BenchModel:
     room: told.RoomTold | None = None
     driven_steps: int = 0
     drive_fails: int = 0
-    drive_way: int = 0
+    drive_runs: DriveRuns = field(default_factory=DriveRuns)
     drive_measured: LensDrive | None = None
     grey_offer: told.GreyOffer | None = None
     _passing_named: tuple[str, str] = ("", "")
@@ -271,9 +272,10 @@ class BenchModel:
                 self.drive_measured = drive
             case told.FocusMoved(int(steps)):
                 self.driven_steps += steps
-                self.drive_way = (steps > 0) - (steps < 0) or self.drive_way
+                self.drive_runs = self.drive_runs.and_then(steps)
             case told.FocusMoved():
                 self.drive_fails += 1
+                self.drive_runs = DriveRuns()
             case told.KitChanged():
                 pass
 

@@ -17,7 +17,7 @@ from session.series.series_check import MOVED_PX
 from session.series.series_look import MovedSeries, SeriesLook
 from session.set.kit import LensDrive
 from session.shoot.events import RoomTold, SeriesChanged, SeriesPhase
-from session.units.numbers import percent_text, place_mm_text, ratio_text, steps_text
+from session.units.numbers import percent_text, place_mm_text, play_text, ratio_text, steps_text
 from storage.reading.views import FrameRow
 from tui.words.headline import Headline, Tone
 from tui.words.keys import Where, hint
@@ -65,10 +65,12 @@ def drive_words(drive: LensDrive, today: date, *, kept: bool) -> str:
     if drive.measured_on is not None:
         days = (today - drive.measured_on).days
         when = "measured today" if days == 0 else f"measured {count_words(days, 'day')} ago"
+        if days < 0:  # typed, or the clock was set
+            when = f"measured on {drive.measured_on.day} {drive.measured_on:%B}"
     sd = drive.steps_per_mm_sd
     sure = f", ± {percent_text(sd / drive.steps_per_mm)}" if sd else ""
     keep = "" if kept else f". {hint(Where.SERIES, 'keep_drive', 'keeps it with the kit')}"
-    return f"{when} at {ratio_text(drive.magnification)}{sure}, play {drive.play_steps:.0f} steps{keep}"
+    return f"{when} at {ratio_text(drive.magnification)}{sure}, {play_text(drive.play_steps)}{keep}"
 
 
 def frames_text(frames: int) -> str:

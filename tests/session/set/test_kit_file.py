@@ -118,6 +118,10 @@ def test_a_drive_measured_again_takes_the_place_of_the_one_of_its_name(tmp_path:
         keep_drive(path, LensDrive.model_validate(numbers | {"steps_per_mm": steps, "play_steps": 31.0}))
     (kept,) = read_kit(path).drive
     assert (kept.steps_per_mm, kept.play_steps, kept.measured_on) == (98.8, 31.0, date(2031, 5, 6))
+    keep_drive(path, LensDrive.model_validate(numbers | {"steps_per_mm": 98.765, "play_steps": 0.0}))
+    assert read_kit(path).drive[0].play_steps == 0
+    keep_drive(path, LensDrive.model_validate(numbers | {"steps_per_mm": 98.765}))
+    assert read_kit(path).drive[0].play_steps is None
     assert "converter" not in path.read_text() and path.read_text().startswith("# mine\n")
 
 

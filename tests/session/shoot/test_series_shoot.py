@@ -54,7 +54,7 @@ class SeriesStudio(Studio):
     """A studio whose camera drives its focus as it is asked to, through a lens with play."""
 
     def __init__(
-        self, moved_by: MovedBy = MovedBy.DRIVE, approach: Approach = Approach.NEAR, play_steps: int = 0
+        self, moved_by: MovedBy = MovedBy.DRIVE, approach: Approach = Approach.NEAR, play_steps: int | None = None
     ) -> None:
         super().__init__()
         self.lens = Lens()
@@ -138,12 +138,14 @@ def test_each_plane_is_come_to_from_the_near_side_and_written_before_its_release
     assert [one.in_series for one in studio.judge.assignments] == [True] * FRAMES
 
 
+@pytest.mark.parametrize("moves", [(-200,), (50, -10), (50, -20), (50, -30), (-200, 10), (50, -20, 5)])
 @pytest.mark.parametrize("approach", Approach)
-def test_the_drives_play_shifts_no_plane_against_the_others(approach: Approach) -> None:
+def test_the_drives_play_shifts_no_plane_against_the_others(approach: Approach, moves: tuple[int, ...]) -> None:
     studio = SeriesStudio(approach=approach, play_steps=PLAY_STEPS)
     away = studio.series.away
-    studio.do(TurnFocus(-away * 200))
-    studio.drive()
+    for steps in moves:
+        studio.do(TurnFocus(away * steps))
+        studio.drive()
     studio.begin()
     studio.take(NO_FLASH)
     for _ in range(FRAMES - 1):
@@ -478,6 +480,15 @@ def test_a_place_come_to_through_a_play_that_nobody_measured_begins_no_series(ap
     for _ in range(FRAMES):
         studio.take()
     assert studio.shot_at == wanted(studio)
+
+
+def test_a_drive_that_was_measured_as_without_play_begins_from_either_side() -> None:
+    studio = SeriesStudio(play_steps=0)
+    studio.do(TurnFocus(-200))
+    studio.drive()
+    studio.begin()
+    assert studio.phase.phase is SeriesPhase.MOVING or studio.shoot.releases.held, studio.said(Said)
+    assert not any("nobody measured its play" in said.text for said in studio.said(Said))
 
 
 def test_planes_that_fall_together_in_whole_steps_are_not_shot() -> None:

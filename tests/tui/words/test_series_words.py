@@ -116,6 +116,7 @@ def test_half_a_series_is_told_before_leaving_and_at_the_next_start() -> None:
     [
         (4, True, "measured 2 days ago at 1:1, ± 5 %, play 31 steps"),
         (6, False, "measured today at 1:1, ± 5 %, play 31 steps. [K] keeps it with the kit"),
+        (7, True, "measured on 7 May at 1:1, ± 5 %, play 31 steps"),
         (None, True, "measured at 1:1, ± 5 %, play 31 steps"),
     ],
 )
