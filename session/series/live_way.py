@@ -1,7 +1,8 @@
 """How far the plane of focus went since the last plane, by the live picture's size: told to a hand on a rail or a ring.
 
-Both live pictures are taken in the same light and at the same opening, so they are registered as a series' frames are,
-and the change of size tells the way as `breathing` has it. The picture's shift tells whether the set was moved.
+Two live pictures are taken in the same light and at the same opening, so they are registered as a series' frames are,
+and the change of size tells the way as `breathing` has it. A frame by flash has other light: where
+too little of it agrees with the live picture, nothing is told. The picture's shift tells whether the set was moved.
 """
 
 from __future__ import annotations
@@ -17,8 +18,9 @@ from session.series.breathing import measure_step, way_by_picture
 from session.series.plane_frame import PlaneFrame
 from session.series.way_measured import SIZE_DOUBT
 
-MOST_DOUBT = 0.25
-"""Share of the wanted way that the doubt may be; with more the picture doesn't tell where the hand is. Chosen."""
+MOST_DOUBT = 0.12
+"""Share of the wanted way that the doubt may be; with more the picture doesn't tell where the hand is. Planes
+overlap by a third: what `THERE_SHARE` leaves of that is twice this doubt nearly. Chosen."""
 
 THERE_SHARE = 0.1
 """A plane is reached within this share of the way: frames overlap by more. Chosen."""
@@ -46,7 +48,14 @@ class LiveWay:
 
     def is_there(self, wanted_mm: float) -> bool:
         """Whether the hand has gone `wanted_mm`, as far as can be told."""
-        return abs(wanted_mm - self.moved_mm) <= max(THERE_SHARE * abs(wanted_mm), self.sd_mm)
+        return abs(wanted_mm - self.moved_mm) <= THERE_SHARE * abs(wanted_mm)
+
+    def without(self, right_px_per_mm: float, down_px_per_mm: float) -> LiveWay:
+        """Less the shift, sensor px, that each mm of the plane's way makes by itself."""
+        right_px = self.right_px - right_px_per_mm * self.moved_mm
+        down_px = self.down_px - down_px_per_mm * self.moved_mm
+        by_way_px = math.hypot(right_px_per_mm, down_px_per_mm) * self.sd_mm
+        return replace(self, right_px=right_px, down_px=down_px, shift_sd_px=math.hypot(self.shift_sd_px, by_way_px))
 
 
 def live_way(before: PlaneFrame, now: PlaneFrame, lens: EquivalentLens, *, by_rail: bool) -> LiveWay | None:

@@ -88,11 +88,13 @@ class SetMoved:
 
     after  index of the last frame before the move, by the planned places
     right_px, down_px  where the picture's content lies in the frames behind it, sensor px
+    usual_px   right and down: where a usual step brings it by itself, sensor px
     """
 
     after: int
     right_px: float
     down_px: float
+    usual_px: tuple[float, float] = (0.0, 0.0)
 
 
 class SeriesRun:
@@ -208,7 +210,7 @@ class SeriesRun:
             over = [(number, number + 2), *([(number - 1, number + 1)] if number else [])]
             if number + 2 < len(self.frames) and all(self._agrees(number, *two, middle, least_px) for two in over):
                 right, down = (_shift_px(self.steps[number]) - middle) * px
-                return SetMoved(number, float(right), float(down))
+                return SetMoved(number, float(right), float(down), (float(middle[0] * px), float(middle[1] * px)))
         return None
 
     def _agrees(self, number: int, before: int, after: int, usual: NDArray[np.float64], within_px: float) -> bool:

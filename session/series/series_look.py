@@ -37,6 +37,7 @@ class MovedSeries:
     right_px, down_px  where the picture's content lies since then, sensor px
     mm_per_px  of that on the piece
     last   the last frame before the move, as it was measured
+    usual_px_per_mm  right and down: where a mm of the plane's way, + = away, brings the content by itself, sensor px
     """
 
     before: tuple[ShotPlane, ...]
@@ -45,6 +46,7 @@ class MovedSeries:
     down_px: float
     mm_per_px: float
     last: PlaneFrame
+    usual_px_per_mm: tuple[float, float] = (0.0, 0.0)
 
 
 @dataclass(frozen=True, eq=False)
@@ -183,7 +185,9 @@ def _move_of(run: SeriesRun, best: Sequence[ShotPlane], lens: SeriesLens) -> Mov
     before, since = (farther, nearer) if turned else (nearer, farther)
     right, down = (-moved.right_px, -moved.down_px) if turned else (moved.right_px, moved.down_px)
     last = run.frames[moved.after + 1 if turned else moved.after]
-    return MovedSeries(before, since, right, down, mm_per_px, last)
+    step_mm = float(np.median(np.diff(run.planned_mm)))
+    usual = (moved.usual_px[0] / step_mm, moved.usual_px[1] / step_mm)
+    return MovedSeries(before, since, right, down, mm_per_px, last, usual)
 
 
 def planned_places(gap: Gap, measured_mm: Sequence[float], planned_mm: Sequence[float]) -> tuple[float, ...]:

@@ -17,6 +17,7 @@ class HandWay:
     """One picture at a time is compared with the one that was taken at the last plane, or with a frame.
 
     found  the way to the newest picture that was compared; None before the first, and where it can't be told
+    is_compared  whether a picture was compared at all
     """
 
     def __init__(self, bench: BenchPort) -> None:
@@ -26,15 +27,18 @@ class HandWay:
         self._seen: LiveGrey | None = None
         self._busy = False
         self.found: LiveWay | None = None
+        self.is_compared = False
 
     def begin(self) -> None:
         """The hand stands at a plane now: the newest live picture is the one to compare with."""
         live = self._bench.model.live
         self._start, self._start_frame, self.found = live.picture if live.on else None, None, None
+        self.is_compared = False
 
     def begin_with(self, frame: PlaneFrame) -> None:
         """Compare with a frame of the series, as it was measured."""
         self._start, self._start_frame, self.found = None, frame, None
+        self.is_compared = False
 
     @property
     def is_begun(self) -> bool:
@@ -66,5 +70,5 @@ class HandWay:
     def _take(self, kept: PlaneFrame | None, frame: PlaneFrame, found: LiveWay | None) -> None:
         self._busy = False
         if kept is self._start_frame:  # nothing else is compared with meanwhile
-            self._start_frame, self.found = frame, found
+            self._start_frame, self.found, self.is_compared = frame, found, True
             self._bench.repaint()

@@ -51,12 +51,15 @@ from tui.words.headline import Headline, Tone
 from tui.words.keys import Where, cap_of, hint
 from tui.words.model import Phase
 from tui.words.series_words import (
+    BACK_BY_LIVE,
+    CANT_TELL_BACK,
     CANT_TELL_THE_WAY,
     LIVE_TELLS_THE_WAY,
     back_headline,
     drive_words,
     frames_text,
     headline,
+    is_back,
     moved_headline,
     outcome_headline,
     outcome_text,
@@ -108,8 +111,10 @@ class SeriesMode(Draft):
 
     @property
     def lacks(self) -> bool:
-        """Whether something of the series that has frames is still to be shot."""
-        return self._look is not None and bool(self._look.todo_mm)
+        """Whether what is still to be shot of a series that has frames can be: not while the set lies elsewhere."""
+        if self._look is None or (self._look.moved is not None and not self._is_back(self._look.moved)):
+            return False
+        return bool(self._look.todo_mm)
 
     @property
     def has_moved(self) -> bool:
@@ -143,7 +148,15 @@ class SeriesMode(Draft):
         with suppress(ValueError):
             by_rail = moved.before[0].plane.moved_by is MovedBy.RAIL
             self._hand.follow(self._plan.lens().lens, self._plan.body(), by_rail=by_rail)
+        if not self._bench.model.live.on:
+            return back_headline(moved, BACK_BY_LIVE)
+        if self._hand.found is None and self._hand.is_compared:
+            return back_headline(moved, CANT_TELL_BACK)
         return back_headline(moved, self._hand.found)
+
+    def _is_back(self, moved: MovedSeries) -> bool:
+        """Whether the set was put back, by the live picture."""
+        return self._putting_back and self._bench.model.live.on and is_back(moved, self._hand.found)
 
     def _way_of_the_hand(self, told: SeriesChanged) -> LiveWay | str:
         """The way since the last plane by the live picture, or the words on why it isn't told."""

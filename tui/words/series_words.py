@@ -37,6 +37,8 @@ MOVED_BACK_SDS = 2.0
 """The set is back in place within so many standard deviations of the live picture's shift. Chosen."""
 
 LIVE_TELLS_THE_WAY = f"{hint(Where.SERIES, 'live', 'live view')} tells how far it has gone."
+BACK_BY_LIVE = f"{hint(Where.SERIES, 'live', 'live view')} tells the way back."
+CANT_TELL_BACK = "The live picture doesn't tell where the set lies beside the frame from before it moved."
 CANT_TELL_THE_WAY = "The live picture doesn't tell how far it has gone."
 
 WAYS = {
@@ -180,13 +182,28 @@ def moved_headline(moved: MovedSeries) -> Headline:
     return Headline("SET MOVED", text, Tone.STOP)
 
 
-def back_headline(moved: MovedSeries, found: LiveWay | None) -> Headline:
-    """The way back to where the set was before it moved, by the live picture."""
+def is_back(moved: MovedSeries, found: LiveWay | None) -> bool:
+    """Whether the set lies where it lay before it moved, as near as the live picture tells."""
+    if found is None:
+        return False
+    off = found.without(*moved.usual_px_per_mm)
+    return math.hypot(off.right_px, off.down_px) <= max(MOVED_PX, MOVED_BACK_SDS * off.shift_sd_px)
+
+
+def back_headline(moved: MovedSeries, found: LiveWay | str | None) -> Headline:
+    """The way back to where the set was before it moved, by the live picture; or the words on why it isn't told."""
+    stays = hint(Where.SERIES, "as_it_stands", "shoots it as it stands")
+    if isinstance(found, str):
+        return Headline("SET MOVED", f"{found} {stays}.", Tone.CAUTION)
     if found is None:
         return Headline("SET MOVED", "The live picture is compared with the frame from before it moved.", Tone.BUSY)
-    lies = _lies_words(found.right_px, found.down_px, moved.mm_per_px)
-    if math.hypot(found.right_px, found.down_px) <= max(MOVED_PX, MOVED_BACK_SDS * found.shift_sd_px):
+    is_there, found = is_back(moved, found), found.without(*moved.usual_px_per_mm)
+    lies = f"{_lies_words(found.right_px, found.down_px, moved.mm_per_px)}, ± {found.shift_sd_px:.1f} px"
+    if is_there:
         go = f"{hint(Where.SERIES, 'go_on', 'shoots')} the {frames_text(len(moved.since))} of since then again"
+        if MOVED_BACK_SDS * found.shift_sd_px > MOVED_PX:
+            coarse = f"It lies {lies}: the live picture is too coarse to tell whether frames would match"
+            return Headline("NEARLY IN PLACE", f"{coarse}. {go}, {stays}.", Tone.CAUTION)
         return Headline("IN PLACE", f"It lies {lies}, as near as the live picture tells. {go}.", Tone.GO)
     sideways = abs(found.right_px) >= abs(found.down_px)
     large = f"{abs(found.right_px):.1f} px {'RIGHT' if found.right_px > 0 else 'LEFT'}"

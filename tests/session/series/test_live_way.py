@@ -60,7 +60,13 @@ def test_where_the_size_hardly_changes_it_cant_tell() -> None:
     assert found is None or not found.tells(0.05)
 
 
-def test_there_is_within_a_tenth_of_the_way_or_the_doubt() -> None:
+def test_there_is_within_a_tenth_of_the_way_and_never_by_doubt_alone() -> None:
     found = LiveWay(0.82, 0.03, 0.0, 0.0, 0.1)
     assert found.tells(0.88) and found.is_there(0.88) and not found.is_there(1.0) and not found.tells(0.1)
-    assert LiveWay(0.82, 0.2, 0.0, 0.0, 0.1).is_there(1.0)
+    unsure = LiveWay(0.67, 0.22, 0.0, 0.0, 0.1)
+    assert not unsure.tells(0.88) and not unsure.is_there(0.88)
+
+
+def test_a_shift_that_the_way_makes_by_itself_is_taken_off_with_its_doubt() -> None:
+    off = LiveWay(1.0, 0.2, 3.0, 1.0, 0.3).without(2.0, 0.0)
+    assert (off.right_px, off.down_px, off.shift_sd_px) == (1.0, 1.0, pytest.approx(0.5))

@@ -263,7 +263,7 @@ async def test_a_measured_drive_is_used_by_itself_says_where_it_comes_from_and_i
         shoot.shoot_state.emit(DriveMeasured(drive_of))
         await at.tell()
         assert at.large == "3 FRAMES" and "200 steps a mm" in panel_of(at) and "play 31 steps" in panel_of(at)
-        await at.press("full_stop", "comma")
+        await at.press("full_stop", *["less_than_sign"] * 4)
         await drive(at)
         await at.press("enter")
         await drive(at)
@@ -315,6 +315,7 @@ async def test_a_set_that_moved_for_good_stops_the_series_and_goes_on_as_it_stan
             await take(at, path)
         assert at.large == "SET MOVED" and "Since frame 3 all lies 3." in at.flat
         assert "h way back" in at.key_line and "b as it stands" in at.key_line
+        assert "enter go on" not in at.key_line, "nothing was put back yet"
         await at.press("h")
         assert "is compared with the frame from before it moved" in at.flat
         await at.press("b")

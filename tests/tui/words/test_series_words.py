@@ -18,11 +18,14 @@ from session.series.plane_frame import live_plane_frame
 from session.series.series_look import MovedSeries, SeriesLook
 from session.set.kit import LensDrive
 from session.shoot.events import RoomTold, SeriesChanged, SeriesPhase
+from tui.words.headline import Tone
 from tui.words.series_words import (
+    CANT_TELL_BACK,
     CANT_TELL_THE_WAY,
     back_headline,
     drive_words,
     headline,
+    is_back,
     left_words,
     moved_headline,
     narrowed_series_words,
@@ -97,7 +100,16 @@ def test_a_set_that_moved_is_told_with_both_ways_on_and_the_way_back() -> None:
     assert low.large == "2.1 px LOW"
     there = back_headline(moved, LiveWay(0.0, 0.1, 0.2, 0.1, 0.1))
     assert there.large == "IN PLACE" and "[enter] shoots the 2 frames of since then again" in there.sentence
-    assert back_headline(moved, None).large == "SET MOVED"
+    assert "± 0.1 px" in there.sentence and "[b]" not in there.sentence
+    coarse = back_headline(moved, LiveWay(0.0, 0.1, 2.0, 0.1, 1.1))
+    assert coarse.large == "NEARLY IN PLACE" and "± 1.1 px: the live picture is too coarse" in coarse.sentence
+    assert "[b] shoots it as it stands" in coarse.sentence and coarse.tone is Tone.CAUTION
+    leaning = replace(moved, usual_px_per_mm=(1.7, 0.0))
+    assert back_headline(leaning, LiveWay(1.76, 0.02, 3.0, 0.0, 0.1)).large == "IN PLACE", "two planes on, by itself"
+    assert back_headline(leaning, LiveWay(1.76, 0.02, 0.0, 0.0, 0.1)).large == "3.0 px LEFT"
+    assert is_back(leaning, LiveWay(1.76, 0.02, 3.0, 0.0, 0.1)) and not is_back(leaning, None)
+    waits, cant = back_headline(moved, None), back_headline(moved, CANT_TELL_BACK)
+    assert (waits.tone, cant.tone) == (Tone.BUSY, Tone.CAUTION) and cant.sentence.startswith(CANT_TELL_BACK)
 
 
 def test_half_a_series_is_told_before_leaving_and_at_the_next_start() -> None:
