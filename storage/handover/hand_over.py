@@ -171,7 +171,7 @@ def _writing_sidecar(plan: HandoverPlan, frame: HandoverFrame) -> Put:
             return _put_text(target, sidecar(facts))
         try:
             return _put_text(target, sidecar(facts, existing.read_bytes()))
-        except UnreadableTextError:  # the plan has told it
+        except (UnreadableTextError, OSError):  # the plan has told it
             return _put_text(target, sidecar(facts))
 
     return put

@@ -247,6 +247,23 @@ def test_a_sidecar_that_is_none_is_told_once_before_anything_is_written(
     assert not [step.told for step in steps if step.told]
 
 
+def test_a_sidecar_that_cant_be_opened_is_told_and_stops_nothing(
+    reader: LogReader, pictures: list[Path], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    locked, read_bytes = pictures[0].with_suffix(".xmp"), Path.read_bytes
+    locked.write_text("another program's")
+
+    def refusing(path: Path) -> bytes:
+        if path == locked:
+            raise PermissionError(13, "Permission denied")
+        return read_bytes(path)
+
+    monkeypatch.setattr(Path, "read_bytes", refusing)
+    plan = planned(reader)
+    assert f"Frame 1: {locked.name} can't be read: Permission denied." in plan.cautions
+    assert "manifest-sha256.txt" in whole(plan, tmp_path / "out")
+
+
 def test_of_an_original_that_changed_the_second_copy_is_handed_over(
     reader: LogReader, pictures: list[Path], tmp_path: Path
 ) -> None:
