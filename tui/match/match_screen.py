@@ -192,6 +192,9 @@ class MatchScreen(TripodScreen):
     def act_back(self, key: str) -> None:
         self.dismiss()
 
+    def act_leave(self, key: str) -> None:
+        self.app.leave()
+
     def act_live(self, key: str) -> None:
         turned_on = not self.model.live.on
         if turned_on and self.model.reference_id is not None:

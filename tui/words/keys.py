@@ -244,6 +244,11 @@ def _help(where: Where, rank: int = 20) -> Key:
     return Key(where, ("question_mark", "f1"), "?", "help", "help", "All keys, and the usual cautions.", rank)
 
 
+def _leave(where: Where) -> Key:
+    """The key that leaves the program from what the bench does for a while."""
+    return Key(where, ("Q",), "Q", "leave", "leave", "Leave; asks while a frame is under way.", 21)
+
+
 KEYS: Final[tuple[Key, ...]] = (
     # --- bench ------------------------------------------------------------------------------------
     Key(B, ("space",), "space", "release", "release", "Release, as soon as rules and waits allow.", 2, NOT_HELD),
@@ -411,18 +416,21 @@ KEYS: Final[tuple[Key, ...]] = (
         NOT_HELD,
     ),
     _help(Where.SOLOS),
+    _leave(Where.SOLOS),
     Key(Where.MIX, (*_DIGITS, "up", "down"), "1–9 ↑ ↓", "choose_light", "light", "Choose a light.", 2),
     Key(Where.MIX, (*_PLUS, *_MINUS), "+ −", "power", "power", "A third of a stop more or less, shown at once.", 1),
     Key(Where.MIX, ("r",), "r", "match", "as reference", "The powers that come nearest the reference's light.", 2),
     Key(Where.MIX, ("enter",), "enter", "keep", "set", "Keep the powers; set them on the flashes, and release.", 3),
     Key(Where.MIX, ("escape",), "esc", "cancel", "cancel", "Leave the powers as they were.", 4),
     _help(Where.MIX),
+    _leave(Where.MIX),
     Key(Where.MIX_SET, ("space",), "space", "release", "release", "Release; the frame is compared with the mix.", 1),
     Key(Where.MIX_SET, ("f",), "f", "remedy", "remedy", "Settle the first finding, as at the bench.", 1, REMEDY),
     Key(Where.MIX_SET, ("o",), "o", "overrule", "overrule", "Release against a stop; asks for the reason.", 2, STOPPED),
     Key(Where.MIX_SET, ("escape",), "esc", "call_off", "cancel", "Cancel the release that waits.", 1, HELD),
     Key(Where.MIX_SET, ("escape",), "esc", "back", "back", "Back to the bench; the powers stay.", 3, NOT_HELD),
     _help(Where.MIX_SET),
+    _leave(Where.MIX_SET),
     Key(Where.SERIES, ("enter",), "enter", "go_on", "begin", "Begin the series at this end.", 1, SERIES_PLAN),
     Key(
         Where.SERIES,
@@ -545,6 +553,7 @@ KEYS: Final[tuple[Key, ...]] = (
         SERIES_RESTS,
     ),
     _help(Where.SERIES),
+    _leave(Where.SERIES),
     # --- match ------------------------------------------------------------------------------------
     Key(
         M,
@@ -593,6 +602,7 @@ KEYS: Final[tuple[Key, ...]] = (
     Key(M, _PLUS, "+", "still", "", "The picture beside as fine as it is, in terminals with graphics."),
     Key(M, ("V",), "V", "viewer", "", "Open the picture beside in the desktop's own viewer."),
     Key(M, ("t",), "t", "touched", "", "A hand was on it: the hold-off starts anew."),
+    _leave(M),
     Key(M, ("z",), "z", "undo", "undo", "Undo what was done last, as at the bench.", 8, UNDOABLE),
     Key(M, ("z",), "z", "undo", "", "Says that there is nothing to undo.", when=NOTHING_DONE),
     Key(M, ("Z",), "Z", "redo", "", "Redo what was undone last."),
