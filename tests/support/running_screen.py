@@ -53,9 +53,11 @@ class Running:
         await self.settle()
 
     async def settle(self) -> None:
-        """Until nothing is under way in the background and everything is painted."""
+        """Until nothing is under way in the background, nor what that set going, and everything is painted."""
         await self.pilot.pause()
-        await self.app.workers.wait_for_complete()
+        while any(not worker.is_finished for worker in self.app.workers):
+            await self.app.workers.wait_for_complete()
+            await self.pilot.pause()
         await self.pilot.pause()
 
     @property

@@ -164,5 +164,5 @@ def test_a_field_of_the_kit_is_held_to_the_table(thing: type[Thing], name: str) 
 def test_the_walk_finds_every_group_of_a_kit() -> None:
     assert {thing.__name__ for thing, _ in THINGS} == {
         *("Body", "Lens", "Light", "Shaper", "Trigger", "Support", "ExtensionTube", "SupplementaryLens", "Converter"),
-        *("ReversingRing", "Plate"),
+        *("ReversingRing", "Plate", "LensDrive"),
     }
