@@ -265,6 +265,8 @@ def _correct(
     if choices.kit is None or known is None:
         raise Refused(f"The kit has no lens {harmless(name)!r}; --kit names its file.")
     put_up = revision.arrangement if revision else Arrangement()
+    if put_up.lens and kit_of(choices).lens_for(put_up.lens) != known:
+        raise Refused(f"These frames were shot with {harmless(put_up.lens)}, not with {harmless(name)}.")
     if put_up.reversed or put_up.dioptres or put_up.converter != 1:
         raise Refused(
             f"{harmless(name)} wasn't alone (set-up {revision.label if revision else ''}): what is before or behind it "
@@ -278,7 +280,8 @@ def _correct(
     with refusing():
         pupil = pupil_magnification_in_use(lens.lens.f_number, found.effective_f_number, lens.lens.magnification)
     change = f"pupil magnification {pupil_in_use(known):.2f} of {harmless(name)} to {pupil:.2f}"
-    if not yes and not (sys.stdin.isatty() and click.confirm(f"Change {change} in {harmless(str(choices.kit))}?")):
+    question = f"Change {change} in {harmless(str(choices.kit))}?"
+    if not yes and not (sys.stdin.isatty() and click.confirm(question, err=as_json)):
         raise CommandFailed(f"Nothing was corrected; --yes changes {change}.")
     keep_pupil(choices.kit, known, pupil)
     click.echo(f"Changed {change} in {harmless(str(choices.kit))}; the old value stands behind it.", err=as_json)

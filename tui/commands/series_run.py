@@ -40,6 +40,7 @@ from tui.words.harmless import harmless
 )
 @quantity("steps_per_mm", "Steps of the drive for 1 mm of focus; else as measured, by the kit.")
 @click.option("--anew", is_flag=True, help="Plan another series although the view has one.")
+@click.option("--as-it-stands", is_flag=True, help="Where the set moved for good: shoot the frames of before again.")
 @click.option("--yes", is_flag=True, help="Ask nothing: the focus stands where the series begins, gaps are shot too.")
 @json_option
 def run_series(moved_by: str | None, approach: str | None, yes: bool, as_json: bool, **options: Any) -> None:
@@ -63,6 +64,7 @@ def run_series(moved_by: str | None, approach: str | None, yes: bool, as_json: b
         Approach(approach) if approach else None,
         options["steps_per_mm"],
         options["anew"],
+        options["as_it_stands"],
     )
 
     def say(text: str) -> None:

@@ -34,6 +34,7 @@ from tui.words.series_words import (
     frames_text,
     gap_words,
     hand_words,
+    moved_words,
     outcome_text,
     plan_words,
     planes_line,
@@ -47,6 +48,11 @@ MOST_ROUNDS = 3
 
 DRAWN_COLUMNS = 72
 
+MOVED_WAYS = (
+    "--as-it-stands shoots the frames from before again; F at the bench leads the set back by live view; --anew plans "
+    "another series."
+)
+
 
 @dataclass(frozen=True)
 class SeriesWish:
@@ -54,6 +60,7 @@ class SeriesWish:
 
     needed_mm, frames  what must be sharp, or how many frames
     anew               plan another series although the view has one
+    as_it_stands       where the set moved for good: shoot the frames from before that again
     """
 
     needed_mm: float | None = None
@@ -62,6 +69,7 @@ class SeriesWish:
     approach: Approach | None = None
     steps_per_mm: float | None = None
     anew: bool = False
+    as_it_stands: bool = False
 
     @property
     def plans(self) -> bool:
@@ -88,6 +96,7 @@ class HeadlessSeries:
         self._looker = SeriesLooker()
         self._faults_told: set[str] = set()
         self._logged = 0
+        self._settling = False  # the set moved: the frames from before are shot again
         self.series_id = ""
 
     def shoot(self) -> SeriesLook:
@@ -97,7 +106,7 @@ class HeadlessSeries:
         """
         self._run.connect()
         look = self._look(self.records())
-        if look is not None and (self._wish.anew or (self._wish.plans and not self._is_same(look))):
+        if look is not None and (self._wish.anew or not self._is_same(look)):
             if look.todo_mm and not self._wish.anew:
                 raise Refused(
                     f"The view's {shot_series_words(look.shots)} isn't whole, and these options plan another: "
@@ -140,6 +149,7 @@ class HeadlessSeries:
             raise Refused(f"No series can be planned: {str(error).rstrip('.')}.") from None
         if other:
             raise Refused(other)
+        again_mm = self._moved_again_mm(look)
         by_drive = plane.moved_by is MovedBy.DRIVE
         if by_drive and not plane.steps_per_mm:
             raise Refused(
@@ -148,9 +158,12 @@ class HeadlessSeries:
         drive = drive_in_use(revision.arrangement, self._run.open_shoot.kit) if by_drive else None
         reach_mm = lens.lens.focal_length_mm / lens.lens.magnification if by_drive else None
         series = series_to_run(plane, reach_mm, drive.whole_play_steps if drive is not None else None)
-        count = series.frames if look is None else len(look.todo_mm)
+        todo_mm = () if look is None else (*look.missing_mm, *again_mm) if again_mm else look.todo_mm
+        count = series.frames if look is None else len(todo_mm)
         from_kit = drive is not None and self._wish.steps_per_mm is None and look is None
-        self._show(series, look, revision, drive_words(drive, self._today, kept=True) if drive and from_kit else "")
+        self._show(
+            series, look, count, revision, drive_words(drive, self._today, kept=True) if drive and from_kit else ""
+        )
         if words := _stands_words(series, look):
             self._say(words)
         if not self._agreed(f"Shoot {frames_text(count)}?"):
@@ -160,7 +173,8 @@ class HeadlessSeries:
         if look is None:
             self._post(RunSeries(series, series.planes_mm, end_mm))
         else:
-            more = AddPlanes((*look.again_mm, *look.more_mm))
+            more = AddPlanes(again_mm or (*look.again_mm, *look.more_mm))
+            self._settling = bool(again_mm)
             self._post(RunSeries(series, look.missing_mm, 0.0 if by_drive else None), more)
         if self._phase() is None:
             raise CommandFailed(" ".join(self._run.sentences(mark)))
@@ -189,24 +203,35 @@ class HeadlessSeries:
             raise Refused(f"Set-up {revision.label} has no depth needed: say --depth-needed-mm, or --frames.")
         return series_over(needed_mm, lens)
 
+    def _moved_again_mm(self, look: SeriesLook | None) -> tuple[float, ...]:
+        """Planes, mm, that are shot again since the set moved for good; none where it didn't. Raises Refused."""
+        if look is None or look.moved is None:
+            return ()
+        if not self._wish.as_it_stands:
+            raise Refused(f"{moved_words(look.moved)} {MOVED_WAYS}")
+        return tuple(shot.plane.plane_mm for shot in look.moved.before)
+
     def _is_same(self, look: SeriesLook) -> bool:
         """Whether the options ask for the series that the view has, so that one command goes on with its own series."""
         revision, plane, wish = self._revision(), look.plane, self._wish
+        same_way = (
+            wish.moved_by in (None, plane.moved_by)
+            and wish.approach in (None, plane.approach)
+            and wish.steps_per_mm in (None, plane.steps_per_mm)
+        )
+        if not (same_way and wish.plans):
+            return same_way
         try:
             plan = self._plan(self._lens(revision), revision)
         except ValueError as error:
             raise Refused(f"No series can be planned: {str(error).rstrip('.')}.") from None
         planned = plan.first_plane("", plane.moved_by, plane.approach, plane.steps_per_mm)
-        return (
-            planned.frames == plane.frames
-            and abs(planned.step_mm - plane.step_mm) < 1e-6 * plane.step_mm
-            and wish.moved_by in (None, plane.moved_by)
-            and wish.approach in (None, plane.approach)
-        )
+        return planned.frames == plane.frames and abs(planned.step_mm - plane.step_mm) < 1e-6 * plane.step_mm
 
-    def _show(self, series: SeriesToRun, look: SeriesLook | None, revision: Revision, where_from: str) -> None:
-        """Say the plan, the time it takes and the room there is; `where_from`: of the steps a mm."""
-        count = series.frames if look is None else len(look.todo_mm)
+    def _show(
+        self, series: SeriesToRun, look: SeriesLook | None, count: int, revision: Revision, where_from: str
+    ) -> None:
+        """Say the plan, the time `count` frames take and the room there is; `where_from`: of the steps a mm."""
         for line in plan_words(series, where_from):
             self._say(line)
         for line in planes_line(series, look.best if look else (), None, DRAWN_COLUMNS):
@@ -288,6 +313,12 @@ class HeadlessSeries:
         look = self._look(self.records())
         if look is None:
             return ()
+        if self._settling and look.todo_mm:  # frames of before and after the move lie beside each other till then
+            return ()
+        self._settling = False
+        if look.moved is not None:
+            self._post(PauseSeries())
+            raise CommandFailed(f"Paused. {moved_words(look.moved)} {MOVED_WAYS}")
         new = [shot for shot in look.best if shot.frame_id in look.faults and shot.frame_id not in self._faults_told]
         self._faults_told.update(shot.frame_id for shot in new)
         for shot in new:

@@ -193,3 +193,17 @@ def test_a_depth_that_differs_corrects_the_lens_when_asked(shot, tmp_path: Path)
     done = depth(*frames, *stopped, "--yes")
     assert "The two differ" in done.stdout
     assert "# by eye; was 1.1" in kit.read_text()
+
+
+def test_a_lens_that_the_frames_were_not_shot_with_is_not_corrected(shot, tmp_path: Path):
+    log, kit, one_more = tmp_path / "shoot.db", tmp_path / "kit.toml", tmp_path / "5.jpg"
+    shot.table.expose(one_more, shot.plan.planes_mm[-1] + shot.plan.step_mm)
+    for kept, path in zip((*shot.paths, one_more), fill(log, tmp_path / "pictures", 5, 1), strict=True):
+        path.write_bytes(kept.read_bytes())
+    kit.write_text(KIT)
+    lens = [*lens_of(shot), "--step-mm", shot.plan.step_mm, "--f-number", 1.3 * shot.table.f_number, "--kit", kit]
+    asked = ["series", "depth", "1-5", "--log", log, *lens, "--correct", "Macro", "--yes"]
+    told = CliRunner().invoke(stillset, [str(argument) for argument in asked])
+    assert told.exit_code == 2
+    assert "These frames were shot with invented 105 mm, not with Macro." in told.stderr
+    assert kit.read_text() == KIT

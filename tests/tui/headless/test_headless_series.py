@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any, cast
 
 import pytest
+from PIL import Image
 
 from session.frame import camera_messages as say
 from session.frame.finding import FocusVerdict
@@ -150,8 +151,9 @@ def test_by_hand_the_end_of_the_input_pauses_it_and_the_same_command_closes_the_
     with pytest.raises(CommandFailed, match="Paused, 2 frames to go"):
         first.shoot(wish, paths[:1])
     assert first.lines[-1] == "FARTHER 0.53 mm — Turn the ring farther by 0.53 mm, to plane 2 of 3, take the hands off."
-    with pytest.raises(Refused, match="series 1 of 3 isn't whole, and these options plan another"):
-        Shell(series).shoot(replace(wish, approach=Approach.FAR), ())
+    for other in (replace(wish, approach=Approach.FAR), SeriesWish(moved_by=MovedBy.RAIL), SeriesWish(steps_per_mm=96)):
+        with pytest.raises(Refused, match="series 1 of 3 isn't whole, and these options plan another"):
+            Shell(series).shoot(other, ())
     settings = replace(series.written.revision.settings, f_number=series.shot.table.f_number * 2)
     with pytest.raises(Refused, match=r"by another lens, ratio, f-number or blur limit.*\(--anew\)"):
         Shell(series).shoot(SeriesWish(), (), change=Revise({"settings": settings}))
@@ -164,6 +166,23 @@ def test_by_hand_the_end_of_the_input_pauses_it_and_the_same_command_closes_the_
     again = Shell(series)
     assert again.shoot(SeriesWish(), ()).whole, "a series that is whole is shot only once"
     assert again.lines[0] == "The view's series is shot already; --anew plans another."
+
+
+def test_a_set_that_moved_for_good_pauses_it_and_goes_on_only_when_asked(series: PlayedSeries, tmp_path: Path) -> None:
+    series.description = BY_HAND
+    paths, moved = series.shot.paths, []
+    for path in paths:
+        moved.append(tmp_path / f"moved-{path.name}")
+        with Image.open(path) as picture:
+            picture.transform(picture.size, Image.Transform.AFFINE, (1, 0, -3, 0, 1, 1)).save(moved[-1], quality=95)
+    with pytest.raises(CommandFailed, match=r"Paused.*frame 3 all lies 3\.\d px \(0\.07 mm\) right.*--as-it-stands"):
+        Shell(series).shoot(SeriesWish(frames=4, moved_by=MovedBy.RING), (*paths[:2], *moved[2:]))
+    with pytest.raises(Refused, match=r"Since frame 3 all lies 3\.\d px.*--anew"):
+        Shell(series).shoot(SeriesWish(), ())
+    shell = Shell(series)
+    assert shell.shoot(SeriesWish(as_it_stands=True), moved[:2]).whole
+    assert "Shoot 2 frames?" in shell.lines
+    assert [round(plane) for plane in planes(series)] == [0, 1, 2, 3, 0, 1], "what is good isn't shot again"
 
 
 def test_a_series_that_nobody_agrees_to_or_a_rule_refuses_shoots_nothing(series: PlayedSeries) -> None:
