@@ -67,10 +67,10 @@ def change_sentence(name: str, before: object, after: object) -> str:
 
 
 def within_tape_words(name: str, old: Revision, new: Revision) -> str:
-    """` That is within what the tape tells (±8 mm).` of a part of a place; "" where it isn't, or no tape told it.
+    """` That is within what the tape tells (2 × ±8 mm).` of a part of a place; "" where it isn't, or no tape told it.
 
     name  as `differences` has it: `light key distance_mm`
-    Two standard deviations of both places together.
+    ± is the standard deviation of both places together.
     """
     thing, _, part = name.rpartition(" ")
     sd_name = SD_OF_PLACE.get(part, "")
@@ -80,14 +80,14 @@ def within_tape_words(name: str, old: Revision, new: Revision) -> str:
     values, sds = ([getattr(one, field) for one in there] for field in (part, sd_name))
     if None in values or None in sds:
         return ""
-    limit = SURE_SDS * math.hypot(*sds)
+    sd = math.hypot(*sds)
     by = abs(values[1] - values[0])
     by = min(by, 360 - by) if part == "azimuth_deg" else by
-    written = sd_text(limit) if part == "distance_mm" else sd_deg_text(limit)
-    return f" That is within what the tape tells ({written})." if by <= limit else ""
+    written = sd_text(sd) if part == "distance_mm" else sd_deg_text(sd)
+    return f" That is within what the tape tells ({SURE_SDS} × {written})." if by <= SURE_SDS * sd else ""
 
 
-SURE_SDS = 2.0
+SURE_SDS = 2
 """Standard deviations within which two places by tape may be the same one: of a hundred that are, 95."""
 
 

@@ -71,8 +71,8 @@ def test_two_places_that_no_tape_tells_apart_are_said_to_be_so() -> None:
     far = old.with_light(replace(old.lights[0], distance_mm=650.0))
     by_eye = old.with_light(replace(old.lights[0], distance_mm=630.0, distance_sd_mm=None))
     name = "light key distance_mm"
-    assert within_tape_words(name, old, moved) == " That is within what the tape tells (±16 mm)."
-    assert within_tape_words("light key azimuth_deg", old, moved) == " That is within what the tape tells (±3°)."
+    assert within_tape_words(name, old, moved) == " That is within what the tape tells (2 × ±8 mm)."
+    assert within_tape_words("light key azimuth_deg", old, moved) == " That is within what the tape tells (2 × ±1.7°)."
     assert within_tape_words(name, old, far) == within_tape_words(name, old, by_eye) == ""
     assert within_tape_words("exposure_s", old, moved) == ""
     assert "620 mm ±6 mm  1° right ±1.2° · 30° up ±0.8°" in thing_words(old.lights[0])
