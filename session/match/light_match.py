@@ -75,6 +75,7 @@ class LightAlone:
     framed        the pictures lie on each other well enough for the shading to be compared
     ninths        (3, 3) its luminance now by ninths of the reference, linear; () where it isn't known
     ambient_due   ambient alone was shot then and not now: it is in both solos, and part of what is told
+    as_ambient    ambient alone is as bright as this light's solo: the light is off, or was on in that frame too
     """
 
     level_ev: float | None
@@ -83,6 +84,7 @@ class LightAlone:
     ambient_due: bool = False
     framed: bool = True
     ninths: Ninths = ()
+    as_ambient: bool = False
 
     @property
     def absent(self) -> bool:
@@ -154,7 +156,9 @@ def alone(
     change = np.where(usable, np.log(grey_now / np.maximum(grey_then, LEAST_LIGHT / 64)), np.nan).astype(np.float64)
     level_ev = float(np.nanmedian(change)) / math.log(2)
     if level_ev < ABSENT_EV:
-        return LightAlone(level_ev, ambient_due=ambient_due)
+        shown = np.where(usable, luminance_of(blocks_of(now.channels, own)), np.nan)
+        is_lit = float(np.nanmedian(shown / np.maximum(grey_then, LEAST_LIGHT / 64))) > 2**ABSENT_EV
+        return LightAlone(level_ev, ambient_due=ambient_due, as_ambient=is_lit)
     place = where_it_stands(name, solos, lights, change, field_mm, view_down_deg, asked_mm) if framed else NOT_MOVED
     tint = _tint(before, after, usable & (after.min(0) > LEAST_LIGHT))
     return LightAlone(level_ev, place, tint, ambient_due, framed, _ninths(solos.light_now, own))

@@ -91,6 +91,11 @@ def light_told(light: PlacedLight, found: LightAlone, solos: Mapping[str, LightA
 def _light_as_shown(light: PlacedLight, found: LightAlone, solos: Mapping[str, LightAlone]) -> StepWords:
     if found.level_ev is None:
         return StepWords("", f"can't tell: too little of {light.name}'s light shows in the picture", None)
+    if found.as_ambient:
+        again = (
+            f"ambient alone is as bright: switch {light.name} on, or shoot ambient alone again with {light.name} off"
+        )
+        return StepWords("gives no light over ambient alone", again, False)
     if found.absent:
         return StepWords("gives no light", f"{light.name} is off or doesn't fire: switch it on", False)
     ev, tint, shared = found.level_ev, found.tint, shared_tint(solos)

@@ -143,6 +143,15 @@ def test_without_solos_no_light_of_several_is_named(tmp_path: Path) -> None:
     assert steps["light fill"].state is StepState.OPEN
 
 
+def test_a_light_that_was_on_in_ambient_alone_is_not_put_down_to_its_switch(tmp_path: Path) -> None:
+    three = built(tmp_path, LIGHTS, solos=True)
+    now = replace(three.table.pictures(), ambient=three.table.shoot("key"))
+    told = match_steps(three.revision, measure_set(three.revision, SENSOR_MM, three.then, now))
+    key = next(step for step in told if step.key == "light key")
+    wanted = "ambient alone is as bright: switch key on, or shoot ambient alone again with key off"
+    assert (key.state, key.to_do) == (StepState.OFF, wanted)
+
+
 def test_with_solos_each_light_is_told_by_its_own(tmp_path: Path) -> None:
     three = built(tmp_path, LIGHTS, piece="label", solos=True)
     three.table.world.do("light", name="key", azimuth_deg=62.0)
