@@ -98,9 +98,8 @@ def test_a_frame_is_a_row_with_names_and_units(log: SqlLog, reader: LogReader, p
     assert (row["number"], row["setup"], row["state"]) == ("7", "07.3", "receiving")
     assert (float(row["exposure_s"]), float(row["f_number"]), int(row["iso"])) == (1 / 200, 11, 100)
     assert (row["focus_verdict"], float(row["blur_px"]), float(row["defocus_mm"])) == ("missed", 4.2, 0.31)
-    assert (
-        row["lights"] == "key 1/4 (−2 EV) 620 mm 45° left · 30° up tube cable to the left 90 × 80 mm; fill 1/16 (−4 EV)"
-    )
+    key = "key 1/4 (−2 EV) 620 mm ±6 mm 45° left ±1.2° · 30° up ±0.8° tube cable to the left 90 × 80 mm"
+    assert row["lights"] == f"{key}; fill 1/16 (−4 EV)"
     assert row["asked_at"] == "2026-05-04T12:00:00+00:00"
     assert text_of(row["overrulings"]) == "sync: =on purpose"
     assert row["notes"] == "first\\nline;' @second"
