@@ -50,13 +50,15 @@ def reshot_views(reader: ReshotReader, kit: Kit, records: Iterable[FrameRecord])
     """The frames that were shot again, of those given, in their order.
 
     A frame was shot again where words were said on the steps of its set-up, or the set was struck since the reference.
-    Raises LogError.
+    A single plane of a series is no second picture of a reference that was sharp in one frame. Raises LogError.
     """
     for record in records:
         place = place_named(reader, record.job, record.piece, record.view)
         number = record.revision.setup_number
         reference = reference_of(reader, place, number) if place else None
         if place is None or reference is None or record.asked_at <= reference.asked_at:
+            continue
+        if record.series is not None and reference.series is None:
             continue
         built = _reshoot_of(reader, place, number)
         if built is None and record.asked_at - reference.asked_at <= STRUCK:

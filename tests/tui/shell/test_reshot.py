@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
 
 from session.frame.finding import FocusVerdict
 from session.frame.step_said import StepWord
 from session.set.kit import demo_kit
+from tests.support.log_samples import PLANE
 from tests.support.reshoot_screen import picture, referenced_log
 from tests.support.scripted import ManualClock
 from tests.support.scripted_table import READING
@@ -36,6 +38,17 @@ def test_a_frame_of_the_next_day_is_no_reshoot_unless_its_steps_were_gone_throug
     assert found(written) == [5]
     written.log.say_of_step(written.place, written.revision_id, "lens", StepWord.CONFIRMED)
     assert 4 in found(written)
+    written.close()
+
+
+def test_a_plane_of_a_series_is_no_reshoot_of_a_single_frame(tmp_path: Path) -> None:
+    written = referenced_log(tmp_path)
+    picture(tmp_path / "0001.jpg")
+    shot_after(written, tmp_path, 5, timedelta(days=30))
+    records = list(written.reader.records())
+    records[-1] = replace(records[-1], facts=replace(records[-1].facts, series=PLANE))
+    assert found(written) == [5]
+    assert list(reshot_views(written.reader, demo_kit(), records)) == []
     written.close()
 
 
