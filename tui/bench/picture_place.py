@@ -181,7 +181,8 @@ def _no_room_text(revision: Revision, kit: Kit) -> str:
     """Why no distance is told, where the photographer can mend it."""
     lens, way = revision.arrangement.lens, hint(Where.BENCH, "settings")
     if not lens:
-        return f"Which lens it is wasn't said: {way}"
+        taken = ratio_text(revision.arrangement.magnification)
+        return f"Which lens it is wasn't said; all mm go by the ratio {taken}. Lens and ratio: {way}"
     nearest = nearest_ratio(revision, kit)
     if nearest is None:
         return ""

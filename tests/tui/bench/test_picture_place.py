@@ -76,4 +76,5 @@ def test_a_lens_that_does_not_come_to_the_ratio_has_no_distance_but_a_sentence()
 
 def test_no_distance_is_told_of_a_lens_that_nobody_named() -> None:
     told = words_of_plan(Revision(arrangement=Arrangement(magnification=0.5)))
-    assert "Which lens it is wasn't said: [e] settings" in told and "from the lens" not in told
+    said = "Which lens it is wasn't said; all mm go by the ratio 1:2. Lens and ratio: [e] settings"
+    assert said in told and "from the lens" not in told
