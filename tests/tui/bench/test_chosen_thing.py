@@ -148,7 +148,8 @@ async def test_a_light_s_place_is_typed_as_the_tape_measured_it() -> None:
         await at.press("enter")
         assert "is 320 mm to 816 mm from the lens, not 1500 mm" in at.flat
         await at.press("escape", "enter")
-        assert at.revision.lights == (PlacedLight("key", -2.0, 620, 71, 29),)
+        placed = PlacedLight("key", -2.0, 620, 71, 29, distance_sd_mm=5.8, azimuth_sd_deg=1.9, elevation_sd_deg=0.7)
+        assert at.revision.lights == (placed,)
 
 
 async def test_a_measure_nobody_took_is_asked_for_and_not_made_up() -> None:
