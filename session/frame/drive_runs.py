@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True)
 class DriveRuns:
-    """The ways between the drive's turns that still count, steps, + = away: none is shorter than the one after it."""
+    """The ways between the drive's turns that still count, steps, + = away. Each is at least as long as the next."""
 
     runs: tuple[int, ...] = ()
 

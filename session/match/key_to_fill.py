@@ -100,7 +100,7 @@ def key_to_fill(levels: Mapping[str, float], key: str = "") -> KeyToFill | None:
     """The lighting ratio of lights that give so much; None for fewer than two, without fill, or where the key is dark.
 
     key  the light that is the key; "" for that of `key_of`. Lights that are called key with it count with it. The fill
-         is what is called so, else all other lights; one that gives nothing makes the ratio infinite.
+         is the lights called fill, else all other lights; a fill without light makes the ratio infinite.
     """
     key = key or key_of(levels) if levels else ""
     others = [name for name in levels if name != key]

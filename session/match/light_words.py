@@ -196,9 +196,9 @@ def _colour_left(tint: Tint, solos: Mapping[str, LightAlone]) -> str:
 def _changes_to_even(light: LightCompared, lights: Sequence[PlacedLight], solos: Mapping[str, LightAlone]) -> str:
     """Small changes of the lights that bring every ninth nearer, into its tolerance, once little else is told of them.
 
-    "" where a light is to be put right first, where solos have ambient in them, or such changes don't do. Lights that
-    stand as before are set only so far that they still match alone, others only so far that their own step doesn't call
-    them back.
+    "" where a light is to be put right first, where solos have ambient in them, or where such changes aren't enough. A
+    light that stands as before is changed only while its own solo still matches, any other light only while its own
+    step doesn't undo the change.
     """
     told = {one.name: solos[one.name] for one in lights if one.name in solos}
     if len(told) < len(lights) or not light.now or any(not one.ninths or not one.framed for one in told.values()):

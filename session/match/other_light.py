@@ -80,7 +80,7 @@ def on_light(exchange: Exchange, kit: Kit) -> PlacedLight:
 
 
 def other_light_words(exchange: Exchange, kit: Kit, exposure_s: float) -> tuple[str, ...]:
-    """Clauses on what that changes; exposure_s of now. Raises KitLacksError."""
+    """Clauses on the changes that an exchange makes; exposure_s of now. Raises KitLacksError."""
     return tuple(_words(exchange, *_heads(exchange, kit), exposure_s))
 
 
@@ -111,7 +111,7 @@ FAR_MM = 1000.0
 
 
 def _iso(placed: PlacedLight, then: _Head) -> float:
-    """An ISO speed at which the light comes to about f/8; used for both flashes, so that it cancels out."""
+    """An ISO speed at which the light comes to about f/8. Both flashes are reckoned at that speed: it cancels out."""
     f_number = 1000 * then.guide_number_m / (placed.distance_mm or FAR_MM) * 2 ** (placed.power_ev / 2)
     low, high = QUANTITIES["iso"].low, QUANTITIES["iso"].high
     return min(high, max(low, flash.GUIDE_ISO * (8 / f_number) ** 2))
@@ -159,7 +159,7 @@ def _nearest_power_ev(power_ev: float, now: _Head) -> float:
 
 
 def _power_from_as_far(exchange: Exchange, then: _Head, now: _Head) -> str:
-    """The power that the flash has, for a light whose distance nobody measured; what it lacks, by no distance."""
+    """Words on the power that the flash has, and the EV that it lacks, for a light whose distance nobody measured."""
     power_ev = _equal_power_ev(exchange, then, now)
     end_ev = _nearest_power_ev(power_ev, now)
     change_ev, rest = end_ev - exchange.placed.power_ev, power_ev - end_ev

@@ -1,8 +1,8 @@
 """Substitutes in a set built again: what stands in the place of a thing of then, and the set-up for the same picture.
 
-The same picture shows the same field with the same depth and light; `other_body`, `other_lens` and `other_light` hold
-what each exchange changes for that, and what can't be the same. A lens or body that lets through less light has every
-light give more, so that the lighting ratio stays.
+The same picture shows the same field with the same depth and light; `other_body`, `other_lens` and `other_light` tell
+for each exchange how the set-up changes, and in what the picture will differ. A lens or body that lets through less
+light has every light give more, so that the lighting ratio stays.
 """
 
 from __future__ import annotations
@@ -47,7 +47,7 @@ class Substitutes:
     unshaped: frozenset[str] = frozenset()
 
     def with_others(self, others: Substitutes) -> Substitutes:
-        """These, and the others before them."""
+        """Both sets of substitutes together; of two for the same thing, the one of `others`."""
         flashes, unshaped = {**self.flashes, **others.flashes}, self.unshaped | others.unshaped
         return Substitutes(others.body or self.body, others.lens or self.lens, flashes, unshaped)
 
@@ -177,7 +177,7 @@ def substitutes_said(said: Iterable[StepSaid], worked_at: Iterable[datetime], no
 
 
 def words_for(instead: Substitutes) -> dict[str, str]:
-    """The words that say so: the name in the place of the thing, by key."""
+    """The words that the log keeps of the substitutes: by key of the thing, the name in its place."""
     words = {LENS: instead.lens} if instead.lens else {}
     words |= {f"{FLASH}{light}": name for light, name in instead.flashes.items()}
     return words | {f"{SHAPER}{light}": NO_SHAPER for light in instead.unshaped}

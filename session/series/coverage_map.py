@@ -326,7 +326,7 @@ def _beyond(where: Floats, sd: Floats, planes: NDArray[np.float64], depth_mm: fl
 
 
 def _medians_around(values: Floats, weights: Floats) -> Floats:
-    """Weighted median of each value and those around it, (n,); (rows, columns) with NaN where there is no value."""
+    """The weighted median around each value, (n,), of values and weights (rows, columns); a value may be NaN: none."""
     seen = np.isfinite(values)
     side = 2 * BESIDE + 1
     around, weight = (

@@ -149,7 +149,7 @@ def depths_everywhere(found: Coverage) -> Floats:
 def _without_lone_cells(depth_mm: Floats, frame_depth_mm: float) -> Floats:
     """The depths, mm, where a cell with which fewer than two of the eight around agree takes the middle depth of these.
 
-    A median filter is usual for depths from focus; this one leaves edges, lines and every other cell as they are.
+    A median filter is usual for depths from focus; this filter changes lone cells only, and keeps edges and lines.
     """
     padded = np.pad(depth_mm, 1, constant_values=np.nan)
     places = [(row, column) for row in range(3) for column in range(3) if (row, column) != (1, 1)]

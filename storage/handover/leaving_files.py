@@ -27,7 +27,7 @@ def leaving_files(files: Files, folder: str, name: str) -> Iterator[tuple[FileRo
 
 
 class OriginalsRead:
-    """Which files hold what was saved; a file is read again only when its size, its time or the file itself changed.
+    """Tells whether files are as they were saved. A file is read again only when its size, time or inode changed.
 
     heard  called for each block that is read; what it raises ends the reading
     """
@@ -37,7 +37,7 @@ class OriginalsRead:
         self._known: dict[tuple[str, int, int, int], str] = {}
 
     def holds(self, path: Path, file: FileRow) -> bool:
-        """True if the path holds the file as it was saved, by its size and hash; False, too, for one that is unread."""
+        """True if the path holds the file as it was saved, by size and hash; False for a file that can't be read."""
         try:
             stat = path.stat()
             if stat.st_size != file.bytes:

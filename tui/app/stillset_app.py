@@ -426,7 +426,7 @@ class StillsetApp(AppPort):
     # --- screens ----------------------------------------------------------------------------------
 
     def _open(self, screen: Screen[Any]) -> None:
-        """Show a screen, without what was said on the one before: that is of no use there."""
+        """Show a screen; sentences said on the screen before don't go along."""
         self.model.screen_opened()
         self.push_screen(screen)
 

@@ -19,7 +19,7 @@ from session.units.refusals import ImpossibleNumbersError
 from tui.commands.series_log import list_series, show
 from tui.commands.series_run import run_series
 from tui.shell.choices import Choices, Label, choices_from, json_option, log_option
-from tui.shell.options import NewFile, Refused, argument, quantity, refusing
+from tui.shell.options import NewFile, Refused, argument, quantity, refusing, stack_options
 from tui.shell.progress import ProgressLine
 from tui.shell.troubles import CommandFailed
 from tui.words.harmless import harmless
@@ -34,6 +34,34 @@ NUMBERS = re.compile(r"(\d+)(?:-(\d+))?")
 
 MOST_LISTED = 1000
 """Frames that a range may name: more is a slip in a number."""
+
+
+lens_options = stack_options(
+    quantity("focal_length_mm", "Focal length in use; else the set-up's."),
+    quantity("f_number", "Aperture as marked on the lens; else the set-up's."),
+    quantity("magnification", "Reproduction ratio, of the whole arrangement; else the set-up's."),
+    quantity("pixel_pitch_um", "Distance between the sensor's pixels; else the body's by the kit."),
+    quantity("blur_limit_px", "Radius of the blur that may show; else the set-up's."),
+)
+
+frames_options = stack_options(
+    argument("frames", nargs=-1, required=True, metavar="FRAME..."),
+    log_option,
+    click.option("--job", default="", help="The frames' job; else the last one."),
+    click.option("--setup", type=Label(), default="", metavar="07[.3]", help="For files: the set-up that they are of."),
+    click.option(
+        "--kit", type=click.Path(path_type=Path), default=None, help="Kit file (TOML), for body, glass and lens."
+    ),
+    lens_options,
+)
+
+order_options = stack_options(
+    quantity("step_mm", "From plane to plane; else as far apart as `stillset plan` puts them."),
+    click.option(
+        "--rail/--ring", default=True, help="The camera was moved, or the focus ring turned, by drive or hand."
+    ),
+    click.option("--far-first", is_flag=True, help="The first frame is the farthest; else it is the nearest."),
+)
 
 
 @click.group()
@@ -53,11 +81,7 @@ series.add_command(run_series)
 @click.option("--kit", type=click.Path(path_type=Path), default=None, help="Kit file (TOML), for body and glass.")
 @quantity("depth_needed_mm", "Depth that must be sharp; else the set-up's.")
 @click.option("--frames", type=click.IntRange(1, 10_000), default=None, help="As many frames; instead of a depth.")
-@quantity("focal_length_mm", "Focal length in use; else the set-up's.")
-@quantity("f_number", "Aperture as marked on the lens; else the set-up's.")
-@quantity("magnification", "Reproduction ratio, of the whole arrangement; else the set-up's.")
-@quantity("pixel_pitch_um", "Distance between the sensor's pixels; else the body's by the kit.")
-@quantity("blur_limit_px", "Radius of the blur that may show; else the set-up's.")
+@lens_options
 @quantity("recycling_time_s", "Of the slowest flash at its power.", 2.0)
 @json_option
 def plan(as_json: bool, **options: Any) -> None:
@@ -103,19 +127,8 @@ def plan(as_json: bool, **options: Any) -> None:
 
 
 @series.command()
-@argument("frames", nargs=-1, required=True, metavar="FRAME...")
-@log_option
-@click.option("--job", default="", help="The frames' job; else the last one.")
-@click.option("--setup", type=Label(), default="", metavar="07[.3]", help="For files: the set-up that they are of.")
-@click.option("--kit", type=click.Path(path_type=Path), default=None, help="Kit file (TOML), for body and glass.")
-@quantity("focal_length_mm", "Focal length in use; else the set-up's.")
-@quantity("f_number", "Aperture as marked on the lens; else the set-up's.")
-@quantity("magnification", "Reproduction ratio, of the whole arrangement; else the set-up's.")
-@quantity("pixel_pitch_um", "Distance between the sensor's pixels; else the body's by the kit.")
-@quantity("blur_limit_px", "Radius of the blur that may show; else the set-up's.")
-@quantity("step_mm", "From plane to plane; else as far apart as `stillset plan` puts them.")
-@click.option("--rail/--ring", default=True, help="The camera was moved, or the focus ring turned, by drive or hand.")
-@click.option("--far-first", is_flag=True, help="The first frame is the farthest; else it is the nearest.")
+@frames_options
+@order_options
 @click.option(
     "--preview",
     type=NewFile(),
@@ -154,19 +167,8 @@ def check(frames: tuple[str, ...], as_json: bool, preview: Path | None, **option
 
 
 @series.command()
-@argument("frames", nargs=-1, required=True, metavar="FRAME...")
-@log_option
-@click.option("--job", default="", help="The frames' job; else the last one.")
-@click.option("--setup", type=Label(), default="", metavar="07[.3]", help="For files: the set-up that they are of.")
-@click.option("--kit", type=click.Path(path_type=Path), default=None, help="Kit file (TOML), for body, glass and lens.")
-@quantity("focal_length_mm", "Focal length in use; else the set-up's.")
-@quantity("f_number", "Aperture as marked on the lens; else the set-up's.")
-@quantity("magnification", "Reproduction ratio, of the whole arrangement; else the set-up's.")
-@quantity("pixel_pitch_um", "Distance between the sensor's pixels; else the body's by the kit.")
-@quantity("blur_limit_px", "Radius of the blur that may show; else the set-up's.")
-@quantity("step_mm", "From plane to plane; else as far apart as `stillset plan` puts them.")
-@click.option("--rail/--ring", default=True, help="The camera was moved, or the focus ring turned, by drive or hand.")
-@click.option("--far-first", is_flag=True, help="The first frame is the farthest; else it is the nearest.")
+@frames_options
+@order_options
 @click.option("--correct", default="", metavar="LENS", help="Put what they tell into the kit's lens of that name.")
 @click.option("--yes", is_flag=True, help="Correct without asking.")
 @json_option
@@ -201,16 +203,7 @@ def depth(frames: tuple[str, ...], as_json: bool, correct: str, yes: bool, **opt
 
 
 @series.command()
-@argument("frames", nargs=-1, required=True, metavar="FRAME...")
-@log_option
-@click.option("--job", default="", help="The frames' job; else the last one.")
-@click.option("--setup", type=Label(), default="", metavar="07[.3]", help="For files: the set-up that they are of.")
-@click.option("--kit", type=click.Path(path_type=Path), default=None, help="Kit file (TOML), for body and glass.")
-@quantity("focal_length_mm", "Focal length in use; else the set-up's.")
-@quantity("f_number", "Aperture as marked on the lens; else the set-up's.")
-@quantity("magnification", "Reproduction ratio, of the whole arrangement; else the set-up's.")
-@quantity("pixel_pitch_um", "Distance between the sensor's pixels; else the body's by the kit.")
-@quantity("blur_limit_px", "Radius of the blur that may show; else the set-up's.")
+@frames_options
 @click.option("--steps", type=click.IntRange(1, 100_000), required=True, help="Steps of the drive between two frames.")
 @json_option
 def drive(frames: tuple[str, ...], as_json: bool, steps: int, **options: Any) -> None:

@@ -73,7 +73,7 @@ class SeriesWish:
 
     @property
     def plans(self) -> bool:
-        """Whether it says what must be sharp."""
+        """True if the options give a depth or a count of frames."""
         return self.needed_mm is not None or self.frames is not None
 
 

@@ -53,7 +53,7 @@ class LoggedSeries:
 
 @dataclass(frozen=True)
 class RepeatedSeries:
-    """The series of the reference's view, and the one shot again; None for one that there isn't."""
+    """The series of the reference's view, and the series shot again; None for a series that doesn't exist."""
 
     then: LoggedSeries | None = None
     now: LoggedSeries | None = None

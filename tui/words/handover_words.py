@@ -87,7 +87,7 @@ def whole_text(folder: str, frames: int, files: int) -> str:
 
 
 def missing_text(plan: HandoverPlan) -> str:
-    """What was wanted and isn't there; "" where all of it is."""
+    """The sentence on files that were wanted and are missing; "" where none is missing."""
     return f"Not all that was wanted is there: {' '.join(map(harmless, plan.missing))}" if plan.missing else ""
 
 

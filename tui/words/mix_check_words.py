@@ -16,7 +16,7 @@ AGAIN = "release again."
 
 
 def mix_check_headline(found: MixCheck, number: int, *, fits: bool) -> Headline:
-    """What the frame of that number came to against the mix: which light is off, or that it is as it was foretold.
+    """The large line on a frame compared with the mix: the light that is off, or `AS FORETOLD`.
 
     fits  whether the solos add up to all together; where they don't, no light is named as the one to change
     """

@@ -62,7 +62,7 @@ def plan_words(series: SeriesToRun, where_from: str = "") -> list[str]:
 
 
 def drive_words(drive: LensDrive, today: date, *, kept: bool) -> str:
-    """`measured 2 days ago at 1:1, ± 5 %, play 31 steps`; says how it is kept while it isn't."""
+    """`measured 2 days ago at 1:1, ± 5 %, play 31 steps`, with the key that keeps it in the kit, unless `kept`."""
     when = "measured"
     if drive.measured_on is not None:
         days = (today - drive.measured_on).days
@@ -119,7 +119,7 @@ def room_words(room: RoomTold | None, frames: int) -> str:
 
 
 def headline(told: SeriesChanged, hand: LiveWay | str = "") -> Headline | None:
-    """The large line of a series under way; None while another line says more: the frame's, or what it came to.
+    """The large line of a series under way; None while the frame or the series' outcome has that line.
 
     hand  the way that the hand has gone since the last plane, or the words on why it isn't told
     """
